@@ -58,7 +58,7 @@ def callus_progress(
     """
     days = np.asarray(days_at_optimum, dtype=np.float64)
     if not np.all(days > 0):
-        raise ValueError(f"Days at the optimum must be above 0, not {days_at_optimum}.")
+        raise ValueError(f"Days at the optimum must be above 0, not {days}.")
     low, best, high = (np.asarray(x, dtype=np.float64)[..., np.newaxis] for x in (t_min, t_opt, t_max))
     rate = temperature_response(hourly(air_c), low, best, high) / (24.0 * days[..., np.newaxis])
     return add_up(np.nan_to_num(rate, nan=0.0), running)
@@ -92,7 +92,7 @@ def share_callused(progress: ArrayLike, spread: ArrayLike) -> NDArray[np.float64
     if np.any(p < 0):
         raise ValueError(f"Progress {np.nanmin(p):g} is below 0.")
     if not np.all(s > 0):
-        raise ValueError(f"The spread must be above 0, not {spread}.")
+        raise ValueError(f"The spread must be above 0, not {s}.")
     with np.errstate(divide="ignore"):
         z = np.log(p) / (s * np.sqrt(2.0))
     size = np.minimum(np.abs(z), 10.0)

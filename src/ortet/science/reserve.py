@@ -50,9 +50,9 @@ def respiration(
     """
     rate, factor = np.asarray(rate_ref, dtype=np.float64), np.asarray(q10, dtype=np.float64)
     if np.any(rate < 0):
-        raise ValueError(f"A respiration rate cannot be negative: {rate_ref}.")
+        raise ValueError(f"A respiration rate cannot be negative: {rate}.")
     if np.any(factor <= 0):
-        raise ValueError(f"Q10 must be above 0, not {q10}.")
+        raise ValueError(f"Q10 must be above 0, not {factor}.")
     warmer = np.asarray(air_c, dtype=np.float64) - np.asarray(t_ref, dtype=np.float64)
     return np.asarray(rate * factor ** (warmer / 10.0))
 
@@ -152,12 +152,12 @@ def reserve_days(
 def _dry_share(water_content: ArrayLike) -> NDArray[np.float64]:
     water = np.asarray(water_content, dtype=np.float64)
     if np.any((water < 0) | (water >= 1)):
-        raise ValueError(f"Water content {water_content} must be a share of fresh mass, 0 to below 1.")
+        raise ValueError(f"Water content {water} must be a share of fresh mass, 0 to below 1.")
     return np.asarray(1.0 - water)
 
 
 def _above_zero(share: ArrayLike, name: str) -> NDArray[np.float64]:
     value = np.asarray(share, dtype=np.float64)
     if np.any((value <= 0) | (value > 1)):
-        raise ValueError(f"{name} {share} must be a share, above 0 and up to 1.")
+        raise ValueError(f"{name} {value} must be a share, above 0 and up to 1.")
     return value

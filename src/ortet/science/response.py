@@ -41,7 +41,7 @@ def temperature_response(
     """
     t, low, best, high = (np.asarray(x, dtype=np.float64) for x in (t_c, t_min, t_opt, t_max))
     if not np.all((low < best) & (best < high)):
-        raise ValueError(f"Temperatures must rise: least {t_min}, best {t_opt}, most {t_max} °C.")
+        raise ValueError(f"Temperatures must rise: least {low}, best {best}, most {high} °C.")
     power = np.log(2.0) / np.log((high - low) / (best - low))
     inside = np.clip(t, low, high)  # NaN passes through clip
     climbed = ((inside - low) / (best - low)) ** power
