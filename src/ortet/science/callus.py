@@ -95,7 +95,7 @@ def share_callused(progress: ArrayLike, spread: ArrayLike) -> NDArray[np.float64
         raise ValueError(f"The spread must be above 0, not {s}.")
     with np.errstate(divide="ignore"):
         z = np.log(p) / (s * np.sqrt(2.0))
-    size = np.minimum(np.abs(z), 10.0)
+    size = np.minimum(np.abs(z), 30.0)  # exp(-900) is 0, and inf - inf is kept out
     t = 1.0 / (1.0 + ERF_P * size)
     a1, a2, a3, a4, a5 = ERF_A
     tail = 0.5 * t * (a1 + t * (a2 + t * (a3 + t * (a4 + t * a5)))) * np.exp(-(size**2))

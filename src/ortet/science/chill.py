@@ -6,6 +6,8 @@ record with gaps is a lower bound. `missing_hours` counts the gaps so that it ca
 
 from __future__ import annotations
 
+from math import prod
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -117,7 +119,9 @@ def chill_portions(air_c: ArrayLike, *, running: bool = False) -> NDArray[np.flo
     2009, Agric. For. Meteorol. 149:1854-1864. [published]
     """
     t = hourly(air_c)
-    series = np.moveaxis(t, -1, 0).reshape(t.shape[-1], -1)  # hours first: each step reads one solid row
+    series = np.moveaxis(t, -1, 0).reshape(
+        t.shape[-1], prod(t.shape[:-1])
+    )  # hours first: each step reads one solid row
     share, grown, kept = _dynamic_rates(series)
     spill = 1.0 - share
 

@@ -7,14 +7,24 @@ of the group from dormant one-year wood at large; `Species.why` says where a num
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-__all__ = ["MARKS", "SPECIES", "UNITS", "Known", "Species", "known_species", "species"]
+__all__ = [
+    "MARKS",
+    "RESPIRATION_AT_C",
+    "SPECIES",
+    "UNITS",
+    "Known",
+    "Species",
+    "known_species",
+    "read_species",
+    "species",
+]
 
 MARKS = ("published", "memory", "common practice", "unknown")
 
@@ -40,6 +50,8 @@ UNITS: Mapping[str, str] = MappingProxyType(
 )
 
 ANY_WOOD = "dormant one-year wood"
+
+RESPIRATION_AT_C = 5.0  # the temperature of every respiration_ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +125,8 @@ def known_species() -> tuple[str, ...]:
 
 @cache
 def _all() -> Mapping[str, Species]:
-    text = files(__package__).joinpath("species.toml").read_text(encoding="utf-8")
-    return read_species(tomllib.loads(text))
+    file = Path(__file__).with_name("species.toml")
+    return read_species(tomllib.loads(file.read_text(encoding="utf-8")))
 
 
 def read_species(table: Mapping[str, Any]) -> Mapping[str, Species]:
@@ -177,7 +189,7 @@ class _Shelf(Mapping[str, Species]):
     def __getitem__(self, key: str) -> Species:
         return _all()[key]
 
-    def __iter__(self):  # type: ignore[no-untyped-def]
+    def __iter__(self) -> Iterator[str]:
         return iter(_all())
 
     def __len__(self) -> int:
