@@ -1,0 +1,5 @@
+"""`python -m ortet` is `ortet`."""
+
+from ortet.cli import main
+
+main()

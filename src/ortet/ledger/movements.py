@@ -1,0 +1,88 @@
+"""Movements and the balances that the database keeps from them."""
+
+import hashlib
+from datetime import UTC
+
+from django.conf import settings
+from django.db import models
+from uuid_utils.compat import uuid7
+
+from .lots import Lot
+from .places import Place
+
+
+class Why(models.TextChoices):
+    """Why cuttings moved."""
+
+    TAKEN = "taken", "taken"
+    BAGGED = "bagged", "bagged"
+    MOVED = "moved", "moved"
+    SPLIT = "split", "split off"
+    GIVEN_UP = "given_up", "given up"
+    LOST = "lost", "not found"
+    CORRECTED = "corrected", "corrected"
+
+
+class Movement(models.Model):
+    """So many cuttings of a lot, from one place to another. Never changed; a mistake is reversed by another."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    number = models.BigIntegerField(unique=True)  # 1, 2, 3 … in the order booked
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="movements")
+    from_place = models.ForeignKey(Place, models.PROTECT, related_name="movements_out")
+    to_place = models.ForeignKey(Place, models.PROTECT, related_name="movements_in")
+    count = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    why = models.CharField(max_length=10, choices=Why)
+    note = models.TextField(blank=True)
+    reverses = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="reversed_by")
+    chained_to = models.CharField(max_length=64)  # the seal of the movement before, or '' for the first
+    seal = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(count__gt=0), name="movement_moves_something"),
+            models.CheckConstraint(condition=~models.Q(from_place=models.F("to_place")), name="movement_has_two_ends"),
+            models.CheckConstraint(condition=models.Q(number__gt=0), name="movement_is_numbered"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number}: {self.count} of {self.lot} from {self.from_place} to {self.to_place}"
+
+    def sealed(self, lot: str, from_place: str, to_place: str) -> str:
+        """Return the SHA-256 seal over what this movement says, given the codes of its lot and places."""
+        words = (
+            self.number,
+            self.id,
+            lot,
+            from_place,
+            to_place,
+            self.count,
+            self.at.astimezone(UTC).isoformat(timespec="microseconds"),
+            self.by_id,
+            self.why,
+            self.note,
+            self.reverses_id or "",
+            self.chained_to,
+        )
+        return hashlib.sha256("\x1f".join(map(str, words)).encode()).hexdigest()
+
+
+class Balance(models.Model):
+    """How many cuttings of a lot are in a place. Written by the database's own triggers only."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="balances")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="balances")
+    count = models.BigIntegerField()
+    is_source = models.BooleanField()  # wood comes out of this place, so it may fall below nothing
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["lot", "place"], name="balance_once"),
+            models.CheckConstraint(
+                condition=models.Q(is_source=True) | models.Q(count__gte=0), name="balance_not_below_nothing"
+            ),
+        ]
+        indexes = [models.Index(fields=["place"], condition=models.Q(count__gt=0), name="balance_of_a_place")]

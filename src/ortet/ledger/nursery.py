@@ -1,0 +1,63 @@
+"""The nursery itself: how it likes things shown, and which files were loaded."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+from uuid_utils.compat import uuid7
+
+
+class Units(models.TextChoices):
+    """How lengths, weights and temperatures are shown."""
+
+    METRIC = "metric", "metric"
+    US = "US", "US"
+
+
+class Nursery(models.Model):
+    """One row: the nursery that keeps this book."""
+
+    name = models.CharField(max_length=80, default="My nursery")
+    zone = models.CharField(max_length=64, default="UTC")
+    units = models.CharField(max_length=6, choices=Units, default=Units.METRIC)
+    address = models.CharField(max_length=120, default="http://localhost:8137")  # what labels' codes lead to
+    fixed_now = models.DateTimeField(null=True, blank=True)  # a demo season stands still at this moment
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(id=1), name="nursery_only_one")]
+        verbose_name_plural = "nurseries"
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def get(cls) -> "Nursery":
+        """Return the nursery, with its defaults where it has not been described yet."""
+        return cls.objects.filter(id=1).first() or cls(id=1)
+
+    @property
+    def tz(self) -> ZoneInfo:
+        """The grower's zone."""
+        return ZoneInfo(self.zone)
+
+    def now(self) -> datetime:
+        """Return the moment that counts as now: the clock's, or the fixed one of a demo season."""
+        return self.fixed_now or timezone.now()
+
+
+class Load(models.Model):
+    """A file that was loaded, known by the hash of its bytes."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    sha256 = models.CharField(max_length=64)
+    into = models.CharField(max_length=80)  # what it was loaded as and where to
+    name = models.CharField(max_length=200)
+    rows = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["sha256", "into"], name="load_once")]
+        ordering = ["at"]

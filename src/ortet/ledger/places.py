@@ -1,0 +1,97 @@
+"""Places: everywhere a cutting can be, the plant it came from and the ends included."""
+
+from django.conf import settings
+from django.db import models
+from uuid_utils.compat import uuid7
+
+
+class Kind(models.TextChoices):
+    """What a place is. It never changes."""
+
+    SITE = "site", "growing site"
+    MOTHER = "mother", "mother plant"
+    BENCH = "bench", "bench"
+    STORE = "store", "cold place"
+    BAG = "bag", "bag"
+    BECAME = "became", "became another lot"
+    GIVEN_UP = "given_up", "given up"
+    LOST = "lost", "lost"
+
+
+# Wood comes out of these, so their balance falls below nothing by as much as was taken.
+SOURCES = (Kind.MOTHER, Kind.BECAME)
+# Wood in these is on hand.
+ON_HAND = (Kind.BENCH, Kind.STORE, Kind.BAG)
+# One of each of these serves the whole book.
+ENDS = (Kind.BECAME, Kind.GIVEN_UP, Kind.LOST)
+
+
+class Place(models.Model):
+    """Somewhere cuttings are, come from or end."""
+
+    code = models.CharField(max_length=8, unique=True)
+    kind = models.CharField(max_length=10, choices=Kind)
+    name = models.CharField(max_length=80)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "name"], name="place_name_once_per_kind"),
+            models.CheckConstraint(condition=~models.Q(name=""), name="place_has_a_name"),
+        ]
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_on_hand(self) -> bool:
+        """Whether cuttings here can still be used."""
+        return self.kind in ON_HAND
+
+
+class Bag(models.Model):
+    """What a bag is made of. A wood re-wrapped is wood moved into another bag, so this never changes."""
+
+    place = models.OneToOneField(Place, models.PROTECT, primary_key=True, related_name="bag")
+    polymer = models.CharField(max_length=8)
+    thickness_um = models.FloatField()
+    layers = models.PositiveSmallIntegerField()
+    width_mm = models.FloatField()
+    height_mm = models.FloatField()
+    closure = models.CharField(max_length=16)
+    packing = models.CharField(max_length=16)
+    packing_water_g = models.FloatField(default=0)
+    tare_g = models.FloatField(null=True, blank=True)
+    closed_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(thickness_um__gt=0, layers__gt=0, width_mm__gt=0, height_mm__gt=0),
+                name="bag_has_a_size",
+            ),
+            models.CheckConstraint(condition=models.Q(packing_water_g__gte=0), name="bag_packing_water_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return self.place.name
+
+    @property
+    def film_m2(self) -> float:
+        """Both faces of one layer. [m2]"""
+        return 2 * self.width_mm * self.height_mm / 1e6
+
+
+class Standing(models.Model):
+    """From this hour on a bag stood in this cold place."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    bag = models.ForeignKey(Place, models.PROTECT, related_name="standings")
+    store = models.ForeignKey(Place, models.PROTECT, related_name="bags_stood_here")
+    since = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["bag", "since"], name="standing_one_at_a_time")]
+        ordering = ["bag_id", "since"]

@@ -1,0 +1,41 @@
+"""Varieties and the mother plants that wood is taken from."""
+
+from django.db import models
+
+from .places import Place
+
+
+class Variety(models.Model):
+    """A named clone: what the label promises."""
+
+    name = models.CharField(max_length=120, unique=True)  # the cultivar epithet, without quotation marks
+    species = models.CharField(max_length=32)  # a key of ortet.science.species
+    right = models.CharField(max_length=200, blank=True)  # a breeder's right, as noted
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name_plural = "varieties"
+        constraints = [models.CheckConstraint(condition=~models.Q(name=""), name="variety_has_a_name")]
+
+    def __str__(self) -> str:
+        return f"\N{LEFT SINGLE QUOTATION MARK}{self.name}\N{RIGHT SINGLE QUOTATION MARK}"
+
+
+class MotherPlant(models.Model):
+    """A plant wood is taken from. It is itself a place: what was taken from it is its balance below nothing."""
+
+    accession = models.CharField(max_length=40, unique=True)
+    variety = models.ForeignKey(Variety, models.PROTECT, related_name="mothers")
+    place = models.OneToOneField(Place, models.PROTECT, related_name="mother")
+    site = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="mothers_here")
+    source = models.CharField(max_length=200, blank=True)
+    health = models.CharField(max_length=200, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["accession"]
+        constraints = [models.CheckConstraint(condition=~models.Q(accession=""), name="mother_has_an_accession")]
+
+    def __str__(self) -> str:
+        return f"{self.accession} {self.variety}"

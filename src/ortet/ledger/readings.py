@@ -1,0 +1,102 @@
+"""Readings: what was weighed, seen, done to the wood, and what the loggers recorded. Added to, never changed."""
+
+from django.conf import settings
+from django.db import models
+from uuid_utils.compat import uuid7
+
+from .lots import Lot
+from .places import Place
+
+
+class FreeWater(models.TextChoices):
+    """Liquid water seen in a bag."""
+
+    NONE = "none", "none"
+    DROPLETS = "droplets", "droplets"
+    POOLED = "pooled", "pooled"
+
+
+class TreatmentKind(models.TextChoices):
+    """What was done to the wood or its bag."""
+
+    DISINFECT = "disinfect", "disinfected"
+    WASH = "wash", "washed"
+    WAX = "wax", "waxed"
+    AIR = "air", "opened and aired"
+    WIPE = "wipe", "wiped dry and aired"
+
+
+class Reading(models.Model):
+    """Who recorded something, when."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    note = models.TextField(blank=True)
+
+    class Meta:
+        abstract = True
+        ordering = ["at", "id"]
+
+
+class Weighing(Reading):
+    """A bag on the scale."""
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="weighings")
+    gross_g = models.FloatField()
+
+    class Meta(Reading.Meta):
+        constraints = [models.CheckConstraint(condition=models.Q(gross_g__gt=0), name="weighing_weighs_something")]
+
+
+class Inspection(Reading):
+    """What was seen of one lot in one place; empty where it was not looked at."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="inspections")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="inspections")
+    sound = models.PositiveIntegerField(null=True, blank=True)
+    mouldy = models.PositiveIntegerField(null=True, blank=True)
+    dry = models.PositiveIntegerField(null=True, blank=True)
+    scratch_green = models.PositiveIntegerField(null=True, blank=True)
+    scratch_of = models.PositiveIntegerField(null=True, blank=True)
+    callus = models.PositiveSmallIntegerField(null=True, blank=True)  # 0 none … 4 full ring
+    free_water = models.CharField(max_length=8, choices=FreeWater, blank=True)
+
+    class Meta(Reading.Meta):
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(scratch_of__isnull=True, scratch_green__isnull=True)
+                | models.Q(scratch_green__lte=models.F("scratch_of")),
+                name="inspection_scratch_k_of_n",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(callus__isnull=True) | models.Q(callus__lte=4), name="inspection_callus_0_to_4"
+            ),
+        ]
+
+
+class Treatment(Reading):
+    """What was done to a lot, or to a bag with all in it."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, related_name="treatments")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="treatments")
+    kind = models.CharField(max_length=10, choices=TreatmentKind)
+    agent = models.CharField(max_length=80, blank=True)
+    strength = models.CharField(max_length=40, blank=True)
+    minutes = models.FloatField(null=True, blank=True)
+
+
+class Withdrawal(Reading):
+    """An earlier reading was mistaken and no longer counts; the note says why."""
+
+    reading = models.UUIDField(unique=True)
+
+
+class ClimateReading(models.Model):
+    """What a logger or a weather record says of one cold place or site."""
+
+    pk = models.CompositePrimaryKey("place_id", "at_s")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="climate", db_index=False)
+    at_s = models.BigIntegerField()  # Unix seconds, UTC
+    air_c = models.FloatField()
+    humidity = models.FloatField(null=True)  # 0-1

@@ -1,0 +1,176 @@
+"""Rules of the account: each a function that recounts something from the movements alone and returns what does not hold."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from django.db.models import F
+
+from . import guard
+from .lots import Derivation, Lot
+from .movements import Balance, Movement
+from .places import Kind, Place
+
+__all__ = ["RULES", "Fault", "Sums", "check", "sums"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something in the book that does not hold."""
+
+    where: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What was taken, and where all of it is."""
+
+    taken: int
+    on_hand: int
+    given_up: int
+    lost: int
+    lots: int
+    movements: int
+
+    @property
+    def holds(self) -> bool:
+        """Whether every cutting taken is somewhere."""
+        return self.taken == self.on_hand + self.given_up + self.lost
+
+
+def _recount() -> Counter[tuple[int, int]]:
+    """Return the balance of each (lot, place), from the movements alone."""
+    count: Counter[tuple[int, int]] = Counter()
+    for lot, from_place, to_place, moved in Movement.objects.values_list(
+        "lot_id", "from_place_id", "to_place_id", "count"
+    ).iterator(chunk_size=10_000):
+        count[lot, from_place] -= moved
+        count[lot, to_place] += moved
+    return count
+
+
+def _name(lot: int, place: int) -> str:
+    code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first() or f"#{lot}"
+    name = Place.objects.filter(pk=place).values_list("name", flat=True).first() or f"#{place}"
+    return f"lot {code} in {name}"
+
+
+def balances_follow_movements() -> Iterator[Fault]:
+    """The kept balances equal the movements, recounted."""
+    counted = _recount()
+    kept = {(lot, place): count for lot, place, count in Balance.objects.values_list("lot_id", "place_id", "count")}
+    for key in sorted(counted.keys() | kept.keys()):
+        if counted[key] != kept.get(key, 0):
+            yield Fault(_name(*key), f"the movements come to {counted[key]}, the balance says {kept.get(key, 0)}")
+
+
+def nothing_below_nothing() -> Iterator[Fault]:
+    """No place but a source has given more than it got, at any moment in the order booked."""
+    sources = set(Place.objects.filter(kind__in=(Kind.MOTHER, Kind.BECAME)).values_list("pk", flat=True))
+    count: Counter[tuple[int, int]] = Counter()
+    for number, lot, from_place, to_place, moved in (
+        Movement.objects.order_by("number")
+        .values_list("number", "lot_id", "from_place_id", "to_place_id", "count")
+        .iterator(chunk_size=10_000)
+    ):
+        count[lot, to_place] += moved
+        count[lot, from_place] -= moved
+        if from_place not in sources and count[lot, from_place] < 0:
+            yield Fault(_name(lot, from_place), f"movement {number} takes it to {count[lot, from_place]}")
+
+
+def chain_unbroken() -> Iterator[Fault]:
+    """The movements are numbered without a gap and each carries the true seal of itself and of the one before."""
+    codes = dict(Lot.objects.values_list("pk", "code"))
+    places = dict(Place.objects.values_list("pk", "code"))
+    before, expected = "", 1
+    for movement in Movement.objects.order_by("number").iterator(chunk_size=10_000):
+        where = f"movement {movement.number}"
+        if movement.number != expected:
+            yield Fault(where, f"number {expected} should come here: a movement is missing")
+        if movement.chained_to != before:
+            yield Fault(where, "it is not chained to the movement before it")
+        seal = movement.sealed(
+            codes.get(movement.lot_id, "?"),
+            places.get(movement.from_place_id, "?"),
+            places.get(movement.to_place_id, "?"),
+        )
+        if seal != movement.seal:
+            yield Fault(where, "its seal does not fit what it says: it was changed outside Ortet")
+        before, expected = movement.seal, movement.number + 1
+
+
+def varieties_never_mix() -> Iterator[Fault]:
+    """A lot is of its mother plant's variety, and what became another lot keeps its variety."""
+    for lot in Lot.objects.filter(mother__isnull=False).exclude(variety=F("mother__variety")).select_related("variety"):
+        yield Fault(f"lot {lot}", f"it says {lot.variety}, its mother plant is another variety")
+    for link in Derivation.objects.exclude(parent__variety=F("child__variety")).select_related("parent", "child"):
+        yield Fault(f"lot {link.child}", f"it came from lot {link.parent}, which is another variety")
+
+
+def derivations_are_counted() -> Iterator[Fault]:
+    """What became another lot left its parent and came to its child in the same number."""
+    became = set(Place.objects.filter(kind=Kind.BECAME).values_list("pk", flat=True))
+    counted = {lot: count for (lot, place), count in _recount().items() if place in became}
+    said: Counter[int] = Counter()
+    for parent, child, count in Derivation.objects.values_list("parent_id", "child_id", "count"):
+        said[parent] += count
+        said[child] -= count
+    for lot in sorted(said.keys() | counted.keys()):
+        if said[lot] != counted.get(lot, 0):
+            code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first()
+            yield Fault(
+                f"lot {code}", f"its lineage says {said[lot]} became or came, its movements say {counted.get(lot, 0)}"
+            )
+
+
+def movements_after_their_lot() -> Iterator[Fault]:
+    """No movement is dated before its lot was made."""
+    for movement in Movement.objects.filter(at__lt=F("lot__made_at")).select_related("lot"):
+        yield Fault(f"movement {movement.number}", f"it is dated before lot {movement.lot} was made")
+
+
+def every_lot_began_once() -> Iterator[Fault]:
+    """Every lot has a first movement, out of its mother plant or out of another lot."""
+    for lot in Lot.objects.filter(movements__isnull=True):
+        yield Fault(f"lot {lot}", "it has no movement: nothing was ever taken for it")
+
+
+def guard_stands() -> Iterator[Fault]:
+    """The database's own triggers are all in place."""
+    for name in sorted(guard.missing()):
+        yield Fault(f"trigger {name}", "it is missing: run `ortet mend-guard`, and ask who removed it")
+
+
+RULES: tuple[Callable[[], Iterator[Fault]], ...] = (
+    guard_stands,
+    balances_follow_movements,
+    nothing_below_nothing,
+    chain_unbroken,
+    varieties_never_mix,
+    derivations_are_counted,
+    movements_after_their_lot,
+    every_lot_began_once,
+)
+
+
+def check() -> list[Fault]:
+    """Return everything in the book that does not hold. Empty is well."""
+    return [fault for rule in RULES for fault in rule()]
+
+
+def sums() -> Sums:
+    """Return what was taken and where all of it is, recounted from the movements."""
+    kinds = dict(Place.objects.values_list("pk", "kind"))
+    by_kind: Counter[str] = Counter()
+    for (_, place), count in _recount().items():
+        by_kind[kinds[place]] += count
+    return Sums(
+        taken=-by_kind[Kind.MOTHER],
+        on_hand=by_kind[Kind.BENCH] + by_kind[Kind.STORE] + by_kind[Kind.BAG],
+        given_up=by_kind[Kind.GIVEN_UP],
+        lost=by_kind[Kind.LOST],
+        lots=Lot.objects.count(),
+        movements=Movement.objects.count(),
+    )

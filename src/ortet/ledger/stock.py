@@ -1,0 +1,231 @@
+"""Stock: questions to the book, answered as plain values."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+
+import numpy as np
+from django.db import connection
+from django.db.models import Max, QuerySet
+
+from ortet.science.species import species
+from ortet.wood import holding
+from ortet.wood.cutting import Cutting
+
+from .lots import Lot
+from .movements import Balance, Movement
+from .places import ON_HAND, Bag, Kind, Place, Standing
+from .readings import Inspection, Treatment, TreatmentKind, Weighing, Withdrawal
+
+__all__ = ["Season", "balances", "climates", "hours", "readings_that_count", "season"]
+
+Read = TypeVar("Read", Weighing, Inspection, Treatment)
+Row = TypeVar("Row")
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """All wood on hand, the bags it lies in, and the climates it met."""
+
+    holdings: list[holding.Holding]
+    bags: list[holding.Bag]
+    climates: dict[str, holding.Climate]
+
+
+def hours(at: datetime) -> float:
+    """Return hours since 1970. [h]"""
+    return at.timestamp() / 3600
+
+
+def balances() -> QuerySet[Balance]:
+    """Return what is on hand, lot by place."""
+    return (
+        Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND)
+        .select_related("lot__variety", "lot__mother", "place")
+        .order_by("place__name", "lot__made_at", "lot_id")
+    )
+
+
+def readings_that_count(model: type[Read]) -> QuerySet[Read]:
+    """Return the readings of a kind that were not withdrawn, in order of time."""
+    return model.objects.exclude(pk__in=Withdrawal.objects.values("reading")).order_by("at", "id")
+
+
+def climates(places: Iterable[int], since_hour: int) -> dict[str, holding.Climate]:
+    """Return the hourly means of places' records from an hour on, by name of place; hours without a reading are NaN."""
+    wanted = sorted(set(places))
+    if not wanted:
+        return {}
+    names = dict(Place.objects.filter(pk__in=wanted).values_list("pk", "name"))
+    marks = ",".join(["%s"] * len(wanted))
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT place_id, at_s / 3600, AVG(air_c), AVG(humidity) FROM ledger_climatereading"
+            f" WHERE place_id IN ({marks}) AND at_s >= %s GROUP BY 1, 2 ORDER BY 1, 2",
+            [*wanted, since_hour * 3600],
+        )
+        rows = np.array(cursor.fetchall(), dtype=float).reshape(-1, 4)
+    found = {}
+    for place in wanted:
+        mine = rows[rows[:, 0] == place]
+        if len(mine):
+            index = mine[:, 1].astype(int)
+            first = int(index[0])
+            air, humidity = np.full((2, int(index[-1]) - first + 1), np.nan)
+            air[index - first] = mine[:, 2]
+            humidity[index - first] = mine[:, 3]
+            found[names[place]] = holding.Climate(names[place], first, air, humidity)
+    return found
+
+
+def _cutting(lot: Lot) -> Cutting:
+    return Cutting(lot.length_mm, lot.base_mm, lot.tip_mm, lot.nodes)
+
+
+def _contents(bags: dict[int, Bag], lots: dict[int, Lot]) -> dict[int, tuple[holding.Content, ...]]:
+    """Return what wood each bag held, from when on."""
+    steps: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
+    one = {}
+    for pk, lot in lots.items():
+        piece = _cutting(lot)
+        one[pk] = piece.mass_g(species(lot.variety.species).value("density")), piece.bark_m2
+    for lot_id, from_place, to_place, count, at in (
+        Movement.objects.filter(to_place__in=bags)
+        .union(Movement.objects.filter(from_place__in=bags))
+        .order_by("number")
+        .values_list("lot_id", "from_place_id", "to_place_id", "count", "at")
+    ):
+        if lot_id not in one:
+            piece = _cutting(lot := Lot.objects.select_related("variety").get(pk=lot_id))
+            one[lot_id] = piece.mass_g(species(lot.variety.species).value("density")), piece.bark_m2
+        grams, bark = one[lot_id]
+        for place, sign in ((from_place, -count), (to_place, count)):
+            if place in bags:
+                steps[place].append((hours(at), sign * grams, sign * bark))
+    return {place: _summed(sorted(changes, key=lambda change: change[0])) for place, changes in steps.items()}
+
+
+def _summed(changes: list[tuple[float, float, float]]) -> tuple[holding.Content, ...]:
+    """Turn changes into what was there from each hour on; changes of one hour count as one."""
+    contents: dict[float, tuple[float, float]] = {}
+    grams = bark = 0.0
+    for at, more_grams, more_bark in changes:
+        grams, bark = grams + more_grams, bark + more_bark
+        contents[at] = (max(grams, 0.0), max(bark, 0.0))
+    return tuple(holding.Content(at, *held) for at, held in contents.items())
+
+
+def _by_place(rows: Iterable[tuple[int, Row]]) -> dict[int, list[Row]]:
+    grouped: dict[int, list[Row]] = defaultdict(list)
+    for place, row in rows:
+        grouped[place].append(row)
+    return grouped
+
+
+def _bags(bags: dict[int, Bag], lots: dict[int, Lot]) -> tuple[list[holding.Bag], set[int]]:
+    """Return the bags as values, and the places with a climate that they stood in."""
+    stays: dict[int, list[holding.Stay]] = defaultdict(list)
+    stores: set[int] = set()
+    for bag, store, name, since in (
+        Standing.objects.filter(bag__in=bags)
+        .order_by("since")
+        .values_list("bag_id", "store_id", "store__name", "since")
+    ):
+        stays[bag].append(holding.Stay(name, hours(since)))
+        stores.add(store)
+    contents = _contents(bags, lots)
+    weighings = _by_place(
+        (place, holding.Weighing(hours(at), grams))
+        for place, at, grams in readings_that_count(Weighing)
+        .filter(place__in=bags)
+        .values_list("place_id", "at", "gross_g")
+    )
+    seen = _by_place(
+        (row[0], holding.Inspection(hours(row[1]), *row[2:-1], row[-1] or None))
+        for row in readings_that_count(Inspection)
+        .filter(place__in=bags)
+        .values_list(
+            "place_id",
+            "at",
+            "lot__code",
+            "sound",
+            "mouldy",
+            "dry",
+            "scratch_green",
+            "scratch_of",
+            "callus",
+            "free_water",
+        )
+    )
+    done = _by_place(
+        (place, (kind, hours(at)))
+        for place, kind, at in readings_that_count(Treatment)
+        .filter(place__in=bags)
+        .values_list("place_id", "kind", "at")
+    )
+    values = []
+    for pk, bag in bags.items():
+        opened = {at for _, at in done[pk]} | {look.at for look in seen[pk]}
+        values.append(
+            holding.Bag(
+                code=bag.place.code,
+                name=bag.place.name,
+                wrap=holding.Wrap(
+                    bag.polymer,
+                    bag.thickness_um,
+                    bag.layers,
+                    bag.film_m2,
+                    bag.closure,
+                    bag.packing,
+                    bag.packing_water_g,
+                ),
+                closed_at=hours(bag.closed_at),
+                stays=tuple(stays[pk]),
+                contents=contents.get(pk, ()),
+                tare_g=bag.tare_g,
+                opened=tuple(sorted(opened)),
+                wiped=tuple(at for kind, at in done[pk] if kind == TreatmentKind.WIPE),
+                weighings=tuple(weighings[pk]),
+                inspections=tuple(seen[pk]),
+            )
+        )
+    return values, stores
+
+
+def season(since_hour: int) -> Season:
+    """Return all wood on hand with what happened to it, and the climates from an hour on."""
+    rows = list(balances())
+    lots = {row.lot_id: row.lot for row in rows}
+    bag_places = {row.place_id for row in rows if row.place.kind == Kind.BAG}
+    bags = Bag.objects.select_related("place").in_bulk(bag_places)
+    values, stores = _bags(bags, lots)
+    sites = {lot.mother.site_id for lot in lots.values() if lot.mother and lot.mother.site_id}
+    came = {
+        (lot, place): hours(at)
+        for lot, place, at in Movement.objects.filter(to_place__in={row.place_id for row in rows})
+        .values("lot_id", "to_place_id")
+        .annotate(last=Max("at"))
+        .values_list("lot_id", "to_place_id", "last")
+    }
+    site_names = dict(Place.objects.filter(pk__in=sites).values_list("pk", "name"))
+    holdings = [
+        holding.Holding(
+            lot=row.lot.code,
+            variety=row.lot.variety.name,
+            species=row.lot.variety.species,
+            place=row.place.name,
+            count=row.count,
+            use=row.lot.use,
+            grade=row.lot.grade,
+            cutting=_cutting(row.lot),
+            taken=hours(row.lot.taken_at),
+            site=site_names.get(row.lot.mother.site_id) if row.lot.mother and row.lot.mother.site_id else None,
+            bag=row.place.code if row.place.kind == Kind.BAG else None,
+            since=came[row.lot_id, row.place_id],
+        )
+        for row in rows
+    ]
+    bare = {row.place_id for row in rows if row.place.kind == Kind.STORE}
+    return Season(holdings, values, climates(stores | sites | bare, since_hour))

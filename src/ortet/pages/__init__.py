@@ -1,0 +1,1 @@
+"""FACE: the pages."""

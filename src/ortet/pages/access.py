@@ -1,0 +1,69 @@
+"""Who may look and who may write.
+
+On this machine's own loopback address, with one person in the book, the grower needs no login. Everything else does.
+"""
+
+from collections.abc import Callable
+from ipaddress import ip_address
+
+from django.contrib.auth.models import User
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from ortet.ledger.models import Nursery
+from ortet.work import nursery as hands
+
+Answer = Callable[[HttpRequest], HttpResponse]
+SAFE = ("GET", "HEAD", "OPTIONS")
+
+
+def _is_loopback(name: str) -> bool:
+    if name == "localhost":
+        return True
+    try:
+        return ip_address(name.strip("[]")).is_loopback
+    except ValueError:
+        return False
+
+
+def _from_this_desk(request: HttpRequest) -> bool:
+    """Whether the request was made on this machine, to this machine, by no proxy."""
+    host = request.get_host().rsplit(":", 1)[0] if not request.get_host().endswith("]") else request.get_host()
+    passed_on = any(name in request.META for name in ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED", "HTTP_VIA"))
+    return _is_loopback(request.META.get("REMOTE_ADDR", "")) and _is_loopback(host) and not passed_on
+
+
+class OnlyKnownHands:
+    """Middleware: sign the grower in at their own desk; ask everyone else; let readers only read."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Let the request through, or lead to the sign-in page, or refuse."""
+        if not request.user.is_authenticated and _from_this_desk(request) and User.objects.count() <= 1:
+            request.user = hands.grower()
+        if request.path == reverse("sign-in"):
+            return self.answer(request)
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        leaving = request.path == reverse("sign-out")
+        if request.method not in SAFE and not leaving and not hands.may_write(request.user):
+            return render(request, "refused.html", {"why": "You may read this book, not write in it."}, status=403)
+        return self.answer(request)
+
+
+class GrowersClock:
+    """Middleware: show times in the nursery's own zone."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Set the zone and hang the nursery on the request."""
+        request.nursery = Nursery.get()
+        with timezone.override(request.nursery.tz):
+            return self.answer(request)

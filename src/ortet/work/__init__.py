@@ -1,0 +1,30 @@
+"""DEED: one function per thing a grower does. Each reads the ledger, decides and books in one transaction.
+
+What is heavy to import (today, labels, load) stays in its own module: `from ortet.work.today import today`.
+"""
+
+from ortet.ledger.booking import Refused, Unknown
+
+from .bagging import bag, stand
+from .moving import correct, give_up, move, withdraw
+from .plants import add_mother, add_place
+from .reading import inspect, treat, weigh
+from .taking import split, take
+
+__all__ = [
+    "Refused",
+    "Unknown",
+    "add_mother",
+    "add_place",
+    "bag",
+    "correct",
+    "give_up",
+    "inspect",
+    "move",
+    "split",
+    "stand",
+    "take",
+    "treat",
+    "weigh",
+    "withdraw",
+]

@@ -1,0 +1,124 @@
+"""Deeds around bags: close wood in a bag, stand a bag in another cold place."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from ortet.ledger.booking import Move, Refused, book, count_in, new_code
+from ortet.ledger.models import Bag, Kind, Movement, Place, Standing, Why
+from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
+
+from . import find
+from .plants import add_place
+
+__all__ = ["bag", "next_bag_name", "stand"]
+
+
+def next_bag_name() -> str:
+    """Return a short name that no bag bears: B1, B2, …"""
+    taken = set(Place.objects.filter(kind=Kind.BAG, name__startswith="B").values_list("name", flat=True))
+    number = len(taken) + 1
+    while f"B{number}" in taken:
+        number += 1
+    return f"B{number}"
+
+
+def _one_of(word: str, known: Sequence[str], what: str) -> str:
+    for name in known:
+        if name.casefold() == word.strip().casefold():
+            return name
+    raise Refused(f"{word!r} is not a {what} that Ortet knows. Known are: {', '.join(known)}. Nothing was booked.")
+
+
+def bag(
+    contents: Sequence[tuple[str, int | None, str | None]],
+    *,
+    store: str,
+    by: User,
+    at: datetime,
+    name: str = "",
+    polymer: str = "LDPE",
+    thickness_um: float = 50,
+    layers: int = 1,
+    width_mm: float = 300,
+    height_mm: float = 400,
+    closure: str = "fold",
+    packing: str = "none",
+    packing_water_g: float = 0,
+    tare_g: float | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Place:
+    """Close wood in a new bag and stand it in a cold place; return the bag.
+
+    Parameters
+    ----------
+    contents
+        For each lot its code or mark, how many cuttings (None: all that lie there) and where from (None: its only place).
+    thickness_um, width_mm, height_mm
+        One layer of film; the flat bag. [µm, mm, mm]
+    packing_water_g, tare_g
+        Water in the packing; bag and packing without the wood. [g]
+
+    Raises
+    ------
+    Refused
+        If a bag has this name, a material is not known, a size makes no sense or too few cuttings are there.
+    """
+    with transaction.atomic():
+        if id and (before := Movement.objects.filter(pk=id).select_related("to_place").first()):
+            return before.to_place
+        name = name.strip() or next_bag_name()
+        if Place.objects.filter(kind=Kind.BAG, name__iexact=name).exists():
+            raise Refused(
+                f"A bag is called {name} already. To put more wood in it, move the wood there; "
+                "for a new bag pick another name. Nothing was booked."
+            )
+        if not contents:
+            raise Refused("A bag is closed around something: name at least one lot. Nothing was booked.")
+        if not (0 < thickness_um <= 1000 and 1 <= layers <= 10 and 0 < width_mm <= 3000 and 0 < height_mm <= 3000):
+            raise Refused(
+                f"A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. "
+                "Give micrometres and millimetres. Nothing was booked."
+            )
+        place = Place.objects.create(kind=Kind.BAG, name=name, note=note, code=new_code(Place))
+        Bag.objects.create(
+            place=place,
+            polymer=_one_of(polymer, list(POLYMERS), "film"),
+            thickness_um=thickness_um,
+            layers=layers,
+            width_mm=width_mm,
+            height_mm=height_mm,
+            closure=_one_of(closure, list(CLOSURES), "closure"),
+            packing=_one_of(packing, list(PACKINGS), "packing"),
+            packing_water_g=packing_water_g,
+            tare_g=tare_g,
+            closed_at=at,
+        )
+        Standing.objects.create(bag=place, store=add_place(store, Kind.STORE), since=at, by=by)
+        moves = []
+        for text, count, where in contents:
+            lot = find.lot(text)
+            here = find.where_lot_is(lot, where)
+            moves.append(
+                Move(lot, here, place, count_in(lot, here) if count is None else count, Why.BAGGED, note, None if moves else id)
+            )
+        book(moves, by=by, at=at)
+        return place
+
+
+def stand(bag: str, store: str, *, by: User, at: datetime) -> Standing:
+    """Stand a bag, with all in it, in another cold place."""
+    with transaction.atomic():
+        place, cold = find.bag(bag), find.store(store)
+        last = place.standings.order_by("-since").first()
+        if last and last.store_id == cold.pk:
+            raise Refused(f"Bag {place} stands in {cold} already. Nothing was booked.")
+        if last and at <= last.since:
+            raise Refused(
+                f"Bag {place} came to {last.store} on {last.since:%d %b %Y %H:%M} UTC: give a later time. Nothing was booked."
+            )
+        return Standing.objects.create(bag=place, store=cold, since=at, by=by)

@@ -1,0 +1,80 @@
+"""Finding what a grower means by a code, a mark or a name; an error says what is near."""
+
+from difflib import get_close_matches
+
+from ortet.ledger.booking import Refused, Unknown
+from ortet.ledger.models import Kind, Lot, MotherPlant, Place
+from ortet.ledger.places import ON_HAND
+from ortet.wood import code as codes
+
+__all__ = ["bag", "lot", "mother", "place", "store", "where_lot_is"]
+
+
+def _near(word: str, among: list[str]) -> str:
+    near = get_close_matches(word, among, n=3, cutoff=0.5)
+    return f" Near it: {', '.join(near)}." if near else ""
+
+
+def lot(text: str) -> Lot:
+    """Return the lot with this code or this mark of the grower's own.
+
+    Raises
+    ------
+    Unknown
+        If there is none; a mistyped code is told from an unknown one.
+    """
+    lots = Lot.objects.select_related("variety", "mother__place")
+    if found := lots.filter(mark__iexact=text.strip()).first():
+        return found
+    try:
+        code = codes.read(text)
+    except ValueError as error:
+        marks = list(Lot.objects.exclude(mark=None).values_list("mark", flat=True))
+        raise Unknown(f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}") from None
+    if found := lots.filter(code=code).first():
+        return found
+    raise Unknown(f"{codes.show(code)} is a well-formed code, but no lot in this book carries it. Nothing was booked.")
+
+
+def mother(accession: str) -> MotherPlant:
+    """Return the mother plant with this accession number."""
+    plants = MotherPlant.objects.select_related("variety", "place", "site")
+    if found := plants.filter(accession__iexact=accession.strip()).first():
+        return found
+    near = _near(accession, list(MotherPlant.objects.values_list("accession", flat=True)))
+    raise Unknown(f"There is no mother plant {accession!r}.{near} Add it first. Nothing was booked.")
+
+
+def place(text: str, *kinds: Kind) -> Place:
+    """Return the place with this name or code, of one of these kinds (any where cuttings can lie, if none is given)."""
+    wanted = kinds or ON_HAND
+    places = Place.objects.filter(kind__in=wanted)
+    if found := places.filter(name__iexact=text.strip()).order_by("-id").first():
+        return found
+    if codes.is_code(text) and (found := places.filter(code=codes.read(text)).first()):
+        return found
+    what = " or ".join(Kind(kind).label for kind in wanted)
+    near = _near(text, list(places.values_list("name", flat=True)))
+    raise Unknown(f"There is no {what} called {text!r}.{near} Nothing was booked.")
+
+
+def bag(text: str) -> Place:
+    """Return the bag with this name or code."""
+    return place(text, Kind.BAG)
+
+
+def store(text: str) -> Place:
+    """Return the cold place with this name."""
+    return place(text, Kind.STORE)
+
+
+def where_lot_is(lot: Lot, text: str | None = None) -> Place:
+    """Return the place of a lot that was named, or its only place when none was."""
+    if text:
+        return place(text)
+    places = [balance.place for balance in lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")]
+    if len(places) == 1:
+        return places[0]
+    if not places:
+        raise Refused(f"Nothing of lot {lot} is on hand. Nothing was booked.")
+    raise Refused(f"Lot {lot} is in {', '.join(map(str, places))}: say which. Nothing was booked.")

@@ -1,0 +1,84 @@
+"""Lists that a grower looks things up in: lots, places, mother plants, movements."""
+
+from django.db.models import Count, F, Q, QuerySet, Sum
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Balance, Kind, Lot, MotherPlant, Movement, Place
+from ortet.ledger.places import ON_HAND
+from ortet.wood import code as codes
+
+__all__ = ["SORTS", "lots", "mothers", "movements", "places"]
+
+ON_HAND_SUM = Sum("balances__count", filter=Q(balances__place__kind__in=ON_HAND), default=0)
+
+# For each list the words it may be sorted by; '-' before one turns it round.
+SORTS = {
+    "lots": {"day": "made_at", "variety": "variety__name", "count": "on_hand", "lot": "code"},
+    "places": {"name": "name", "kind": "kind", "count": "on_hand"},
+    "mothers": {"accession": "accession", "variety": "variety__name", "taken": "taken"},
+}
+
+
+def _sorted(rows: QuerySet, what: str, sort: str) -> QuerySet:
+    word = sort.removeprefix("-")
+    if word not in SORTS[what]:
+        raise Refused(f"{what} are not sorted by {word!r}: say {', '.join(SORTS[what])}.")
+    field = F(SORTS[what][word])
+    return rows.order_by(field.desc() if sort.startswith("-") else field.asc(), "pk")
+
+
+def _word(search: str, *fields: str) -> Q:
+    """Return the condition that each word of a search is found in one of the fields."""
+    condition = Q()
+    for word in search.split():
+        either = Q()
+        for field in fields:
+            either |= Q(**{f"{field}__icontains": word})
+        condition &= either
+    return condition
+
+
+def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> QuerySet[Lot]:
+    """Return lots with what is on hand, found by code, mark, variety, species, accession, grade or place."""
+    rows = Lot.objects.select_related("variety", "mother").annotate(on_hand=ON_HAND_SUM)
+    if search.strip():
+        words = _word(search, "code", "mark", "variety__name", "variety__species", "mother__accession", "grade")
+        lying_in = Balance.objects.filter(_word(search, "place__name"), count__gt=0, place__kind__in=ON_HAND)
+        words |= Q(pk__in=lying_in.values("lot"))
+        compact = search.replace("-", "").replace(" ", "")
+        if codes.is_code(compact):
+            words |= Q(code=codes.read(compact))
+        elif compact:
+            words |= Q(code__istartswith=compact)
+        rows = rows.filter(words)
+    if on_hand:
+        rows = rows.filter(on_hand__gt=0)
+    return _sorted(rows, "lots", sort)
+
+
+def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[Place]:
+    """Return benches, cold places and bags with what lies in them."""
+    kinds = [kind] if kind else [*ON_HAND, Kind.SITE]
+    rows = Place.objects.filter(kind__in=kinds).annotate(
+        on_hand=Sum("balances__count", filter=Q(balances__count__gt=0), default=0),
+        lots=Count("balances", filter=Q(balances__count__gt=0)),
+    )
+    if search.strip():
+        rows = rows.filter(_word(search, "name", "code", "note", "balances__lot__variety__name")).distinct()
+    return _sorted(rows, "places", sort)
+
+
+def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlant]:
+    """Return mother plants with how many cuttings were taken from each."""
+    rows = MotherPlant.objects.select_related("variety", "site").annotate(
+        taken=-Sum("place__balances__count", default=0), lot_count=Count("lots", distinct=True)
+    )
+    if search.strip():
+        rows = rows.filter(_word(search, "accession", "variety__name", "variety__species", "source", "site__name"))
+    return _sorted(rows, "mothers", sort)
+
+
+def movements(lot: Lot | None = None) -> QuerySet[Movement]:
+    """Return movements, latest first; of one lot if one is given."""
+    rows = Movement.objects.select_related("lot__variety", "from_place", "to_place", "by", "reverses", "reversed_by")
+    return (rows.filter(lot=lot) if lot else rows).order_by("-number")

@@ -1,0 +1,108 @@
+"""Deeds that move cuttings: move, give up, correct."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from ortet.ledger.booking import Move, Refused, Unknown, book, count_in, end
+from ortet.ledger.models import Derivation, Kind, Movement, Why, Withdrawal
+from ortet.ledger.readings import Inspection, Treatment, Weighing
+
+from . import find
+
+__all__ = ["correct", "give_up", "move", "withdraw"]
+
+
+def move(
+    lot: str,
+    count: int | None,
+    *,
+    to_place: str,
+    by: User,
+    at: datetime,
+    from_place: str | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Movement:
+    """Move cuttings of a lot (None: all that lie there) to a bench, a bag or a cold place."""
+    with transaction.atomic():
+        if id and (before := Movement.objects.filter(pk=id).first()):
+            return before
+        what = find.lot(lot)
+        here, there = find.where_lot_is(what, from_place), find.place(to_place)
+        if here == there:
+            raise Refused(f"Lot {what} is in {here} already. Nothing was booked.")
+        count = count_in(what, here) if count is None else count
+        return book([Move(what, here, there, count, Why.MOVED, note, id)], by=by, at=at)[0]
+
+
+def give_up(
+    lot: str,
+    count: int | None,
+    *,
+    by: User,
+    at: datetime,
+    from_place: str | None = None,
+    not_found: bool = False,
+    note: str = "",
+    id: UUID | None = None,
+) -> Movement:
+    """Book cuttings out as given up, or as not found at a count."""
+    with transaction.atomic():
+        if id and (before := Movement.objects.filter(pk=id).first()):
+            return before
+        what = find.lot(lot)
+        here = find.where_lot_is(what, from_place)
+        count = count_in(what, here) if count is None else count
+        there, why = (end(Kind.LOST), Why.LOST) if not_found else (end(Kind.GIVEN_UP), Why.GIVEN_UP)
+        return book([Move(what, here, there, count, why, note, id)], by=by, at=at)[0]
+
+
+def _refuse_to_correct(movement: Movement) -> None:
+    if movement.reverses_id:
+        raise Refused(f"Movement {movement.number} is itself a correction. Book what is right as a new one. Nothing was booked.")
+    if other := Movement.objects.filter(reverses=movement).first():
+        raise Refused(f"Movement {movement.number} was corrected already, by movement {other.number}. Nothing was booked.")
+    if movement.why == Why.SPLIT and Derivation.objects.filter(child=movement.lot).exists():
+        raise Refused(
+            f"Movement {movement.number} made lot {movement.lot}. A lot that was split off keeps its count: "
+            "give up what was miscounted, with a note. Nothing was booked."
+        )
+    if movement.why == Why.SPLIT:
+        raise Refused(
+            f"Movement {movement.number} split off a lot that has its own label now; a split is not taken back. "
+            "Move or give up cuttings of the new lot instead. Nothing was booked."
+        )
+
+
+def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Movement:
+    """Reverse an earlier movement by a new one that names it; return the new one. The mistake stays readable."""
+    with transaction.atomic():
+        if id and (before := Movement.objects.filter(pk=id).first()):
+            return before
+        movement = (
+            Movement.objects.filter(number=number).select_related("lot__variety", "from_place", "to_place").first()
+        )
+        if movement is None:
+            raise Unknown(f"There is no movement {number}. Nothing was booked.")
+        _refuse_to_correct(movement)
+        if not note.strip():
+            raise Refused("Say in a few words what was wrong. Nothing was booked.")
+        back = Move(
+            movement.lot, movement.to_place, movement.from_place, movement.count, Why.CORRECTED, note, id, reverses=movement
+        )
+        return book([back], by=by, at=at)[0]
+
+
+def withdraw(reading: UUID, *, by: User, at: datetime, note: str) -> Withdrawal:
+    """Say that an earlier reading was mistaken: it stays readable and no longer counts."""
+    with transaction.atomic():
+        if not any(model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment)):
+            raise Unknown("There is no such reading. Nothing was booked.")
+        if Withdrawal.objects.filter(reading=reading).exists():
+            raise Refused("This reading was withdrawn already. Nothing was booked.")
+        if not note.strip():
+            raise Refused("Say in a few words what was wrong. Nothing was booked.")
+        return Withdrawal.objects.create(reading=reading, by=by, at=at, note=note)

@@ -1,0 +1,88 @@
+"""The nursery and its hands: opening a book, who writes in it, how things are shown."""
+
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.contrib.auth.models import Permission, User
+from django.core.management import call_command
+from django.db import connection, transaction
+from django.db.migrations.executor import MigrationExecutor
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.guard import missing
+from ortet.ledger.models import Nursery, Units
+
+__all__ = ["add_hand", "describe", "grower", "is_open", "may_write", "open_book"]
+
+GROWER = "grower"  # the name of the book's first hand
+
+
+def open_book() -> None:
+    """Make the book, or bring it up to this version of Ortet; do nothing where it is."""
+    executor = MigrationExecutor(connection)
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        call_command("migrate", verbosity=0, interactive=False)
+    if missing():
+        raise Refused(
+            "The book's guard is not complete: something removed database triggers. "
+            "Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."
+        )
+
+
+def is_open() -> bool:
+    """Whether there is a book at all."""
+    return "ledger_movement" in connection.introspection.table_names()
+
+
+def grower() -> User:
+    """Return the grower: the book's first hand, made with it."""
+    with transaction.atomic():
+        first = User.objects.filter(is_superuser=True, is_active=True).order_by("id").first()
+        if first:
+            return first
+        user = User(username=GROWER, is_superuser=True, is_staff=True)
+        user.set_unusable_password()
+        user.save()
+        return user
+
+
+def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
+    """Let another person in, to write or only to read."""
+    from django.contrib.auth.password_validation import validate_password
+    from django.core.exceptions import ValidationError
+
+    if User.objects.filter(username__iexact=name.strip()).exists():
+        raise Refused(f"{name!r} is in the book already. Nothing was changed.")
+    try:
+        validate_password(password)
+    except ValidationError as error:
+        raise Refused(f"{' '.join(error.messages)} Nothing was changed.") from None
+    with transaction.atomic():
+        user = User.objects.create_user(name.strip(), password=password)
+        if may_write:
+            user.user_permissions.add(Permission.objects.get(codename="add_movement"))
+        return user
+
+
+def may_write(user: User) -> bool:
+    """Whether this hand may book deeds."""
+    return user.has_perm("ledger.add_movement")
+
+
+def describe(
+    *, name: str | None = None, zone: str | None = None, units: str | None = None, address: str | None = None
+) -> Nursery:
+    """Say what the nursery is called, its zone, its units and the address that labels lead to."""
+    if zone is not None and zone not in available_timezones():
+        raise Refused(f"{zone!r} is not a time zone; write it like Europe/Prague or America/Denver. Nothing was changed.")
+    if units is not None and units not in Units.values:
+        raise Refused(f"{units!r}: say metric or US. Nothing was changed.")
+    if address is not None and not address.lower().startswith(("http://", "https://")):
+        raise Refused(f"{address!r}: a label's address starts with http:// or https://. Nothing was changed.")
+    with transaction.atomic():
+        nursery = Nursery.get()
+        for field, value in (("name", name), ("zone", zone), ("units", units), ("address", address)):
+            if value is not None:
+                setattr(nursery, field, value.strip().rstrip("/") if field == "address" else value.strip())
+        ZoneInfo(nursery.zone)
+        nursery.save()
+        return nursery

@@ -1,0 +1,141 @@
+"""Deeds that record: weigh a bag, inspect a lot, treat the wood."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Refused, count_in
+from ortet.ledger.models import Balance, FreeWater, Inspection, Kind, Lot, Place, Treatment, TreatmentKind, Weighing
+
+from . import find
+
+__all__ = ["inspect", "treat", "weigh"]
+
+
+def _only_lot(place: Place) -> Lot:
+    here = [row.lot for row in Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety")]
+    if len(here) == 1:
+        return here[0]
+    if not here:
+        raise Refused(f"{place} holds nothing. Nothing was booked.")
+    raise Refused(f"{place} holds lots {', '.join(map(str, here))}: say which. Nothing was booked.")
+
+
+def _not_before_closing(place: Place, at: datetime) -> None:
+    if place.kind == Kind.BAG and at < place.bag.closed_at:
+        raise Refused(
+            f"Bag {place} was closed on {place.bag.closed_at:%d %b %Y %H:%M} UTC: give a later time. Nothing was booked."
+        )
+
+
+def weigh(bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", id: UUID | None = None) -> Weighing:
+    """Record what a bag weighs with all in it. [g]"""
+    with transaction.atomic():
+        if id and (before := Weighing.objects.filter(pk=id).first()):
+            return before
+        place = find.bag(bag)
+        _not_before_closing(place, at)
+        tare = place.bag.tare_g or 0
+        if not tare < gross_g <= 100_000:
+            raise Refused(
+                f"{gross_g:g} g for bag {place}, whose empty weight is {tare:g} g: weigh in grams, bag and all. "
+                "Nothing was booked."
+            )
+        return Weighing.objects.create(id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
+
+
+def inspect(
+    place: str,
+    *,
+    by: User,
+    at: datetime,
+    lot: str | None = None,
+    sound: int | None = None,
+    mouldy: int | None = None,
+    dry: int | None = None,
+    scratch_green: int | None = None,
+    scratch_of: int | None = None,
+    callus: int | None = None,
+    free_water: str = "",
+    note: str = "",
+    id: UUID | None = None,
+) -> Inspection:
+    """Record what was seen of a lot in a bag or on a bench; leave out what was not looked at."""
+    with transaction.atomic():
+        if id and (before := Inspection.objects.filter(pk=id).first()):
+            return before
+        where = find.place(place)
+        what = find.lot(lot) if lot else _only_lot(where)
+        _not_before_closing(where, at)
+        here = count_in(what, where)
+        seen = sum(number or 0 for number in (sound, mouldy, dry))
+        if seen > here:
+            raise Refused(f"{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked.")
+        if (scratch_green is None) != (scratch_of is None) or (scratch_green or 0) > (scratch_of or 0):
+            raise Refused(
+                f"Scratch test {scratch_green} green of {scratch_of}: give both, green no more than scratched. Nothing was booked."
+            )
+        if callus is not None and not 0 <= callus <= 4:
+            raise Refused(f"Callus {callus}: score 0 (none) to 4 (full ring). Nothing was booked.")
+        if free_water and free_water not in FreeWater.values:
+            raise Refused(f"Free water {free_water!r}: say {', '.join(FreeWater.values)}. Nothing was booked.")
+        if all(value is None for value in (sound, mouldy, dry, scratch_of, callus)) and not free_water and not note:
+            raise Refused("Nothing was entered: give a count, a scratch test, a callus score, the water seen or a note.")
+        return Inspection.objects.create(
+            id=id or uuid7(),
+            lot=what,
+            place=where,
+            sound=sound,
+            mouldy=mouldy,
+            dry=dry,
+            scratch_green=scratch_green,
+            scratch_of=scratch_of,
+            callus=callus,
+            free_water=free_water,
+            by=by,
+            at=at,
+            note=note,
+        )
+
+
+def treat(
+    place: str,
+    kind: str,
+    *,
+    by: User,
+    at: datetime,
+    lot: str | None = None,
+    agent: str = "",
+    strength: str = "",
+    minutes: float | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Treatment:
+    """Record that the wood in a place, or one lot of it, was disinfected, washed, waxed, aired or wiped dry."""
+    with transaction.atomic():
+        if id and (before := Treatment.objects.filter(pk=id).first()):
+            return before
+        where = find.place(place)
+        what = find.lot(lot) if lot else None
+        _not_before_closing(where, at)
+        if kind not in TreatmentKind.values:
+            raise Refused(f"Treatment {kind!r}: say one of {', '.join(TreatmentKind.values)}. Nothing was booked.")
+        if what and not count_in(what, where):
+            raise Refused(f"Nothing of lot {what} is in {where}. Nothing was booked.")
+        if minutes is not None and not 0 <= minutes <= 10_000:
+            raise Refused(f"{minutes:g} minutes: give 0 to 10000. Nothing was booked.")
+        return Treatment.objects.create(
+            id=id or uuid7(),
+            lot=what,
+            place=where,
+            kind=kind,
+            agent=agent,
+            strength=strength,
+            minutes=minutes,
+            by=by,
+            at=at,
+            note=note,
+        )
