@@ -1,6 +1,7 @@
 """Every number of every species has a source and says how sure it is."""
 
 import copy
+import re
 import tomllib
 from pathlib import Path
 
@@ -45,7 +46,7 @@ def test_published_means_someone_published_it():
         for number in UNITS:
             known = wood.known(number)
             if known.mark == "published":
-                assert any(year in known.source for year in ("19", "20")) or "table" in known.source, known
+                assert re.search(r"\b(19|20)\d\d\b|UC ANR table", known.source), known
 
 
 def test_bark_defaults_to_the_middle_of_what_was_measured():
