@@ -517,3 +517,248 @@ def mothers(
             _print_table(head, rows)
         else:
             print("No mother plant fits." if search else "There is none yet: ortet add-mother ACCESSION VARIETY SPECIES")
+
+
+@app.command()
+def lot(lot: LotArg, as_json: Json = False) -> None:
+    """Show one lot: where it is, how it fares, what happened to it."""
+    with _book():
+        from ortet.ledger.models import Nursery
+        from ortet.work.lots import view
+        from ortet.work.today import season_forecast
+
+        nursery = Nursery.get()
+        found = view(lot)
+        _, forecasts = season_forecast(nursery.now(), found.lot)
+        said = [(f.place, f.sentences()) for f in forecasts]
+        if as_json:
+            _print_json(
+                {
+                    "lot": str(found.lot),
+                    "mark": found.lot.mark,
+                    "variety": found.lot.variety.name,
+                    "where": {balance.place.name: balance.count for balance in found.where},
+                    "forecast": {place: list(sentences) for place, sentences in said},
+                    "came_from": {str(parent): count for parent, count in found.came_from},
+                    "became": {str(child): count for child, count in found.became},
+                    "events": [[event.at, event.number, event.what, event.by, event.note] for event in found.events],
+                }
+            )
+            return
+        mark = f" ({found.lot.mark})" if found.lot.mark else ""
+        print(f"{found.lot}{mark}  {found.lot.variety}, {found.lot.variety.species}, {found.lot.get_use_display()}")
+        for balance in found.where:
+            print(f"  {balance.count} in {balance.place}")
+        for place, sentences in said:
+            print(f"\n{place}:")
+            for sentence in sentences:
+                print(f"  {sentence}")
+        print()
+        for event in found.events:
+            number = f"{event.number}" if event.number else ""
+            void = " (taken back)" if event.is_void else ""
+            print(f"  {event.at.astimezone(nursery.tz):%Y-%m-%d %H:%M}  {number:>5}  {event.what}{void}")
+
+
+@app.command()
+def today(as_json: Json = False) -> None:
+    """Say what to do now, in order of what waiting costs."""
+    with _book():
+        from ortet.work.today import today as look
+
+        day = look()
+        if as_json:
+            from dataclasses import asdict
+
+            _print_json({"now": day.now, "lots": day.lots, "cuttings": day.cuttings, "tasks": [asdict(task) for task in day.tasks]})
+            return
+        _print_today(day)
+
+
+def _print_today(day: Any) -> None:
+    """Print the tasks as a stranger can read them: the act, the reason, where, and the command that records it."""
+    import shutil
+    import textwrap
+
+    width = min(shutil.get_terminal_size().columns, 100)
+    local = day.now.astimezone(day.nursery.tz)
+    stands = " (a demo season: it stands still at this moment)" if day.nursery.fixed_now else ""
+    print(f"{day.nursery.name}, {local:%A} {local.day} {local:%B %Y %H:%M}{stands}")
+    print(f"{day.cuttings:,} cuttings in {day.lots} lots on hand. {len(day.tasks)} things to do, the dearest to put off first.\n")
+    for number, task in enumerate(day.tasks, 1):
+        first, rest = f"{number:>3}  ", "     "
+        print(textwrap.fill(task.act, width, initial_indent=first, subsequent_indent=rest))
+        print(textwrap.fill(task.reason, width, initial_indent=rest, subsequent_indent=rest))
+        at_stake = f"Waiting a week: about {task.waiting:.1f} cuttings lost.  " if task.waiting >= 0.05 else ""
+        if task.command or at_stake:
+            print(f"{rest}{at_stake}{task.command}")
+        print()
+    if not day.tasks:
+        print("Nothing presses. Take wood: ortet take ACCESSION COUNT. Load files: ortet load FILES")
+
+
+@app.command()
+def labels(
+    lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lots to print labels for.")],
+    kind: Annotated[str, typer.Option(help="bag, or wrap for labels round single cuttings.")] = "bag",
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    skip: Annotated[int, typer.Option(min=0, help="Places of the first sheet that are used up.")] = 0,
+    each: Annotated[bool, typer.Option("--each", help="One for each cutting on hand, not one for each lot.")] = False,
+    out: Annotated[Path, typer.Option(help="The PDF to write.")] = Path("labels.pdf"),
+) -> None:
+    """Print labels as a PDF, each with a code that a phone reads."""
+    with _book():
+        from ortet.work.labels import labels as make
+
+        pdf = make(lots, kind=kind, paper=paper, skip=skip, each=each)
+        out.write_bytes(pdf)
+        print(f"{out}: {len(pdf) / 1000:.0f} kB")
+
+
+@app.command()
+def load(
+    files: Annotated[list[Path] | None, typer.Argument(metavar="FILES...", help="CSV tables, logger files, weather files.")] = None,
+    place: Annotated[str, typer.Option(help="Whose record a logger or weather file is. Default: the place it is named after.")] = "",
+    dates: Annotated[str, typer.Option(help="day-first or month-first, where a file leaves it open.")] = "",
+    latitude: Annotated[float | None, typer.Option(min=-66, max=66, help="For daily weather: degrees north.")] = None,
+    template: Annotated[str, typer.Option(help="Print an empty table to fill: mothers, lots, bags, weighings, inspections.")] = "",
+    at: At = "",
+    hand: As = "",
+) -> None:
+    """Load a season's files: all or nothing, and the same file twice changes nothing."""
+    if template:
+        from ortet.tables.columns import TABLES
+        from ortet.tables.columns import template as make
+
+        if template not in TABLES:
+            raise typer.BadParameter(f"{template!r}: say {', '.join(TABLES)}.")
+        sys.stdout.write(make(template))
+        return
+    if not files:
+        raise typer.BadParameter("Name at least one file, or print an empty table with --template lots.")
+    if dates not in ("", "day-first", "month-first"):
+        raise typer.BadParameter(f"--dates {dates!r}: say day-first or month-first.")
+    if missing := [str(file) for file in files if not file.is_file()]:
+        raise typer.BadParameter(f"There is no file {', '.join(missing)}. Nothing was loaded.")
+    with _book():
+        from ortet.work.load import load as take_in
+
+        with _progress() as tell:
+            loaded = take_in(
+                [(file.name, file.read_bytes()) for file in files],
+                by=_hand(hand),
+                at=_when(at),
+                place=place or None,
+                day_first=None if not dates else dates == "day-first",
+                latitude=latitude,
+                progress=tell,
+            )
+        for note in loaded.notes:
+            print(f"Note: {note}")
+        for problem in loaded.problems[:MOST_PROBLEMS]:
+            print(problem, file=sys.stderr)
+        if len(loaded.problems) > MOST_PROBLEMS:
+            print(f"… and {len(loaded.problems) - MOST_PROBLEMS} more.", file=sys.stderr)
+        print(loaded.line, file=sys.stderr if loaded.problems else sys.stdout)
+        raise SystemExit(bool(loaded.problems))
+
+
+MOST_PROBLEMS = 40
+
+
+@contextmanager
+def _progress() -> Iterator[Any]:
+    """Show a bar for each file that takes a while, on a terminal only."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bars:
+        tasks: dict[str, Any] = {}
+
+        def tell(name: str, done: int, total: int) -> None:
+            if name not in tasks:
+                tasks[name] = bars.add_task(name, total=total)
+            bars.update(tasks[name], completed=done, total=total)
+
+        yield tell
+
+
+@app.command()
+def nursery(
+    name: Annotated[str | None, typer.Option(help="What it is called.")] = None,
+    zone: Annotated[str | None, typer.Option(help="Its time zone, such as America/Denver.")] = None,
+    units: Annotated[str | None, typer.Option(help="metric or US.")] = None,
+    address: Annotated[str | None, typer.Option(help="The address that labels' codes lead to.")] = None,
+) -> None:
+    """Show or change what the nursery is called, its zone, its units and its address."""
+    with _book():
+        from ortet.work.nursery import describe
+
+        here = describe(name=name, zone=zone, units=units, address=address)
+        print(f"{here.name}\nzone     {here.zone}\nunits    {here.units}\naddress  {here.address}")
+
+
+@app.command("add-hand")
+def add_hand(
+    name: Annotated[str, typer.Argument(help="The name to sign in with.")],
+    may_write: Annotated[bool, typer.Option(" /--only-read", help="Let them read, not write.")] = True,
+) -> None:
+    """Let another person into the book. Asks for a password."""
+    with _book():
+        from ortet.work.nursery import add_hand as add
+
+        password = typer.prompt("Password", hide_input=True, confirmation_prompt=True)
+        user = add(name, password, may_write=may_write)
+        print(f"{user.username} may {'write' if may_write else 'read'}. From now on everyone signs in, at this desk too.")
+
+
+@app.command("set-password")
+def set_password(name: Annotated[str, typer.Argument(help="Whose password.")] = "grower") -> None:
+    """Set a password to sign in with."""
+    with _book():
+        from ortet.work.nursery import set_password as change
+
+        change(name, typer.prompt("Password", hide_input=True, confirmation_prompt=True))
+        print(f"{name} has a new password.")
+
+
+@app.command()
+def serve(
+    host: Annotated[str, typer.Option(help="The address to serve at; other than loopback everyone signs in.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
+) -> None:
+    """Serve the pages until stopped."""
+    with _book():
+        from ortet.pages.serve import serve as run
+
+        run(host, port)
+
+
+@app.command()
+def demo(
+    once: Annotated[bool, typer.Option("--once", help="Print Today and stop, without serving the pages.")] = False,
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
+) -> None:
+    """Load an invented season into a folder of its own, print Today and serve its pages."""
+    from platformdirs import user_data_path
+
+    # The demo never touches the grower's own book.
+    os.environ["ORTET_FOLDER"] = os.environ.get("ORTET_DEMO_FOLDER") or str(user_data_path("ortet-demo", appauthor=False))
+    os.environ.pop("ORTET_DATABASE", None)
+    with _book():
+        from ortet.demo import load_demo
+        from ortet.work.today import today as look
+
+        with _progress() as tell:
+            load_demo(progress=tell)
+        _print_today(look())
+        print(f"This is the demo's own book, in {os.environ['ORTET_FOLDER']}. Yours is untouched.")
+        if not once:
+            from ortet.pages.serve import serve as run
+
+            run("127.0.0.1", port)
+
+
+def main() -> None:
+    """Run a command."""
+    app()

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 from django.db import connection
-from django.db.models import Max, QuerySet
+from django.db.models import Max, Min, QuerySet
 
 from ortet.science.species import species
 from ortet.wood import holding
@@ -19,7 +19,7 @@ from .movements import Balance, Movement
 from .places import ON_HAND, Bag, Kind, Place, Standing
 from .readings import Inspection, Treatment, TreatmentKind, Weighing, Withdrawal
 
-__all__ = ["Season", "balances", "climates", "hours", "readings_that_count", "season"]
+__all__ = ["Season", "balances", "climates", "first_taken", "hours", "readings_that_count", "season"]
 
 Read = TypeVar("Read", Weighing, Inspection, Treatment)
 Row = TypeVar("Row")
@@ -194,9 +194,21 @@ def _bags(bags: dict[int, Bag], lots: dict[int, Lot]) -> tuple[list[holding.Bag]
     return values, stores
 
 
-def season(since_hour: int) -> Season:
-    """Return all wood on hand with what happened to it, and the climates from an hour on."""
-    rows = list(balances())
+def first_taken() -> datetime | None:
+    """Return when the oldest wood on hand was taken."""
+    return Lot.objects.filter(balances__count__gt=0, balances__place__kind__in=ON_HAND).aggregate(first=Min("taken_at"))[
+        "first"
+    ]
+
+
+def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) -> Season:
+    """Return all wood on hand (of one lot, in one place) with what happened to it, and the climates from an hour on."""
+    found = balances()
+    if lot:
+        found = found.filter(lot=lot)
+    if place:
+        found = found.filter(place=place)
+    rows = list(found)
     lots = {row.lot_id: row.lot for row in rows}
     bag_places = {row.place_id for row in rows if row.place.kind == Kind.BAG}
     bags = Bag.objects.select_related("place").in_bulk(bag_places)

@@ -11,7 +11,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 
-__all__ = ["add_hand", "describe", "grower", "is_open", "may_write", "open_book"]
+__all__ = ["add_hand", "describe", "grower", "is_open", "may_write", "open_book", "set_password"]
 
 GROWER = "grower"  # the name of the book's first hand
 
@@ -45,17 +45,40 @@ def grower() -> User:
         return user
 
 
-def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
-    """Let another person in, to write or only to read."""
+def _fit(password: str) -> str:
     from django.contrib.auth.password_validation import validate_password
     from django.core.exceptions import ValidationError
 
-    if User.objects.filter(username__iexact=name.strip()).exists():
-        raise Refused(f"{name!r} is in the book already. Nothing was changed.")
     try:
         validate_password(password)
     except ValidationError as error:
         raise Refused(f"{' '.join(error.messages)} Nothing was changed.") from None
+    return password
+
+
+def set_password(name: str, password: str) -> User:
+    """Set the password of a hand that is in the book."""
+    with transaction.atomic():
+        user = User.objects.filter(username__iexact=name.strip()).first() or (grower() if name == GROWER else None)
+        if user is None:
+            raise Refused(f"Nobody called {name!r} is in the book. Nothing was changed.")
+        user.set_password(_fit(password))
+        user.save()
+        return user
+
+
+def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
+    """Let another person in, to write or only to read. The grower must have a password first, or would be shut out."""
+    if not name.strip():
+        raise Refused("Give a name to sign in with. Nothing was changed.")
+    if User.objects.filter(username__iexact=name.strip()).exists():
+        raise Refused(f"{name!r} is in the book already. Nothing was changed.")
+    if not grower().has_usable_password():
+        raise Refused(
+            "With a second person in the book everyone signs in, and the grower has no password yet. "
+            "Set one first: ortet set-password. Nothing was changed."
+        )
+    _fit(password)
     with transaction.atomic():
         user = User.objects.create_user(name.strip(), password=password)
         if may_write:

@@ -1,0 +1,318 @@
+"""Loading a season's files into the book: all or nothing, and the same file twice changes nothing."""
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import PurePath
+from uuid import UUID, uuid5
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.climate import add_readings
+from ortet.ledger.models import Inspection, Kind, Load, Lot, MotherPlant, Movement, Nursery, Place, Weighing, Why
+from ortet.tables.kind import recognise
+from ortet.tables.logger import LoggerRead, read_logger
+from ortet.tables.problem import Problem
+from ortet.tables.read import read_table
+from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, WeighingRow
+from ortet.tables.weather import read_weather
+from ortet.wood import code as codes
+
+from . import find
+from .bagging import bag
+from .moving import move
+from .plants import add_mother
+from .reading import inspect, weigh
+from .taking import take
+
+__all__ = ["Loaded", "load"]
+
+Progress = Callable[[str, int, int], None]
+# The id of what a row books is made from what the row says, so that the same row never books twice.
+ROWS = UUID("6f0b8f5e-3f0e-4d53-9a6b-9d6a3f1f6c11")
+TABLES = ("mothers", "lots", "bags", "weighings", "inspections")  # in the order in which each needs the ones before
+RECORDS = ("logger", "weather")
+
+
+@dataclass
+class Loaded:
+    """What a load did, or the problems for which it did nothing."""
+
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    booked: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+
+    @property
+    def line(self) -> str:
+        """What was done, in one sentence."""
+        if self.problems:
+            many = f"{len(self.problems)} problems" if len(self.problems) > 1 else "1 problem"
+            return f"Nothing was loaded: {many}, listed above."
+        done = ", ".join(f"{count:,} {what}" for what, count in self.booked.items() if count)
+        return f"Loaded: {done}." if done else "Nothing new: all of it is in the book already."
+
+
+class _Undo(Exception):
+    """Roll the whole load back."""
+
+
+@dataclass
+class _File:
+    name: str
+    data: bytes
+    kind: str
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+
+def _row_id(*words: object) -> UUID:
+    return uuid5(ROWS, "\x1f".join(map(str, words)))
+
+
+@contextmanager
+def _row(loaded: Loaded, file: str, line: int, column: str | None = None) -> Iterator[None]:
+    """Turn a refusal of a row's deed into a problem of that row."""
+    try:
+        with transaction.atomic():
+            yield
+    except Refused as error:
+        said = str(error).removesuffix("Nothing was booked.").strip()
+        loaded.problems.append(Problem(file, line, column, said, "Nothing was loaded."))
+
+
+def _mother(row: MotherRow, loaded: Loaded) -> None:
+    there = MotherPlant.objects.filter(accession__iexact=row.accession).select_related("variety").first()
+    if there is None:
+        add_mother(
+            row.accession, row.variety, row.species, site=row.site, source=row.source, health=row.health, note=row.note
+        )
+        loaded.booked["mother plants"] += 1
+    elif (there.variety.name.casefold(), there.variety.species) != (row.variety.casefold(), row.species):
+        raise Refused(f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}.")
+
+
+def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
+    is_code = codes.is_code(row.lot)
+    words = {"code": codes.read(row.lot)} if is_code else {"mark__iexact": row.lot}
+    there = Lot.objects.filter(**words).select_related("mother").first()
+    if there is None:
+        take(
+            row.accession,
+            row.count,
+            by=by,
+            at=row.taken,
+            use=row.use,
+            grade=row.grade,
+            length_mm=row.length_mm,
+            base_mm=row.base_mm,
+            tip_mm=row.tip_mm,
+            nodes=row.nodes,
+            mark=None if is_code else row.lot,
+            code=row.lot if is_code else None,
+            note=row.note,
+            id=_row_id("lot", row.lot.casefold()),
+        )
+        loaded.booked["lots"] += 1
+        loaded.booked["cuttings"] += row.count
+        return
+    first = there.movements.filter(why=Why.TAKEN).first()
+    said = there.mother.accession if there.mother else "", there.made_at, first.count if first else 0
+    if said != (row.accession, row.taken, row.count):
+        raise Refused(
+            f"lot {row.lot} is in the book as {said[2]} cuttings taken from {said[0]} on {said[1]:%Y-%m-%d %H:%M} UTC. "
+            "Correct it there, or give this lot another mark."
+        )
+
+
+def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
+    """Close one bag around all its rows, or add to a bag that is there the rows that it lacks."""
+    first = rows[0]
+    ids = {row.lot: _row_id("bag", first.bag.casefold(), row.lot.casefold(), row.bagged) for row in rows}
+    for row in rows:
+        if (before := Movement.objects.filter(pk=ids[row.lot]).first()) and before.count != row.count:
+            raise Refused(f"bag {row.bag} is in the book with {before.count} of lot {row.lot}, not {row.count}.")
+    new = [row for row in rows if not Movement.objects.filter(pk=ids[row.lot]).exists()]
+    if not new:
+        return
+    loaded.booked["cuttings bagged"] += sum(row.count for row in new)
+    if new == rows:
+        loaded.booked["bags"] += 1
+        bag(
+            [(first.lot, first.count, None)],
+            store=first.store,
+            by=by,
+            at=first.bagged,
+            name=first.bag,
+            polymer=first.polymer,
+            thickness_um=first.thickness_um,
+            layers=first.layers,
+            width_mm=first.width_mm,
+            height_mm=first.height_mm,
+            closure=first.closure,
+            packing=first.packing,
+            packing_water_g=first.packing_water_g,
+            tare_g=first.tare_g,
+            note=first.note,
+            id=ids[first.lot],
+        )
+        new = rows[1:]
+    for row in new:
+        move(row.lot, row.count, to_place=row.bag, by=by, at=row.bagged, note=row.note, id=ids[row.lot])
+
+
+def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
+    id = _row_id("weighing", row.bag.casefold(), row.at)
+    if there := Weighing.objects.filter(pk=id).first():
+        if there.gross_g != row.gross_g:
+            raise Refused(f"bag {row.bag} is in the book with {there.gross_g:g} g at that time. Withdraw that weighing first.")
+        return
+    weigh(row.bag, row.gross_g, by=by, at=row.at, note=row.note, id=id)
+    loaded.booked["weighings"] += 1
+
+
+def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
+    id = _row_id("inspection", row.bag.casefold(), row.lot.casefold(), row.at)
+    fields = ("sound", "mouldy", "dry", "scratch_green", "scratch_of", "callus", "free_water")
+    seen = {name: getattr(row, name) for name in fields}
+    if there := Inspection.objects.filter(pk=id).first():
+        if any(getattr(there, name) != value for name, value in seen.items()):
+            raise Refused(f"lot {row.lot} in bag {row.bag} was seen otherwise at that time. Withdraw that inspection first.")
+        return
+    inspect(row.bag, lot=row.lot, by=by, at=row.at, note=row.note, id=id, **seen)
+    loaded.booked["inspections"] += 1
+
+
+def _load_table(file: _File, loaded: Loaded, by: User, nursery: Nursery, day_first: bool | None, progress: Progress) -> int:
+    read = read_table(file.data, file.name, zone=nursery.zone, day_first=day_first)
+    loaded.problems += read.problems
+    loaded.notes += [f"{file.name}: {note}" for note in read.notes]
+    if file.kind == "bags":
+        bags: dict[str, list[BagRow]] = defaultdict(list)
+        for row in read.rows:
+            bags[row.bag.casefold()].append(row)
+        for done, rows in enumerate(bags.values(), 1):
+            with _row(loaded, file.name, rows[0].line, "bag"):
+                _bag_rows(rows, loaded, by)
+            progress(file.name, done, len(bags))
+        return len(read.rows)
+    deeds = {"mothers": _mother, "lots": _lot, "weighings": _weighing, "inspections": _inspection}
+    deed = deeds[file.kind]
+    for done, row in enumerate(read.rows, 1):
+        with _row(loaded, file.name, row.line):
+            deed(row, loaded) if deed is _mother else deed(row, loaded, by)
+        progress(file.name, done, len(read.rows))
+    return len(read.rows)
+
+
+def _place_of(file: _File, place: str | None) -> Place:
+    """Return the place whose record a file is: the one named, else the one that the file is named after."""
+    kinds = (Kind.SITE,) if file.kind == "weather" else (Kind.STORE, Kind.SITE)
+    if place:
+        return find.place(place, *kinds)
+
+    def folded(word: str) -> str:
+        return word.casefold().replace("_", " ").replace("-", " ").strip()
+
+    stem = folded(PurePath(file.name).stem)
+    known = list(Place.objects.filter(kind__in=kinds))
+    named = [there for there in known if folded(there.name) == stem]
+    if len(named) == 1:
+        return named[0]
+    names = ", ".join(there.name for there in known) or "none yet"
+    raise Refused(f"which place is this the record of? Name it, or name the file after it. There are: {names}.")
+
+
+def _when(at_s: int, nursery: Nursery) -> str:
+    return f"{datetime.fromtimestamp(at_s, UTC).astimezone(nursery.tz):%Y-%m-%d %H:%M}"
+
+
+def _load_record(
+    file: _File,
+    place: Place,
+    loaded: Loaded,
+    nursery: Nursery,
+    day_first: bool | None,
+    latitude: float | None,
+    progress: Progress,
+) -> int:
+    def tell(done: int, total: int) -> None:
+        progress(file.name, done, total)
+
+    read: LoggerRead
+    if file.kind == "weather":
+        read = read_weather(
+            file.data, file.name, zone=nursery.zone, day_first=day_first, latitude=latitude, progress=tell
+        )
+    else:
+        read = read_logger(file.data, file.name, zone=nursery.zone, day_first=day_first, progress=tell)
+    loaded.problems += read.problems
+    loaded.notes += [f"{file.name}: {note}" for note in read.notes]
+    if read.problems:
+        return 0
+    added = add_readings(place, read.at_s, read.air_c, read.humidity)
+    if added.conflicts:
+        raise Refused(
+            f"{len(added.conflicts)} readings differ from what the book says of {place}, the first at "
+            f"{_when(added.conflicts[0], nursery)}. Is this another logger? Then give it a place of its own."
+        )
+    loaded.booked["temperature readings"] += added.new
+    return len(read.at_s)
+
+
+def load(
+    files: Sequence[tuple[str, bytes]],
+    *,
+    by: User,
+    at: datetime,
+    place: str | None = None,
+    day_first: bool | None = None,
+    latitude: float | None = None,
+    progress: Progress = lambda name, done, total: None,
+) -> Loaded:
+    """Load files of any kind that Ortet knows, in the order in which they need each other.
+
+    Parameters
+    ----------
+    files
+        Name and bytes of each.
+    place
+        Whose record the logger or weather files are; else each file is named after its place.
+    day_first
+        The order of day and month where a file leaves it open.
+    latitude
+        For daily weather, from which hours are computed. [° north]
+    """
+    loaded, nursery = Loaded(), Nursery.get()
+    known = []
+    for name, data in files:
+        try:
+            known.append(_File(name, data, recognise(data, name)))
+        except ValueError as error:
+            loaded.problems.append(Problem(name, None, None, str(error), ""))
+    known.sort(key=lambda file: (*TABLES, *RECORDS).index(file.kind))
+    try:
+        with transaction.atomic():
+            for file in known:
+                with _row(loaded, file.name, None):  # type: ignore[arg-type]
+                    there = _place_of(file, place) if file.kind in RECORDS else None
+                    into = f"{file.kind} {there.code if there else ''}".strip()
+                    if before := Load.objects.filter(sha256=file.sha256, into=into).first():
+                        loaded.notes.append(f"{file.name}: loaded already, as {before.name}.")
+                        continue
+                    if there:
+                        rows = _load_record(file, there, loaded, nursery, day_first, latitude, progress)
+                    else:
+                        rows = _load_table(file, loaded, by, nursery, day_first, progress)
+                    Load.objects.create(sha256=file.sha256, into=into, name=file.name[:200], rows=rows, at=at, by=by)
+            if loaded.problems:
+                raise _Undo
+    except _Undo:
+        loaded.booked.clear()
+    return loaded

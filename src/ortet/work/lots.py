@@ -1,0 +1,147 @@
+"""One lot, whole: where it is, what happened to it, where it came from and went, and how it will fare."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from ortet.ledger import stock
+from ortet.ledger.models import Balance, Inspection, Kind, Lot, Movement, Nursery, Treatment, Weighing, Why, Withdrawal
+from ortet.ledger.places import ON_HAND
+
+from . import find
+from .lists import movements
+
+__all__ = ["Event", "LotView", "history", "view"]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened to a lot, in words."""
+
+    at: datetime
+    what: str
+    by: str
+    note: str
+    number: int | None = None  # of a movement
+    reading: UUID | None = None
+    is_open: bool = False  # whether it may still be corrected or withdrawn
+    is_void: bool = False  # whether it was corrected or withdrawn
+
+
+@dataclass(frozen=True, slots=True)
+class LotView:
+    """A lot and all that is known of it; its forecast comes from `season_forecast(now, lot)`."""
+
+    lot: Lot
+    where: list[Balance]
+    events: list[Event]
+    came_from: list[tuple[Lot, int]]
+    became: list[tuple[Lot, int]]
+
+    @property
+    def on_hand(self) -> int:
+        """Cuttings on hand."""
+        return sum(balance.count for balance in self.where)
+
+
+def _moved(movement: Movement, lot: Lot) -> Event:
+    corrected = getattr(movement, "reversed_by", None)
+    match movement.why:
+        case Why.TAKEN:
+            what = f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
+        case Why.SPLIT if movement.from_place.kind == Kind.BECAME:
+            what = f"{movement.count} came from another lot, into {movement.to_place}"
+        case Why.SPLIT:
+            what = f"{movement.count} split off in {movement.from_place}"
+        case Why.GIVEN_UP:
+            what = f"{movement.count} given up from {movement.from_place}"
+        case Why.LOST:
+            what = f"{movement.count} not found in {movement.from_place}"
+        case Why.CORRECTED:
+            what = f"movement {movement.reverses.number} taken back: {movement.count} in {movement.to_place} again"
+        case _:
+            what = f"{movement.count} {movement.get_why_display()} from {movement.from_place} to {movement.to_place}"
+    may = not corrected and movement.why not in (Why.CORRECTED, Why.SPLIT)
+    return Event(
+        movement.at, what, movement.by.username, movement.note, number=movement.number, is_open=may, is_void=bool(corrected)
+    )
+
+
+def _seen(look: Inspection) -> str:
+    said = [
+        f"{count} {word}"
+        for count, word in ((look.sound, "sound"), (look.mouldy, "mouldy"), (look.dry, "dry"))
+        if count is not None
+    ]
+    if look.scratch_of:
+        said.append(f"scratch test {look.scratch_green} green of {look.scratch_of}")
+    if look.callus is not None:
+        said.append(f"callus {look.callus} of 4")
+    if look.free_water:
+        said.append("no free water" if look.free_water == "none" else f"free water: {look.get_free_water_display()}")
+    return f"inspected in {look.place}: {', '.join(said) or 'no count'}"
+
+
+def _done(treatment: Treatment) -> str:
+    words = [treatment.get_kind_display(), f"in {treatment.place}"]
+    words += [f"with {treatment.agent} {treatment.strength}".strip()] if treatment.agent else []
+    words += [f"for {treatment.minutes:g} min"] if treatment.minutes is not None else []
+    return " ".join(words)
+
+
+def _readings(lot: Lot, units: str) -> Iterator[Event]:
+    from ortet.wood.units import show_mass
+
+    void = set(Withdrawal.objects.values_list("reading", flat=True))
+    stays = [
+        (movement.to_place_id, movement.at)
+        for movement in lot.movements.filter(to_place__kind__in=ON_HAND).order_by("number")
+    ]
+    left = {
+        movement.from_place_id: movement.at
+        for movement in lot.movements.filter(from_place__kind__in=ON_HAND).order_by("number")
+        if not Balance.objects.filter(lot=lot, place=movement.from_place, count__gt=0).exists()
+    }
+
+    def lay_there(place: int, at: datetime) -> bool:
+        return any(place == there and came <= at for there, came in stays) and not (place in left and at > left[place])
+
+    places = {place for place, _ in stays}
+    for look in Inspection.objects.filter(lot=lot).select_related("place", "by"):
+        yield Event(look.at, _seen(look), look.by.username, look.note, None, look.pk, look.pk not in void, look.pk in void)
+    for weighing in Weighing.objects.filter(place__in=places).select_related("place", "by"):
+        if lay_there(weighing.place_id, weighing.at):
+            what = f"bag {weighing.place} weighed {show_mass(weighing.gross_g, units)}"
+            is_void = weighing.pk in void
+            yield Event(weighing.at, what, weighing.by.username, weighing.note, None, weighing.pk, not is_void, is_void)
+    for treatment in Treatment.objects.filter(place__in=places).select_related("place", "by", "lot"):
+        if treatment.lot_id == lot.pk or (treatment.lot_id is None and lay_there(treatment.place_id, treatment.at)):
+            is_void = treatment.pk in void
+            yield Event(
+                treatment.at, _done(treatment), treatment.by.username, treatment.note, None, treatment.pk, not is_void, is_void
+            )
+
+
+def history(lot: Lot, units: str = "metric") -> list[Event]:
+    """Return all that happened to a lot, latest first."""
+    events = [_moved(movement, lot) for movement in movements(lot)]
+    return sorted([*events, *_readings(lot, units)], key=lambda event: (event.at, event.number or 0), reverse=True)
+
+
+def view(text: str) -> LotView:
+    """Return a lot whole, by its code or mark.
+
+    Raises
+    ------
+    Unknown
+        If there is none.
+    """
+    lot = find.lot(text)
+    return LotView(
+        lot=lot,
+        where=list(stock.balances().filter(lot=lot)),
+        events=history(lot, Nursery.get().units),
+        came_from=[(link.parent, link.count) for link in lot.came_from.select_related("parent__variety")],
+        became=[(link.child, link.count) for link in lot.became.select_related("child__variety")],
+    )

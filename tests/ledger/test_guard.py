@@ -1,0 +1,141 @@
+"""The database itself refuses what an account must not contain, asked in raw SQL behind Ortet's back."""
+
+from datetime import timedelta
+
+import pytest
+from django.core.management import call_command
+from django.db import IntegrityError, connection, transaction
+
+from ortet.ledger import guard, rules
+from ortet.ledger.booking import Move, book
+from ortet.ledger.models import Lot, Movement, Place, Why
+
+pytestmark = pytest.mark.django_db
+
+
+def refused(sql: str, *params: object) -> str:
+    """Run SQL that must be refused; return the database's sentence."""
+    with pytest.raises(IntegrityError) as caught, transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(sql, params)
+    return str(caught.value)
+
+
+def test_guard_stands_on_a_fully_migrated_book():
+    assert guard.missing() == set()
+    assert len(guard.expected()) > 25
+
+
+def test_guard_comes_back_after_a_later_migration_run():
+    guard.remove(connection)
+    assert guard.missing() == guard.expected()
+    call_command("migrate", verbosity=0)
+    assert guard.missing() == set()
+
+
+@pytest.mark.parametrize("table", guard.FOR_EVER)
+@pytest.mark.parametrize("act", ["UPDATE ledger_{} SET id = id", "DELETE FROM ledger_{}"])
+def test_rows_that_stand_for_ever_are_neither_changed_nor_removed(full_book, table, act):
+    assert "never changed or removed" in refused(act.format(table))
+
+
+def test_balance_never_falls_below_nothing(full_book):
+    lot = full_book.lot
+    place = lot.balances.get(place__kind="bag").place
+    last = Movement.objects.order_by("-number").first()
+    for count, why in ((10_000, "more than there is"),):
+        message = refused(
+            "INSERT INTO ledger_movement (id, number, lot_id, from_place_id, to_place_id, count, at, by_id, why, note,"
+            " chained_to, seal) SELECT %s, number + 1, lot_id, %s, %s, %s, at, by_id, 'moved', '', seal, 'x'"
+            " FROM ledger_movement WHERE number = %s",
+            "0" * 32 if connection.vendor == "sqlite" else "00000000-0000-0000-0000-000000000000",
+            place.pk,
+            full_book.bench.pk,
+            count,
+            last.number,
+        )
+        assert "balance_not_below_nothing" in message, why
+
+
+def test_movement_is_not_dated_before_its_lot(full_book, ada):
+    lot = full_book.lot
+    movement = Movement(
+        number=Movement.objects.count() + 1,
+        lot=lot,
+        from_place=lot.mother.place,
+        to_place=full_book.bench,
+        count=1,
+        at=lot.made_at - timedelta(seconds=1),
+        by=ada,
+        why=Why.TAKEN,
+        chained_to=Movement.objects.order_by("-number").first().seal,
+        seal="x",
+    )
+    with pytest.raises(IntegrityError, match="not dated before its lot"), transaction.atomic():
+        movement.save(force_insert=True)
+
+
+def test_movement_follows_the_chain(full_book, ada):
+    movement = Movement(
+        number=Movement.objects.count() + 1,
+        lot=full_book.lot,
+        from_place=full_book.lot.mother.place,
+        to_place=full_book.bench,
+        count=1,
+        at=full_book.lot.made_at,
+        by=ada,
+        why=Why.TAKEN,
+        chained_to="0" * 64,
+        seal="x",
+    )
+    with pytest.raises(IntegrityError, match="follows the last one"), transaction.atomic():
+        movement.save(force_insert=True)
+
+
+def test_wood_comes_from_its_own_mother_plant(full_book, ada):
+    other = full_book.other_mother
+    with pytest.raises(IntegrityError, match="own mother plant"), transaction.atomic():
+        book([Move(full_book.lot, other.place, full_book.bench, 1, Why.TAKEN)], by=ada, at=full_book.lot.made_at)
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["mother_id = NULL", "variety_id = {variety}", "code = '00000000'", "made_at = taken_at", "taken_at = made_at"],
+)
+def test_a_lot_keeps_its_identity(full_book, change):
+    child = full_book.child  # its day of making differs from the day its wood was taken
+    change = change.format(variety=full_book.other_mother.variety_id)
+    assert "a lot keeps" in refused(f"UPDATE ledger_lot SET {change} WHERE id = %s", child.pk)
+
+
+def test_a_lot_is_of_the_variety_of_its_mother_plant(full_book):
+    lot = full_book.lot
+    lot.pk, lot.code, lot.mark = None, "00000000", None
+    lot.variety = full_book.other_mother.variety
+    with pytest.raises(IntegrityError, match="variety of its mother"), transaction.atomic():
+        lot.save(force_insert=True)
+
+
+def test_a_lot_may_be_renamed_and_measured_again(full_book):
+    Lot.objects.filter(pk=full_book.lot.pk).update(mark="another", note="measured", length_mm=210)
+    assert rules.check() == []
+
+
+def test_a_place_keeps_its_kind(full_book):
+    assert "keeps its kind" in refused("UPDATE ledger_place SET kind = 'bench' WHERE kind = 'bag'")
+    Place.objects.filter(kind="bag").update(note="a note may change")
+
+
+def test_a_bag_keeps_its_make(full_book):
+    assert "a bag keeps its make" in refused("UPDATE ledger_bag SET layers = 9")
+
+
+def test_a_mother_plant_that_wood_was_taken_from_keeps_its_variety(full_book):
+    sql = "UPDATE ledger_motherplant SET variety_id = %s WHERE id = %s"
+    other = full_book.other_mother
+    assert "keeps its variety" in refused(sql, other.variety_id, full_book.lot.mother_id)
+
+
+def test_truncate_is_refused_on_postgresql(full_book):
+    if connection.vendor != "postgresql":
+        return  # SQLite has no TRUNCATE
+    assert "never changed or removed" in refused("TRUNCATE ledger_movement CASCADE")

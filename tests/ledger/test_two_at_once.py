@@ -1,0 +1,126 @@
+"""Two processes writing at once lose nothing and wait their turn; one killed half-way leaves no trace."""
+
+import json
+import os
+import subprocess
+import sys
+import uuid
+from pathlib import Path
+from urllib.parse import urlsplit, urlunsplit
+
+import pytest
+
+WRITE = """
+import sys, uuid, django
+from datetime import UTC, datetime
+django.setup()
+from ortet import work
+from ortet.work.nursery import grower
+who, deeds = sys.argv[1], int(sys.argv[2])
+sys.stdin.readline()  # wait for the starting shot
+for number in range(deeds):
+    at = datetime(2027, 1, 2, number % 24, tzinfo=UTC)
+    lot = work.take("M1", 3, mark=f"{who}{number}", by=grower(), at=at)
+    work.give_up(f"{who}{number}", 1, by=grower(), at=at)
+    work.move("shared", 1, from_place="Bench" if who == "a" else "Shelf", to_place="Shelf" if who == "a" else "Bench",
+              by=grower(), at=at)
+"""
+
+KILLED = """
+import os, sys, django
+from datetime import UTC, datetime
+django.setup()
+from django.db import connection
+from ortet import work
+from ortet.work.nursery import grower
+by, left = grower(), [int(sys.argv[1])]
+def pull_the_plug(execute, sql, params, many, context):
+    if left[0] <= 0:
+        os._exit(9)
+    left[0] -= 1
+    return execute(sql, params, many, context)
+with connection.execute_wrapper(pull_the_plug):
+    work.split("shared", 2, from_place="Bench", mark="half", by=by, at=datetime(2027, 1, 3, tzinfo=UTC))
+"""
+
+OPEN = """
+import django; django.setup()
+from datetime import UTC, datetime
+from ortet import work
+from ortet.work.nursery import grower, open_book
+open_book()
+work.add_mother("M1", "Dusk", "blackcurrant")
+work.add_place("Shelf", "bench")
+at = datetime(2027, 1, 1, tzinfo=UTC)
+work.take("M1", 200, mark="shared", by=grower(), at=at)
+work.move("shared", 100, to_place="Shelf", by=grower(), at=at)
+"""
+
+SAY = """
+import json, django; django.setup()
+from ortet.work.check import check
+from ortet.ledger.models import Lot
+faults, line, sums = check()
+print(json.dumps({"faults": [str(fault) for fault in faults], **sums, "half": Lot.objects.filter(mark="half").count()}))
+"""
+
+
+@pytest.fixture
+def elsewhere(tmp_path: Path):
+    """A database of its own, of the kind under test; yields the environment that leads to it."""
+    folder = tmp_path / "book"
+    folder.mkdir()
+    base = {**os.environ, "ORTET_FOLDER": str(folder), "DJANGO_SETTINGS_MODULE": "ortet.settings"}
+    url = os.environ.get("ORTET_DATABASE")
+    if not url:
+        yield base
+        return
+    import psycopg
+
+    name = f"two_{uuid.uuid4().hex[:10]}"
+    with psycopg.connect(url, autocommit=True) as admin:
+        admin.execute(f"CREATE DATABASE {name}")
+        try:
+            yield {**base, "ORTET_DATABASE": urlunsplit(urlsplit(url)._replace(path=f"/{name}"))}
+        finally:
+            admin.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def run(code: str, env: dict[str, str], *args: str) -> str:
+    done = subprocess.run([sys.executable, "-c", code, *args], env=env, capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_two_processes_at_once_lose_nothing(elsewhere):
+    run(OPEN, elsewhere)
+    writers = [
+        subprocess.Popen(
+            [sys.executable, "-c", WRITE, who, "25"],
+            env=elsewhere,
+            stdin=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for who in "ab"
+    ]
+    for writer in writers:
+        writer.stdin.write("go\n")
+        writer.stdin.flush()
+    for writer in writers:
+        assert writer.wait(timeout=120) == 0, writer.stderr.read()
+    said = json.loads(run(SAY, elsewhere))
+    assert said["faults"] == []
+    assert (said["taken"], said["given_up"], said["lots"]) == (200 + 2 * 25 * 3, 2 * 25, 1 + 2 * 25)
+    assert said["movements"] == 2 + 2 * 25 * 3
+
+
+@pytest.mark.parametrize("statements", [0, 4, 9, 12, 14, 16])
+def test_a_process_killed_half_way_through_a_split_leaves_no_trace(elsewhere, statements):
+    run(OPEN, elsewhere)
+    killed = subprocess.run([sys.executable, "-c", KILLED, str(statements)], env=elsewhere, capture_output=True, timeout=120)
+    assert killed.returncode == 9, killed.stderr
+    said = json.loads(run(SAY, elsewhere))
+    assert said == {
+        "faults": [], "taken": 200, "on_hand": 200, "given_up": 0, "lost": 0, "lots": 1, "movements": 2, "half": 0
+    }  # fmt: skip

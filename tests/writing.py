@@ -1,0 +1,113 @@
+"""Books in tests, written as the text of what happened.
+
+    2027-01-05 09:00  mother M1 Dusk blackcurrant
+    2027-01-05 10:00  take M1 40 as L1
+    2027-01-05 11:00  bag L1 30 into K1 at North
+    2027-02-01 09:00  weigh K1 412
+
+One line, one deed; times are UTC.
+"""
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+
+from django.contrib.auth.models import User
+
+from ortet import work
+from ortet.ledger.models import Lot, MotherPlant, Movement, Place
+
+__all__ = ["Book", "write"]
+
+
+@dataclass
+class Book:
+    """What was written, by the marks and names used in the text."""
+
+    lots: dict[str, Lot] = field(default_factory=dict)
+    mothers: dict[str, MotherPlant] = field(default_factory=dict)
+    places: dict[str, Place] = field(default_factory=dict)
+    movements: list[Movement] = field(default_factory=list)
+
+    @property
+    def lot(self) -> Lot:
+        return self.lots["L1"]
+
+    @property
+    def child(self) -> Lot:
+        return self.lots["L2"]
+
+    @property
+    def other_mother(self) -> MotherPlant:
+        return self.mothers["M2"]
+
+    @property
+    def bench(self) -> Place:
+        return Place.objects.get(kind="bench", name="Bench")
+
+
+def write(text: str, by: User) -> Book:
+    """Do every deed of a text; return the book."""
+    book = Book()
+    for line in filter(None, map(str.strip, text.splitlines())):
+        day, hour, verb, *words = line.split()
+        _do(book, verb, words, by, datetime.fromisoformat(f"{day}T{hour}").replace(tzinfo=UTC))
+    return book
+
+
+def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None:
+    match verb, words:
+        case "mother", [accession, variety, species]:
+            book.mothers[accession] = work.add_mother(accession, variety, species, site="Hill")
+        case "place", [kind, name]:
+            book.places[name] = work.add_place(name, kind)
+        case "take", [accession, count, "as", mark]:
+            book.lots[mark] = work.take(accession, int(count), mark=mark, by=by, at=at)
+        case "split", [mark, count, "from", place, "as", child]:
+            book.lots[child] = work.split(mark, int(count), from_place=place, mark=child, by=by, at=at)
+        case "bag", [mark, count, "into", name, "at", store]:
+            book.places[name] = work.bag([(mark, int(count), None)], name=name, store=store, tare_g=20, by=by, at=at)
+        case "move", [mark, count, "from", here, "to", there]:
+            book.movements.append(work.move(mark, int(count), from_place=here, to_place=there, by=by, at=at))
+        case "give-up", [mark, count, "from", place]:
+            book.movements.append(work.give_up(mark, int(count), from_place=place, by=by, at=at))
+        case "not-found", [mark, count, "from", place]:
+            book.movements.append(work.give_up(mark, int(count), from_place=place, not_found=True, by=by, at=at))
+        case "correct-last", why:
+            last = Movement.objects.order_by("-number").first()
+            book.movements.append(work.correct(last.number, note=" ".join(why), by=by, at=at))
+        case "weigh", [bag, grams]:
+            work.weigh(bag, float(grams), by=by, at=at)
+        case "stand", [bag, store]:
+            work.stand(bag, store, by=by, at=at)
+        case "inspect", [place, mark, *seen]:
+            pairs = dict(pair.split("=") for pair in seen)
+            water = pairs.pop("free_water", "")
+            numbers = {name: int(value) for name, value in pairs.items()}
+            work.inspect(place, lot=mark, free_water=water, by=by, at=at, **numbers)
+        case "treat", [place, kind]:
+            work.treat(place, kind, by=by, at=at)
+        case _:
+            raise ValueError(f"not a deed: {verb} {' '.join(words)}")
+
+
+FULL = """
+    2027-01-04 08:00  mother M1 Dusk blackcurrant
+    2027-01-04 08:00  mother M2 Lantern gooseberry
+    2027-01-04 08:00  place store North
+    2027-01-04 08:00  place store South
+    2027-01-05 09:00  take M1 40 as L1
+    2027-01-05 10:00  split L1 8 from Bench as L2
+    2027-01-05 11:00  bag L1 30 into K1 at North
+    2027-01-05 11:30  bag L2 8 into K2 at North
+    2027-01-05 12:00  weigh K1 320
+    2027-01-06 09:00  take M2 20 as L3
+    2027-01-06 10:00  move L1 1 from Bench to K2
+    2027-01-06 11:00  move L1 1 from Bench to K1
+    2027-01-06 11:05  correct-last one too many
+    2027-01-06 12:00  give-up L3 2 from Bench
+    2027-01-20 09:00  not-found L1 1 from K1
+    2027-01-25 09:00  inspect K1 L1 sound=25 mouldy=1 dry=0 scratch_green=4 scratch_of=5 callus=1 free_water=droplets
+    2027-01-25 09:30  treat K1 wipe
+    2027-01-26 09:00  weigh K1 311
+    2027-01-27 09:00  stand K2 South
+"""
