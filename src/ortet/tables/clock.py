@@ -1,0 +1,135 @@
+"""From what the clock on the wall showed to UTC, across the nights on which clocks are changed."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta, tzinfo
+
+import numpy as np
+
+__all__ = ["changes", "shown", "to_utc"]
+
+DAY_S = 86_400
+
+
+def changes(zone: tzinfo, from_s: int, to_s: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return when the zone's offset changes, and the offsets before, between and after.
+
+    Returns
+    -------
+    at_s : ndarray of int64, shape (k,)
+        Unix time of each change. [s]
+    offset_s : ndarray of int64, shape (k + 1,)
+        Offset from UTC before the first change and after each. [s]
+    """
+    offsets, at = [_offset(zone, from_s)], []
+    for low in range(from_s, to_s + 1, DAY_S):
+        if _offset(zone, low + DAY_S) == offsets[-1]:
+            continue
+        below, above = low, low + DAY_S
+        while above - below > 1:
+            middle = (below + above) // 2
+            below, above = (middle, above) if _offset(zone, middle) == offsets[-1] else (below, middle)
+        at.append(above)
+        offsets.append(_offset(zone, above))
+    return np.array(at, dtype=np.int64), np.array(offsets, dtype=np.int64)
+
+
+def to_utc(
+    local_s: np.ndarray, zone: tzinfo, *, steady: bool = False
+) -> tuple[np.ndarray, np.ndarray, list[str]]:
+    """Turn wall-clock seconds into UTC.
+
+    A time that the clock showed twice is the first of the two, except in a logger's record that shows the
+    hour twice itself. A logger whose clock was plainly not changed is read with the offset it started with.
+
+    Parameters
+    ----------
+    local_s : ndarray of int64, shape (n,)
+        Seconds since 1970-01-01 00:00 on the wall clock. [s]
+    zone : tzinfo
+    steady : bool
+        The values are a logger's, in the order of its file.
+
+    Returns
+    -------
+    at_s : ndarray of int64, shape (n,)
+        Unix time. [s]
+    skipped : ndarray of bool, shape (n,)
+        The clock never showed this time.
+    notes : list of str
+        What was decided.
+    """
+    at, offset = changes(zone, int(local_s.min()) - 2 * DAY_S, int(local_s.max()) + 2 * DAY_S)
+    first = np.searchsorted(at + offset[:-1], local_s, side="right")  # by the clock before each change
+    second = np.searchsorted(at + offset[1:], local_s, side="right")  # by the clock after it
+    skipped, twice = second < first, second > first
+    if not steady:
+        notes = (
+            [f"{_times(twice.sum())} shown twice by the clock: the first is meant."] if twice.any() else []
+        )
+        return local_s - offset[first], skipped, notes
+    backwards = local_s.size > 1 and local_s[-1] < local_s[0]
+    order = np.arange(local_s.size)[::-1] if backwards else np.arange(local_s.size)
+    again = _second_pass(local_s, first, twice, order)
+    unchanged = skipped.any() or (not again.any() and _went_straight_on(local_s[order], twice[order]))
+    if unchanged and not again.any():
+        start = int(offset[first[order[0]]])
+        night = skipped if skipped.any() else twice
+        when = _wall(int(local_s[np.flatnonzero(night)[0]]))
+        note = f"The record's clock was not changed with the season ({when}): all its times are read as UTC{shown(start)}."
+        return local_s - start, np.zeros(local_s.size, dtype=bool), [note]
+    notes = []
+    if again.any():
+        when = _wall(int(local_s[np.flatnonzero(again)[0]]))
+        notes = [f"The clock was set back ({when}): {_times(int(again.sum()))} belong to the second hour."]
+    return local_s - offset[np.where(again, second, first)], skipped, notes
+
+
+def shown(offset_s: int) -> str:
+    """Return an offset as +01:00."""
+    hours, minutes = divmod(abs(offset_s) // 60, 60)
+    return f"{'-' if offset_s < 0 else '+'}{hours:02d}:{minutes:02d}"
+
+
+def _second_pass(local_s: np.ndarray, first: np.ndarray, twice: np.ndarray, order: np.ndarray) -> np.ndarray:
+    """Mark the times of a repeated hour from where, in the order of the file, the clock went back."""
+    again = np.zeros(local_s.size, dtype=bool)
+    inside = order[twice[order]]
+    for night in np.unique(first[inside]):
+        rows = inside[first[inside] == night]
+        step = np.diff(local_s[rows])
+        back = np.flatnonzero(step < 0)
+        if back.size:
+            again[rows[back[0] + 1 :]] = True
+        elif rows.size == 2 and step[0] == 0:  # an hourly record shows its one time twice
+            again[rows[1]] = True
+    return again
+
+
+def _went_straight_on(local_s: np.ndarray, twice: np.ndarray) -> bool:
+    """Tell whether the record ran evenly through an hour that the wall clock showed twice."""
+    inside = np.flatnonzero(twice)
+    if not inside.size:
+        return False
+    start, end = inside[0], inside[0]
+    while end + 1 < twice.size and twice[end + 1]:
+        end += 1
+    if start == 0 or end + 1 >= twice.size:
+        return False
+    usual = np.median(np.diff(local_s))
+    steps = np.diff(local_s[start - 1 : end + 2])
+    return bool(usual <= 3600 and np.all(np.abs(steps - usual) <= 0.1 * usual))
+
+
+def _offset(zone: tzinfo, at_s: int) -> int:
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=at_s)  # reaches before 1970 everywhere
+    offset = moment.astimezone(zone).utcoffset()
+    return int(offset.total_seconds()) if offset is not None else 0
+
+
+def _wall(local_s: int) -> str:
+    return f"{datetime(1970, 1, 1) + timedelta(seconds=local_s):%Y-%m-%d %H:%M}"
+
+
+def _times(count: int) -> str:
+    return "1 time" if count == 1 else f"{count:,} times"
