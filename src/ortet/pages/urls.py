@@ -1,0 +1,56 @@
+"""Where each page lies."""
+
+from collections.abc import Callable
+from importlib import import_module
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+
+def _view(where: str) -> Callable[..., HttpResponse]:
+    """Return a view that is imported when first asked for, so that light commands stay light."""
+    module, name = where.split(".")
+
+    def answer(request: HttpRequest, *args: str, **given: str) -> HttpResponse:
+        return getattr(import_module(f"ortet.pages.views.{module}"), name)(request, *args, **given)
+
+    answer.__name__ = name
+    return answer
+
+
+urlpatterns = [
+    # To look at
+    path("", _view("today.today"), name="today"),
+    path("lots", _view("lots.lots"), name="lots"),
+    path("lots.csv", _view("lots.lots_table"), name="lots-table"),
+    path("lots/<str:code>", _view("lots.lot"), name="lot"),
+    path("places", _view("places.places"), name="places"),
+    path("places.csv", _view("places.places_table"), name="places-table"),
+    path("places/<str:code>", _view("places.place"), name="place"),
+    path("mothers", _view("mothers.mothers"), name="mothers"),
+    path("mothers.csv", _view("mothers.mothers_table"), name="mothers-table"),
+    path("mothers/<path:accession>", _view("mothers.mother"), name="mother"),
+    path("l/<str:code>", _view("lots.from_label"), name="from-label"),
+    path("record", _view("today.record"), name="record"),
+    # Deeds: a form each, at do/<deed>
+    path("do/take", _view("deeds.take"), name="take"),
+    path("do/bag", _view("deeds.bag"), name="bag"),
+    path("do/weigh", _view("deeds.weigh"), name="weigh"),
+    path("do/inspect", _view("deeds.inspect"), name="inspect"),
+    path("do/treat", _view("deeds.treat"), name="treat"),
+    path("do/move", _view("deeds.move"), name="move"),
+    path("do/stand", _view("deeds.stand"), name="stand"),
+    path("do/split", _view("deeds.split"), name="split"),
+    path("do/give-up", _view("deeds.give_up"), name="give-up"),
+    path("do/correct", _view("deeds.correct"), name="correct"),
+    path("do/withdraw", _view("deeds.withdraw"), name="withdraw"),
+    path("do/add-mother", _view("deeds.add_mother"), name="add-mother"),
+    path("do/add-place", _view("deeds.add_place"), name="add-place"),
+    # The rest of the house
+    path("labels", _view("labels.labels"), name="labels"),
+    path("load", _view("load.load"), name="load"),
+    path("nursery", _view("nursery.nursery"), name="nursery"),
+    path("check", _view("check.check"), name="check"),
+    path("sign-in", _view("hands.sign_in"), name="sign-in"),
+    path("sign-out", _view("hands.sign_out"), name="sign-out"),
+]
