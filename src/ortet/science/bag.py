@@ -483,7 +483,7 @@ def _polymer(polymer: str) -> Polymer:
 def _thin(thickness_um: ArrayLike, layers: ArrayLike) -> Array:
     through = np.asarray(thickness_um, dtype=np.float64) * np.asarray(layers, dtype=np.float64)
     if not np.all(through > 0):
-        raise ValueError(f"Film {thickness_um} µm in {layers} layers: both must be above 0.")
+        raise ValueError(f"Film {thickness_um!r} µm in {layers!r} layers: both must be above 0.")
     return np.asarray(FILM_UM / through)
 
 

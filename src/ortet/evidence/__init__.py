@@ -1,0 +1,1 @@
+"""What weighings, counts and looks can tell: probabilities, never bare guesses."""
