@@ -77,6 +77,9 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             book.movements.append(work.correct(last.number, note=" ".join(why), by=by, at=at))
         case "weigh", [bag, grams]:
             work.weigh(bag, float(grams), by=by, at=at)
+        case "withdraw-last-weighing", [bag, *why]:
+            last = book.places[bag].weighings.latest("at")
+            work.withdraw(last.pk, note=" ".join(why), by=by, at=at)
         case "stand", [bag, store]:
             work.stand(bag, store, by=by, at=at)
         case "inspect", [place, mark, *seen]:
@@ -100,6 +103,8 @@ FULL = """
     2027-01-05 11:00  bag L1 30 into K1 at North
     2027-01-05 11:30  bag L2 8 into K2 at North
     2027-01-05 12:00  weigh K1 320
+    2027-01-05 12:05  weigh K2 990
+    2027-01-05 12:06  withdraw-last-weighing K2 misread the scale
     2027-01-06 09:00  take M2 20 as L3
     2027-01-06 10:00  move L1 1 from Bench to K2
     2027-01-06 11:00  move L1 1 from Bench to K1

@@ -184,7 +184,7 @@ def test_no_sequence_of_deeds_and_crashes_loses_or_invents_a_cutting():
     run_state_machine_as_test(
         Checked,
         settings=settings(
-            max_examples=40,
+            max_examples=25,
             stateful_step_count=25,
             deadline=None,
             derandomize=True,

@@ -292,10 +292,10 @@ def load(
     loaded, nursery = Loaded(), Nursery.get()
     known = []
     for name, data in files:
-        try:
-            known.append(_File(name, data, recognise(data, name)))
-        except ValueError as error:
-            loaded.problems.append(Problem(name, None, None, str(error), ""))
+        if kind := recognise(data):
+            known.append(_File(name, data, kind))
+        else:  # the reader says which table is nearest and what is amiss
+            loaded.problems += read_table(data, name, zone=nursery.zone).problems
     known.sort(key=lambda file: (*TABLES, *RECORDS).index(file.kind))
     try:
         with transaction.atomic():
