@@ -1,0 +1,86 @@
+"""How pages say codes, days, shares, lengths, weights and temperatures."""
+
+from datetime import datetime
+
+from django import template
+from django.utils import timezone
+
+from ortet.science.species import species
+from ortet.wood import code as codes
+from ortet.wood import units as write
+
+register = template.Library()
+
+
+def _clock(at: datetime, units: str) -> str:
+    return f"{at:%I:%M %p}".lstrip("0").lower() if units == "US" else f"{at:%H:%M}"
+
+
+@register.filter
+def on_day(at: datetime | None, units: str = "metric") -> str:
+    """Write the day, its month by name, so that nobody reads day for month."""
+    if at is None:
+        return ""
+    here = timezone.localtime(at)
+    return f"{here:%b} {here.day}, {here.year}" if units == "US" else f"{here.day} {here:%b %Y}"
+
+
+@register.filter
+def at_time(at: datetime | None, units: str = "metric") -> str:
+    """Write day and time in the grower's zone."""
+    return "" if at is None else f"{on_day(at, units)}, {_clock(timezone.localtime(at), units)}"
+
+
+@register.filter
+def from_hours(hours: float | None) -> datetime | None:
+    """Turn hours since 1970 into a moment."""
+    return None if hours is None else datetime.fromtimestamp(hours * 3600, tz=timezone.get_current_timezone())
+
+
+@register.filter
+def share(value: float | None, digits: int = 0) -> str:
+    """Write a share as per cent."""
+    return "" if value is None else f"{100 * value:.{digits}f} %"
+
+
+@register.filter
+def code(value: str) -> str:
+    """Write a lot's or place's code in two groups."""
+    return codes.show(value)
+
+
+@register.filter
+def species_name(key: str) -> str:
+    """Write a species by its common name and, if there is one, its Latin name."""
+    return species(key).name
+
+
+@register.filter
+def as_mass(grams: float | None, units: str = "metric") -> str:
+    """Write a weight."""
+    return write.show_mass(grams, units)
+
+
+@register.filter
+def as_length(mm: float | None, units: str = "metric") -> str:
+    """Write a length."""
+    return write.show_length(mm, units)
+
+
+@register.filter
+def as_temperature(celsius: float | None, units: str = "metric") -> str:
+    """Write a temperature."""
+    return write.show_temperature(celsius, units)
+
+
+@register.filter
+def begins(text: str, start: str) -> bool:
+    """Whether a text begins with this."""
+    return text.startswith(start)
+
+
+@register.filter
+def many(count: int, word: str) -> str:
+    """Write a count and its word: 1 cutting, 2 cuttings; an irregular plural after a comma (box,boxes)."""
+    one, _, more = word.partition(",")
+    return f"{count:,} {one if count == 1 else more or one + 's'}"
