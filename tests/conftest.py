@@ -1,0 +1,53 @@
+"""What every test stands on: a folder of its own, a browser, and steady random input."""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import django
+import hypothesis
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+# Named here and not in pytest.ini: the folder must be there before Django reads its settings, so that no test can
+# reach the grower's own book.
+_FOLDER = os.environ["ORTET_FOLDER"] = tempfile.mkdtemp(prefix="ortet-tests-")
+os.environ["DJANGO_SETTINGS_MODULE"] = "ortet.settings"
+django.setup()
+
+# The same examples in every run, and no time limit on a single one: the machine may be busy.
+hypothesis.settings.register_profile("steady", derandomize=True, deadline=None)
+hypothesis.settings.load_profile("steady")
+
+
+def pytest_unconfigure() -> None:
+    """Take the folder away again."""
+    shutil.rmtree(_FOLDER, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> "Iterator[Browser]":
+    """Chromium, started once for all browser tests of a process."""
+    from playwright.sync_api import sync_playwright
+
+    path = os.environ.get("ORTET_CHROMIUM")
+    if not path:
+        from tests.machine.chromium import find
+
+        path = find()
+    if not path:
+        pytest.fail("No Chromium: name one in ORTET_CHROMIUM, or run `python3 start.py test`, which finds or installs one.")
+    quiet = ["--disable-background-networking", "--disable-component-update", "--disable-gpu", "--disable-quic"]
+    quiet += ["--disable-sync", "--no-first-run"]
+    # Chromium's sandbox cannot be had by root.
+    as_root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    # Playwright keeps an event loop in this thread, and Django would take every query for one made inside it.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=quiet + as_root)
+        yield browser
+        browser.close()
