@@ -76,7 +76,7 @@ def to_utc(
         start = int(offset[first[order[0]]])
         night = skipped if skipped.any() else twice
         when = _wall(int(local_s[np.flatnonzero(night)[0]]))
-        note = f"The record's clock was not changed with the season ({when}): all its times are read as UTC{shown(start)}."
+        note = f"The record's clock was not changed ({when}): all its times are read as UTC{shown(start)}."
         return local_s - start, np.zeros(local_s.size, dtype=bool), [note]
     notes = []
     if again.any():

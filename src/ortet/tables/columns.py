@@ -11,21 +11,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
+
 from .entry import Parse, amount, choice, count, moment, name, score, species_key, text
 from .rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
 
-__all__ = ["CLOSURES", "PACKINGS", "POLYMERS", "TABLES", "Column", "Table", "template"]
-
-POLYMERS = ("LDPE", "HDPE", "PP", "PET")
-CLOSURES = ("knot", "zip", "fold", "heat-seal", "open")
-PACKINGS = ("none", "moss", "paper", "sawdust", "vermiculite")
+__all__ = ["TABLES", "Column", "Table", "describe", "template"]
 
 MM_PER_INCH, UM_PER_MIL, G_PER_OUNCE = 25.4, 25.4, 28.349523125  # exact by definition
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: `default` stands where a cell is empty; `us`: another heading, and the factor for its values."""
+    """One column: `default` stands where a cell is empty; `us`: another heading and its factor."""
 
     name: str
     help: str
@@ -210,7 +208,7 @@ BAGS = Table(
         ),
         _may(
             "polymer",
-            "Film.",
+            f"Film: {', '.join(POLYMERS)}.",
             ("LDPE", "LDPE"),
             choice(*POLYMERS, pe="LDPE"),
             "LDPE",
@@ -237,7 +235,7 @@ BAGS = Table(
         _length("height_mm", "Height of the bag laid flat.", ("400", "400"), 400.0, 3000.0),
         _may(
             "closure",
-            "How it is closed.",
+            f"How it is closed: {', '.join(CLOSURES)}.",
             ("zip", "zip"),
             choice(
                 *CLOSURES,
@@ -251,9 +249,9 @@ BAGS = Table(
         ),
         _may(
             "packing",
-            "What lies round the wood.",
+            f"What lies round the wood: {', '.join(PACKINGS)}.",
             ("none", "none"),
-            choice(*PACKINGS),
+            choice(*PACKINGS, moss="moist moss", paper="damp paper", sawdust="moist sawdust"),
             "none",
         ),
         _may(
@@ -358,3 +356,19 @@ def template(name: str) -> str:
     for row in (0, 1):
         writer.writerow([column.example[row] for column in columns])
     return out.getvalue()
+
+
+def describe(name: str) -> str:
+    """Return a table's columns as a table in Markdown, for the page in docs."""
+    lines = ["| column | what it holds | example | when empty |", "| --- | --- | --- | --- |"]
+    for column in TABLES[name].columns:
+        heading = f"`{column.name}`" + (f" or `{column.us[0]}`" if column.us else "")
+        if column.required:
+            empty = "must be given"
+        elif column.default in ("", None):
+            empty = "left open"
+        else:
+            default = f"{column.default:g}" if isinstance(column.default, float) else str(column.default)
+            empty = f"{default} is assumed, and said" if column.assumed else default
+        lines.append(f"| {heading} | {column.help} | {column.example[0]} | {empty} |")
+    return "\n".join(lines) + "\n"

@@ -109,7 +109,7 @@ def choice(*allowed: str, **also: str) -> Parse:
     def parse(cell: str, decimal_comma: bool) -> str:
         asked = re.sub(r"[\s_-]+", "-", cell.strip().lower())
         for word in allowed:
-            if asked == word.lower():
+            if asked == re.sub(r"[\s_-]+", "-", word.lower()):
                 return word
         if asked.replace("-", "_") in also:
             return also[asked.replace("-", "_")]

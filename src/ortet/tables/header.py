@@ -14,29 +14,25 @@ __all__ = ["Header", "find_header", "role_of"]
 
 LINES_SEARCHED = 80
 
-# In several languages, without accents. A column about another one (its source, its alarm) is none of these.
+# In several languages, without accents. A column about another (its source, its alarm) is none of these.
 NOT_A_READING = re.compile(
     r"dew|wet.?bulb|source|uncert|alarm|limit|elapsed|duration|interval|hum.*ratio|abs|precip|wind|flag|quality|qc\b"
     r"|battery|batterie|taupunkt|rosee|soil|water temp|heat index|set.?point"
 )
 DATE = re.compile(
-    r"\b(date|datum|fecha|data|day|tag|timestamp|datetime|date.?time|zeitpunkt|recorded|at)\b|^at_"
+    r"\b(date|datum|fecha|data|day|tag|timestamp|datetime|date.?time|zeitpunkt|zeitstempel)\b"
+    r"|\b(recorded|measured|logged)( at)?$|^at( s)?$"
 )
 TIME = re.compile(r"\b(time|uhrzeit|zeit|hora|ora|heure|hour|tijd|tid)\b")
 AIR = re.compile(
-    r"\b(temp|temperature|temperatur|temperatura|temperatuur|temps|air|dry.?bulb|celsius|fahrenheit|air_[cf]|temp_[cf]"
-    r"|temp(erature)?\W?\d+|t)\b|[°º]\s?[cf]\b|deg\.? ?[cf]\b"
+    r"\btemp\w*|temperat|\b(air|dry.?bulb|celsius|fahrenheit)\b|^t( ?[(\[].*)?$"
+    r"|[°º]\s?[cf]\b|\bdeg\.? ?[cf]\b"
 )
 HUMID = re.compile(
-    r"\b(rh|r\.h\.|rhum|hum|humidity|relhum|feuchte|luftfeuchte|luftfeuchtigkeit|humedad|humidite|umidita)\b"
-    r"|% ?rh\b|feuchte|^rh_"
+    r"\b(rh|r\.h\.|rhum|hum|humidity|relhum|humedad|humidite|umidita)\b|feuchte|feuchtigkeit|% ?rh\b"
 )
-LOW = re.compile(
-    r"\b(tmin|t_min|temp_min|temperature_min|min_temp|min|minimum|lowest|low|tiefst\w*|mini|tn)\b|^(tmin|low|min)_[cf]\b"
-)
-HIGH = re.compile(
-    r"\b(tmax|t_max|temp_max|temperature_max|max_temp|max|maximum|highest|high|hochst\w*|maxi|tx)\b|^(tmax|high|max)_[cf]\b"
-)
+LOW = re.compile(r"\b(tmin|min|minimum|lowest|low|mini|tn)\b|tiefst")
+HIGH = re.compile(r"\b(tmax|max|maximum|highest|high|maxi|tx)\b|hochst")
 FAHRENHEIT = re.compile(r"[°º]\s?f\b|\bdeg\.? ?f\b|\bfahrenheit\b|[(\[_, ]f[)\]]?$")
 CELSIUS = re.compile(r"[°º]\s?c\b|\bdeg\.? ?c\b|\bcelsius\b|\bcentigrade\b|[(\[_, ]c[)\]]?$")
 KELVIN = re.compile(r"[(\[, ]k[)\]]?$|\bkelvin\b")
@@ -78,11 +74,11 @@ def role_of(heading: str) -> str:
         return "low"
     if HIGH.search(plain) and not TIME.search(plain):
         return "high"
+    if AIR.search(plain):
+        return "air"
     if DATE.search(plain):
         return "date"
-    if TIME.search(plain):
-        return "time"
-    return "air" if AIR.search(plain) else ""
+    return "time" if TIME.search(plain) else ""
 
 
 def _header(number: int, headings: list[str], delimiter: str, roles: tuple[str, ...]) -> Header | None:
@@ -120,7 +116,8 @@ def _header(number: int, headings: list[str], delimiter: str, roles: tuple[str, 
 
 
 def _plain(heading: str) -> str:
-    bare = unicodedata.normalize("NFKD", heading.replace("°", "\0").replace("º", "\0").lower())
+    kept = heading.replace("°", "\0").replace("º", "\0").replace("_", " ").lower()
+    bare = unicodedata.normalize("NFKD", kept)
     return "".join(c for c in bare if not unicodedata.combining(c)).replace("\0", "°").strip()
 
 

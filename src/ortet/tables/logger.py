@@ -1,7 +1,7 @@
 """A logger's file to times, temperatures and humidities.
 
 Loggers agree on little: the delimiter, the decimal sign, °C or °F, the order of the date, what stands above
-the header and below the last reading. All is found in the file itself; what it leaves open is asked, not guessed.
+the header and below the last reading. All is found in the file itself; what it leaves open is asked.
 Missing marks, faults and odd ends are common practice as loggers write them.
 """
 

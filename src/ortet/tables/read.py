@@ -83,6 +83,10 @@ def read_table(
     if isinstance(opened, Read):
         return opened
     out = Read(opened.table, problems=opened.amiss)
+    if not opened.records:
+        said, remedy = "there is no row under the header.", "Fill the table in, or leave the file out."
+        out.problems.append(Problem(filename, None, None, said, remedy))
+        return out
     values: list[dict[str, object]] = [{"line": line} for line, _ in opened.records]
     bad: set[int] = set()
     for done, column in enumerate(opened.table.columns, 1):
@@ -173,7 +177,7 @@ def _split(line: str, delimiter: str) -> list[str]:
 
 
 def _records(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
-    """Return each record that is not blank with the line it starts on (RFC 4180: quoted cells may hold line ends)."""
+    """Return each record that is not blank with its first line (RFC 4180: quotes may hold line ends)."""
     reader = csv.reader(
         text.splitlines(keepends=True) if "\n" in text else [text],
         delimiter=delimiter,

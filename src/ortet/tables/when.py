@@ -1,9 +1,9 @@
 """Dates and times as people and loggers write them, read to UTC.
 
 A column is judged as a whole: 3/4/2026 alone is the third of April or the fourth of March, but beside
-24/4/2026 it can only be April. Where nothing decides, the column is refused. ISO 8601 (calendar dates, with or
-without a zone, 24:00 as the end of a day) always reads one way; dates with full stops are day first, as nobody
-writes them otherwise (common practice).
+24/4/2026 it can only be April. Where nothing decides, the column is refused. ISO 8601 (calendar dates, with
+or without a zone, 24:00 as the end of a day) always reads one way; dates with full stops are day first, as
+nobody writes them otherwise (common practice).
 """
 
 from __future__ import annotations
@@ -186,7 +186,7 @@ def _days(words: list[str], day_first: bool | None) -> tuple[np.ndarray, np.ndar
             day[i] = date(year, month, dom).toordinal() - EPOCH
         except ValueError:
             fits_other = kind == "either" and 1 <= dom <= 12 < month <= 31
-            fault[i] = WRONG_ORDER if fits_other else NO_DAY
+            fault[i] = NO_DAY if not fits_other else 0 if undecided else WRONG_ORDER
     return day, fault, undecided
 
 
