@@ -1,7 +1,7 @@
 """A million logger rows: `ortet.tables.logger` side by side with pandas on the same files, in one run.
 
-pandas is told the delimiter, the decimal sign, the date's format and the columns; Ortet finds them out, looks
-for gaps, doubles and impossible values, and minds the clock changes, which pandas is asked to do here as well.
+pandas is told the delimiter, the decimal sign and the date's format; Ortet finds them out, and looks for gaps,
+doubles and impossible values. Both mind the clock changes.
 """
 
 from __future__ import annotations

@@ -110,7 +110,7 @@ def test_a_heading_may_tell_the_order(heading, order):
 
 
 def test_a_time_the_clock_skipped_is_a_fault_and_one_shown_twice_is_the_first():
-    """Summer time in the EU began on 29 March and ends on 25 October 2026 at 01:00 UTC (Directive 2000/84/EC)."""
+    """In the EU: on 29 March and 25 October 2026 at 01:00 UTC (Directive 2000/84/EC)."""
     read = moments("2026-03-29 02:30", "2026-10-25 02:30", zone=BERLIN)
     assert read.fault.tolist() == [4, 0]
     assert read.at_s[1] == at(2026, 10, 25, 0, 30)
