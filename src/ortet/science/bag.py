@@ -30,10 +30,12 @@ __all__ = [
     "bare_loss",
     "bark_conductance",
     "closure_leak",
+    "film_factor",
     "film_permeance",
     "flows",
     "headspace_ml",
     "oxygen_after",
+    "oxygen_factor",
     "oxygen_needed",
     "oxygen_permeance",
     "steady_loss",
@@ -485,6 +487,16 @@ def _thin(thickness_um: ArrayLike, layers: ArrayLike) -> Array:
     if not np.all(through > 0):
         raise ValueError(f"Film {thickness_um!r} µm in {layers!r} layers: both must be above 0.")
     return np.asarray(FILM_UM / through)
+
+
+def film_factor(film_c: ArrayLike) -> Array:
+    """Return how much more water a film lets through than at 38 °C, by its temperature. [-]"""
+    return _arrhenius(film_c, 0)
+
+
+def oxygen_factor(film_c: ArrayLike) -> Array:
+    """Return how much more oxygen a film lets through than at 25 °C, by its temperature. [-]"""
+    return _arrhenius(film_c, 1)
 
 
 def _arrhenius(film_c: ArrayLike, gas: int) -> Array:

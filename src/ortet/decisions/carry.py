@@ -1,0 +1,351 @@
+"""Bags side by side in columns, carried from the hour each was closed to now.
+
+Days in which a bag stays dry and nobody touches it are summed at once; only the others are stepped by the hour.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ortet.decisions.course import Courses
+from ortet.science import bag
+from ortet.science.air import saturation_vapour_pressure
+from ortet.wood.holding import Bag
+
+__all__ = ["Columns", "Event", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
+
+Array = NDArray[np.float64]
+
+DAY = 24
+BARE = 1000.0  # bare wood is a bag that lets through this many times what the bark does
+DROPLETS_G_M2, POOLED_G_M2 = (
+    2.0,
+    10.0,
+)  # free water on film that shows droplets, that runs together [common practice]
+SEEN_WET_H = 1.0  # water that is seen has lain there this long at least
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Event:
+    """Something done to a bag, or read of it, in a certain hour; in one hour in this order."""
+
+    row: int  # hours since the courses' first
+    order: int  # 0 wood in or out, 1 weighed, 2 looked at, 3 wiped
+    column: int
+    number: int = 0  # which weighing
+    wood_g: float = 0.0
+    bark_share: float = 1.0
+    seen: str = ""
+
+
+@dataclass(slots=True)
+class Columns:
+    """Bags (and bare wood) as columns of arrays, all of shape (bags,)."""
+
+    course: NDArray[np.int64]
+    start: Array  # [h since 1970]
+    wood_g: Array  # at the start [g]
+    bark: Array  # [g h-1 Pa-1]
+    film: Array  # at 38 °C [g h-1 Pa-1]
+    closure: Array  # [g h-1 Pa-1]
+    film_o2: Array  # at 25 °C [mL h-1 atm-1]
+    closure_o2: Array  # [mL h-1 atm-1]
+    film_m2: Array  # [m2]
+    packing: Array  # [g h-1 Pa-1]
+    held_g: Array  # water in the packing at the start [g]
+    free_g: Array  # free water at the start [g]
+    bark_spread: Array  # sd of ln
+    film_spread: Array
+    closure_spread: Array
+    events: list[Event] = field(default_factory=list)
+    opened: list[tuple[int, float]] = field(default_factory=list)  # column, hour since 1970
+
+    @property
+    def size(self) -> int:
+        """How many columns there are."""
+        return len(self.course)
+
+    def usual_air_ml(self, wood_g: Array) -> Array:
+        """Return the air around this much wood; boundless for bare wood. [mL]"""
+        return np.where(self.film_m2 > 0, bag.headspace_ml(self.film_m2, wood_g), 1e12)
+
+
+def lay_column(
+    value: Bag | None, *, wood_g: float, bark_m2: float, conductance: float, bark_spread: float
+) -> tuple[float, ...]:
+    """Return the numbers of one column from `wood_g` to `closure_spread`, without course and start."""
+    bark = float(bag.bark_conductance(conductance, bark_m2))
+    if value is None:
+        return wood_g, bark, 0.0, BARE * max(bark, 1e-12), 0.0, 1e9, 0.0, 0.0, 0.0, 0.0, bark_spread, 0.0, 0.0
+    wrap = value.wrap
+    film = wrap.film_m2 / 24.0
+    leak, leak_o2 = bag.closure_leak(wrap.closure)
+    gives = bag.PACKINGS[wrap.packing].conductance
+    packing = float(bag.bark_conductance(gives, bark_m2))
+    held, free = (wrap.packing_water_g, 0.0) if gives else (0.0, wrap.packing_water_g)
+    return (
+        wood_g,
+        bark,
+        film * float(bag.film_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, bag.WATER_REF_C)),
+        leak,
+        film * float(bag.oxygen_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, bag.OXYGEN_REF_C)),
+        leak_o2,
+        wrap.film_m2,
+        packing,
+        held,
+        free,
+        bark_spread,
+        bag.FILM_SPREAD,
+        bag.CLOSURES[wrap.closure].spread,
+    )
+
+
+@dataclass(slots=True)
+class History:
+    """Where the water of each column was at the end of each day, and is now."""
+
+    first: int  # the courses' first hour [h since 1970]
+    water: bag.Water  # now, (cases, bags)
+    wood_g: Array  # now, as reckoned when it was taken (bags,)
+    bark_share: Array  # bark now as a share of that at the start (bags,)
+    change_g: Array  # at each weighing: free and held water less what was lost, (cases, weighings) [g]
+    reset: Array  # hour of the last closing, wiping or dry look (bags,) [h since 1970]
+    at: list[float]  # end of each day [h since 1970]
+    lost: list[NDArray[np.float32]]  # share of wood, (cases, bags) a day
+    free: list[NDArray[np.float32]]  # [g]
+    spell: list[NDArray[np.float32]]  # [h]
+
+
+def carry(
+    columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], now: float, weighings: int = 0
+) -> History:
+    """Carry the water of all columns from their start until now.
+
+    Parameters
+    ----------
+    factors : three ndarrays, shape (cases, bags)
+        By which bark, film and closure leak more than usual.
+    weighings : int
+        How many weighings the events hold.
+    """
+    bark_usual, film, closure = (
+        f * c for f, c in zip(factors, (columns.bark, columns.film, columns.closure), strict=True)
+    )
+    shape = np.broadcast_shapes(bark_usual.shape, film.shape)
+    zero = np.zeros(shape)
+    water = bag.Water(zero, zero + columns.free_g, zero + columns.held_g, zero, zero)
+    history = History(
+        courses.first,
+        water,
+        columns.wood_g.copy(),
+        np.ones(columns.size),
+        np.zeros((shape[0], weighings)),
+        columns.start.copy(),
+        [],
+        [],
+        [],
+        [],
+    )
+    events: dict[int, list[Event]] = defaultdict(list)
+    for event in sorted(columns.events):
+        events[event.row // DAY].append(event)
+    pressures = (
+        bag.ACTIVITY * saturation_vapour_pressure(courses.wood_c),
+        saturation_vapour_pressure(courses.air_c),
+        courses.outside_pa,
+    )
+    film_factor = bag.film_factor(courses.air_c)
+    first_day = max(floor(columns.start.min()) - courses.first, 0) // DAY
+    for day in range(first_day, -(-courses.hours // DAY)):
+        rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
+        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)[:, np.newaxis]
+        open_for = np.clip(np.minimum(hour + 1.0, now) - np.maximum(hour, columns.start), 0.0, 1.0)
+        leak = film_factor[rows][:, np.newaxis, columns.course] * film + closure
+        bark = bark_usual * history.bark_share
+        source, at_film, outside = (p[rows][:, np.newaxis, columns.course] for p in pressures)
+        wood = bag.flows(bark, leak, source, at_film, outside)
+        touched = np.zeros(columns.size, dtype=np.bool_)
+        touched[[event.column for event in events[day]]] = True
+        wet = (wood.onto >= 0.0).any((0, 1)) | ((history.water.free > 0) | (history.water.held > 0)).any(0)
+        busy = (touched | wet) & (open_for.any(0) | touched)
+        _calm_day(history, wood, open_for, ~busy & open_for.any(0))
+        if busy.any():
+            which = np.flatnonzero(busy)
+            wet_packing = None
+            if (history.water.held[:, which] > 0).any():
+                over_water = source[..., which] / bag.ACTIVITY
+                wet_packing = bag.flows(
+                    columns.packing[which],
+                    leak[..., which],
+                    over_water,
+                    at_film[..., which],
+                    outside[..., which],
+                )
+            mine = bag.Flows(wood.dry[..., which], wood.wet[..., which], wood.onto[..., which])
+            _busy_day(history, columns, mine, wet_packing, open_for[:, which], which, events[day], rows.start)
+        history.at.append(min(float(hour[-1, 0]) + 1.0, now))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            history.lost.append((history.water.lost / history.wood_g).astype(np.float32))
+        history.free.append(history.water.free.astype(np.float32))
+        history.spell.append(history.water.spell.astype(np.float32))
+    return history
+
+
+def _calm_day(history: History, wood: bag.Flows, open_for: Array, calm: NDArray[np.bool_]) -> None:
+    """Sum a day in which the film stays dry and nothing is done."""
+    water = history.water
+    hours = np.where(calm, open_for, 0.0)
+    lost = np.maximum(water.lost + (wood.dry * hours[:, np.newaxis, :]).sum(0), 0.0)
+    dry = water.dry + hours.sum(0)
+    spell = np.where(dry >= bag.DRY_HOURS, 0.0, water.spell)
+    history.water = bag.Water(
+        np.where(calm, lost, water.lost), water.free, water.held, np.where(calm, spell, water.spell), dry
+    )
+
+
+def _busy_day(
+    history: History,
+    columns: Columns,
+    wood: bag.Flows,
+    packing: bag.Flows | None,
+    open_for: Array,
+    which: NDArray[np.int64],
+    events: Sequence[Event],
+    first_row: int,
+) -> None:
+    """Step the columns named in `which` through a day by the hour."""
+    whole = history.water
+    part = bag.Water(*(getattr(whole, name)[:, which] for name in ("lost", "free", "held", "spell", "dry")))
+    place = {int(column): number for number, column in enumerate(which)}
+    waiting = list(events)
+    for hour in range(len(open_for)):
+        while waiting and waiting[0].row <= first_row + hour:
+            event = waiting.pop(0)
+            _apply(event, history, columns, part, place[event.column])
+        wood_now = bag.Flows(wood.dry[hour], wood.wet[hour], wood.onto[hour])
+        wet_now = bag.Flows(packing.dry[hour], packing.wet[hour], packing.onto[hour]) if packing else None
+        part = bag.advance(part, wood_now, wet_now, open_for[hour])
+    for event in waiting:  # done in the last hour of all, which has only begun
+        _apply(event, history, columns, part, place[event.column])
+    for name in ("lost", "free", "held", "spell", "dry"):
+        values = getattr(whole, name).copy()
+        values[:, which] = getattr(part, name)
+        setattr(whole, name, values)
+
+
+def _apply(event: Event, history: History, columns: Columns, water: bag.Water, at: int) -> None:
+    """Do to one column what was done to its bag; water seen or not seen corrects what was computed."""
+    column = event.column
+    if event.order == 0:
+        before = history.wood_g[column]
+        if event.wood_g < before:
+            water.lost[:, at] *= event.wood_g / before  # what is taken out takes its share along
+        history.wood_g[column] = event.wood_g
+        history.bark_share[column] = event.bark_share
+    elif event.order == 1:
+        started_with = columns.held_g[column] + columns.free_g[column]
+        history.change_g[:, event.number] = (
+            water.free[:, at] + water.held[:, at] - started_with - water.lost[:, at]
+        )
+    elif event.order == 2 and event.seen == "none":
+        water.lost[:, at] = np.maximum(
+            water.lost[:, at] - water.free[:, at], 0.0
+        )  # so it never left the wood
+        water.free[:, at] = water.spell[:, at] = 0.0
+        history.reset[column] = history.first + event.row
+    elif event.order == 2:
+        seen = columns.film_m2[column] * (POOLED_G_M2 if event.seen == "pooled" else DROPLETS_G_M2)
+        more = np.maximum(seen - water.free[:, at], 0.0)
+        water.lost[:, at] += more
+        water.free[:, at] += more
+        water.spell[:, at] = np.maximum(water.spell[:, at], SEEN_WET_H)
+        water.dry[:, at] = 0.0
+    elif event.order == 3:
+        water.free[:, at] = water.spell[:, at] = 0.0
+        history.reset[column] = history.first + event.row
+
+
+def future_flows(
+    columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], bark_share: Array
+) -> tuple[bag.Flows, bag.Flows]:
+    """Return the mean flows from wood and from wet packing while the store goes on like its last fourteen days."""
+    bark, film, closure = (
+        f * c
+        for f, c in zip(factors, (columns.bark * bark_share, columns.film, columns.closure), strict=True)
+    )
+    means: list[list[bag.Flows]] = [[], []]
+    over_water = saturation_vapour_pressure(courses.pattern_wood_c)
+    at_film = saturation_vapour_pressure(courses.pattern_air_c)
+    film_factor = bag.film_factor(courses.pattern_air_c)
+    step = 48
+    for row in range(0, len(over_water), step):
+        rows = slice(row, row + step)
+        water, film_pa, outside, factor = (
+            a[rows][:, np.newaxis, columns.course]
+            for a in (over_water, at_film, courses.pattern_outside_pa, film_factor)
+        )
+        leak = factor * film + closure
+        means[0].append(bag.flows(bark, leak, bag.ACTIVITY * water, film_pa, outside).mean())
+        if (columns.held_g > 0).any():
+            means[1].append(bag.flows(columns.packing, leak, water, film_pa, outside).mean())
+    return _average(means[0]), _average(means[1] or means[0])
+
+
+def _average(parts: Sequence[bag.Flows]) -> bag.Flows:
+    return bag.Flows(
+        *(np.mean([getattr(part, name) for part in parts], axis=0) for name in ("dry", "wet", "onto"))
+    )
+
+
+def carry_oxygen(
+    columns: Columns,
+    courses: Courses,
+    factors: tuple[Array, Array, Array],
+    needed: Array,
+    wood_g: Array,
+    now: float,
+) -> tuple[Array, list[NDArray[np.float32]], Array, Array]:
+    """Carry the oxygen of all columns from their start until now.
+
+    Parameters
+    ----------
+    needed : ndarray, shape (days, cases, bags)
+        Oxygen that the wood takes up on each day since the courses' first. [mL h-1]
+    wood_g : ndarray, shape (bags,)
+        [g]
+
+    Returns
+    -------
+    now, days, conductance, air_ml
+        Oxygen now (cases, bags), at the end of each day, and what the future needs: mean conductance (cases, bags)
+        [mL h-1 atm-1] and air (bags,) [mL].
+    """
+    _, film, closure = factors
+    open_to, tight = film * columns.film_o2, closure * columns.closure_o2
+    factor = bag.oxygen_factor(courses.air_c)
+    air = columns.usual_air_ml(wood_g)
+    share = np.full(open_to.shape, bag.FREE_AIR_OXYGEN)
+    opened: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    for column, at in sorted(columns.opened, key=lambda pair: pair[1]):
+        opened[floor(at - courses.first) // DAY].append((column, at))
+    first_day = max(floor(columns.start.min()) - courses.first, 0) // DAY
+    days: list[NDArray[np.float32]] = []
+    for day in range(first_day, -(-courses.hours // DAY)):
+        rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
+        begin, end = float(courses.first + rows.start), min(float(courses.first + rows.stop), now)
+        since = np.maximum(begin, columns.start)
+        for column, at in opened[day]:
+            share[:, column] = bag.FREE_AIR_OXYGEN
+            since[column] = max(at, since[column])
+        conductance = open_to * factor[rows].mean(0)[columns.course] + tight
+        hours = np.maximum(end - since, 0.0)
+        share = bag.oxygen_after(share, needed[day], conductance, air, hours)
+        days.append(share.astype(np.float32))
+    onward = open_to * bag.oxygen_factor(courses.pattern_air_c).mean(0)[columns.course] + tight
+    return share, days, onward, air

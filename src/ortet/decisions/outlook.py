@@ -1,0 +1,154 @@
+"""What is told of one lot in one place: its state, its limits, the days it crosses them, and what that rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["QUANTITIES", "Band", "Crossing", "Curve", "Limit", "LotForecast"]
+
+Array = NDArray[np.float64]
+
+# quantity: (what a page calls it, its unit, whether its limit is bad news)
+QUANTITIES: Mapping[str, tuple[str, str, bool]] = {
+    "water_lost": ("water lost", "share of fresh mass", True),
+    "free_wet_hours": ("hours of free water", "h since the last dry spell", True),
+    "oxygen": ("oxygen in the bag", "share of the bag's air", True),
+    "reserve_left": ("reserve left", "share of what was there", True),
+    "chill_portions": ("chill", "portions", False),
+    "callus": ("callus", "share of cuttings callused", False),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A value and the band that holds it nine times in ten."""
+
+    low: float
+    median: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A value at which something happens to the wood."""
+
+    value: float
+    why: str  # what it rests on
+    mark: str  # published, memory, common practice
+    falling: bool  # crossed from above
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """When a limit is crossed [h since 1970]: nine times in ten between early and late; None: not in sight.
+
+    An hour before now says that it has been crossed.
+    """
+
+    early: float | None
+    median: float | None
+    late: float | None
+
+    def chance_by(self, hour: float) -> float:
+        """Return the chance that it is crossed by an hour: straight lines through 5, 50 and 95 in 100."""
+        early, median, late = (np.inf if at is None else at for at in (self.early, self.median, self.late))
+        if hour < early:
+            return 0.0
+        if hour < median:
+            return 0.05 if median == np.inf else 0.05 + 0.45 * (hour - early) / max(median - early, 1e-9)
+        if hour < late:
+            return 0.5 if late == np.inf else 0.5 + 0.45 * (hour - median) / max(late - median, 1e-9)
+        return 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One quantity of one lot, day by day, past and future."""
+
+    what: str
+    title: str
+    unit: str
+    at: Array  # (n,) [h since 1970]
+    low: Array  # (n,)
+    median: Array
+    high: Array
+    now: float  # [h since 1970]
+    limit: Limit
+    crossing: Crossing
+
+
+@dataclass(frozen=True, slots=True)
+class LotForecast:
+    """One lot in one place, as far as can be told now."""
+
+    lot: str
+    variety: str
+    species: str
+    place: str  # the bag's name, or the place where the wood lies bare
+    bag: str | None  # code of the bag
+    store: str  # the place whose climate it meets
+    count: int
+    now: float  # [h since 1970]
+    state: Mapping[str, Band]  # by quantity, as in QUANTITIES
+    limits: Mapping[str, Limit]
+    crossings: Mapping[str, Crossing]
+    free_g: Band  # free water in the bag [g]
+    loss_a_week: Band  # water, share of fresh mass a week, while the store goes on [1/week]
+    leak: Band  # of bag and bark, as a factor of the usual [-]
+    keep_until: float  # the usual weeks in a cold store end [h since 1970]
+    keep_why: str
+    wet_since: float | None  # free water has lain there since about this hour [h since 1970]
+    swing_c: float  # between the warmest and the coldest hour of the last seven days [K]
+    weighed: int  # how often
+    filled_hours: int  # hours of its record that were missing and filled
+    rests_on: tuple[str, ...]  # plain sentences
+
+    def sentences(self) -> tuple[str, ...]:
+        """Return in plain words how the lot fares, the pressing first, then what it rests on."""
+        said = [_sentence(self, what) for what in QUANTITIES if what in self.state]
+        left = (self.keep_until - self.now) / 24
+        keep = (
+            f"Usual keeping time ends in {left:.0f} days."
+            if left >= 0
+            else f"Kept {-left:.0f} days past the usual time."
+        )
+        return (*said, keep, *self.rests_on)
+
+
+def _sentence(of: LotForecast, what: str) -> str:
+    band, limit, title = of.state[what], of.limits[what], QUANTITIES[what][0]
+    value, low, high, bound = (_shown(what, x) for x in (band.median, band.low, band.high, limit.value))
+    spread = "" if low == high else f" ({low} to {high})"
+    return (
+        f"{title[0].upper()}{title[1:]}: {value}{spread}; limit {bound}, {when(of.crossings[what], of.now)}."
+    )
+
+
+def _shown(what: str, value: float) -> str:
+    if what == "free_wet_hours":
+        return f"{value:.0f} h"
+    if what == "chill_portions":
+        return f"{value:.0f} portions"
+    return f"{value:.1%}" if what in ("water_lost", "oxygen") else f"{value:.0%}"
+
+
+def when(crossing: Crossing, now: float) -> str:
+    """Return in words when a limit is crossed."""
+    if crossing.median is not None and crossing.median <= now:
+        return "crossed"
+    if crossing.early is None:
+        return "not in sight"
+    early = _days(crossing.early, now)
+    if crossing.median is None:
+        return f"perhaps in {early} days"
+    median = _days(crossing.median, now)
+    late = "never" if crossing.late is None else f"{_days(crossing.late, now)}"
+    return f"in about {median} days (between {early} and {late})"
+
+
+def _days(at: float, now: float) -> str:
+    return f"{max(at - now, 0.0) / 24:.0f}"

@@ -1,0 +1,304 @@
+"""From arrays to what is told of each lot: state, limits, crossings and what they rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+from math import exp
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ortet.decisions.block import Block
+from ortet.decisions.clocks import Clocks
+from ortet.decisions.laying import Traits, traits
+from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast
+from ortet.science import bag, callus
+from ortet.science.reserve import HEXOSE_PER_CO2
+from ortet.science.species import species
+from ortet.wood.holding import Holding
+
+__all__ = ["callus_cases", "limits_of", "reserve_cases", "tell"]
+
+Array = NDArray[np.float64]
+
+READY_CALLUS = 0.8  # strike when most have callused [common practice]
+READY_Z = 0.8416  # 80 in 100 of a standard normal lie below
+LOW_OXYGEN = 0.05
+FREEZING = "colder than -2 °C or warmer than 30 °C: there the figures for water and oxygen do not hold"
+
+
+@cache
+def limits_of(key: str) -> dict[str, Limit]:
+    """Return the limits of a species; that of free water depends on the store and is added for each lot."""
+    kind = species(key)
+
+    def limit(name: str, value: float, falling: bool) -> Limit:
+        return Limit(value, kind.why(name), kind.known(name).mark, falling)
+
+    return {
+        "water_lost": limit("dry_limit", kind.value("dry_limit"), falling=False),
+        "oxygen": Limit(LOW_OXYGEN, "Below 5 % wood may ferment", "common practice", falling=True),
+        "reserve_left": limit("usable_share", 1.0 - kind.value("usable_share"), falling=True),
+        "chill_portions": limit("chill_portions", kind.value("chill_portions"), falling=False),
+        "callus": Limit(
+            READY_CALLUS, "Struck when most cuttings have callused", "common practice", falling=False
+        ),
+    }
+
+
+def reserve_cases(kind: Traits) -> Array:
+    """Return the share of the reserve burnt in an hour at 5 °C: likely least, likely, likely most. [1/h]"""
+    usual = kind.respiration * HEXOSE_PER_CO2 * 1e-6 / kind.dry_share / kind.reserve
+    less = np.hypot(kind.respiration_less, kind.reserve_more)
+    more = np.hypot(kind.respiration_more, kind.reserve_less)
+    return np.asarray(usual * np.exp([-less, 0.0, more]))
+
+
+def callus_cases(kind: Traits) -> Array:
+    """Return factors of callus progress: likely slowest, likely, likely quickest."""
+    return np.exp([-kind.callus_more, 0.0, kind.callus_less])
+
+
+def tell(
+    block: Block, holdings: Sequence[Holding], clocks: Clocks, now: float, horizon_days: int
+) -> Iterator[tuple[int, LotForecast]]:
+    """Yield each holding of a block, by position, with its forecast."""
+    times = np.arange(0.0, horizon_days + 7.0, 7.0) * 24.0
+    col = block.column
+    mine = [holdings[position] for position in block.number]
+    lost = block.lost_by(times)[:, :, col]
+    before = share_before(block, mine)
+    lost = np.maximum(lost - before, 0.0)
+    dry_limit = np.array([limits_of(h.species)["water_lost"].value for h in mine])
+    crossed_dry = _first(now + times, lost, dry_limit)
+    _look_back(block, crossed_dry, before, dry_limit, now)
+    spell, wet_at, wet_limit = _wet(block, clocks, now)
+    airless = _airless(block, now)
+    horizon = now + 24.0 * horizon_days
+    rate = (lost[1] - lost[0]) if len(times) > 1 else 0.0 * lost[0]
+    swing = np.ptp(clocks.courses.air_c[-168:], axis=0)
+    for at, (position, held) in enumerate(zip(block.number, mine, strict=True)):
+        column = col[at]
+        lying = block.lying[column]
+        course = int(clocks.course[position])
+        kind = traits(held.species)
+        limits = dict(limits_of(held.species))
+        state = {"water_lost": _band(lost[0, :, at])}
+        crossings = {"water_lost": _crossing(crossed_dry[:, at], horizon)}
+        if lying.bag:
+            hours = float(wet_limit[course])
+            why = f"Grey mould germinates in {hours:.0f} h of wetness at {clocks.courses.pattern_air_c[:, course].mean():.1f} °C"
+            limits["free_wet_hours"] = Limit(
+                hours, f"{why} (Petäistö 2006, Baltic Forestry 12:24-33)", "published", False
+            )
+            state["free_wet_hours"] = _band(spell[:, column])
+            crossings["free_wet_hours"] = _crossing(wet_at[:, column], horizon)
+            state["oxygen"] = _band(block.oxygen[:, column])
+            crossings["oxygen"] = _crossing(airless[:, column], horizon)
+        else:
+            del limits["oxygen"]
+        for what, told in (
+            ("reserve_left", _reserve(clocks, position, kind, limits["reserve_left"], now)),
+            ("chill_portions", _chill(clocks, position, held.species, now)),
+            ("callus", _callus(clocks, position, held.species, kind, now)),
+        ):
+            state[what] = _band(told[0])
+            crossings[what] = _crossing(told[1], horizon)
+        free = block.water.free[:, column]
+        yield (
+            position,
+            LotForecast(
+                held.lot,
+                held.variety,
+                held.species,
+                held.place,
+                held.bag,
+                lying.key[-1][0],
+                held.count,
+                now,
+                state,
+                {what: limits[what] for what in state},
+                {what: crossings[what] for what in state},
+                _band(free),
+                _band(rate[:, at]),
+                _band(block.leak[:, column]),
+                held.taken + kind.keep_h,
+                species(held.species).why("keep_weeks"),
+                now - float(spell[1, column]) if lying.bag and spell[1, column] > 0 and free[1] > 0 else None,
+                float(swing[course]),
+                len(lying.bag.weighings) if lying.bag else 0,
+                _filled(clocks, course, lying.start),
+                _rests_on(block, clocks, position, held, column, now),
+            ),
+        )
+
+
+def share_before(block: Block, held: Sequence[Holding]) -> Array:
+    """Return the share that a bag had lost when a lot came to it later, shape (cases, holdings)."""
+    out = np.zeros((len(block.spread), len(held)))
+    days = np.array(block.history.at)
+    for at, (holding, column) in enumerate(zip(held, block.column, strict=True)):
+        if holding.since > block.lying[column].start + 24.0 and len(days):
+            day = int(np.searchsorted(days, holding.since, side="right")) - 1
+            if day >= 0:
+                recorded = block.history.lost[day][:, column]
+                out[:, at] = block.spread[:, column] @ recorded / block.heavier[:, column]
+    return out
+
+
+def _look_back(block: Block, at: Array, before: Array, limit: Array, now: float) -> None:
+    """Put the day of a crossing that lies in the past in place of now."""
+    for case, holding in np.argwhere(at <= now):
+        column = block.column[holding]
+        weights = block.spread[case, column] / block.heavier[case, column]
+        series = np.array([weights @ day[:, column] for day in block.history.lost]) - before[case, holding]
+        over = np.flatnonzero(series >= limit[holding])
+        if over.size:
+            at[case, holding] = min(block.history.at[over[0]], now)
+
+
+def _first(times: Array, values: Array, limit: Array) -> Array:
+    """Return when rising values, shape (times, cases, holdings), first reach a limit; infinite if never."""
+    reached = values >= limit
+    index = np.argmax(reached, axis=0)
+    after = np.maximum(index, 1)
+    high = np.take_along_axis(values, after[np.newaxis], 0)[0]
+    low = np.take_along_axis(values, after[np.newaxis] - 1, 0)[0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = np.where(high > low, (limit - low) / (high - low), 0.0)
+    between = times[after - 1] + np.clip(part, 0.0, 1.0) * (times[after] - times[after - 1])
+    return np.where(index > 0, between, np.where(reached[0], times[0], np.inf))
+
+
+def _wet(block: Block, clocks: Clocks, now: float) -> tuple[Array, Array, Array]:
+    """Return hours of the present spell of wetness, when it reaches its limit, and the limit of each course."""
+    limit = clocks.courses.limit_hours()
+    course = block.columns.course
+    film = block.columns.film * bag.film_factor(clocks.courses.pattern_air_c.mean(0))[course]
+    tight = block.leak[1] * (film + block.columns.closure) < block.columns.bark
+    touching = np.minimum(clocks.courses.wet_spell[-1, course], now - block.history.reset)
+    spell = np.maximum(block.water.spell, np.where(tight, touching, 0.0))
+    onto = np.where(block.water.held > 0, block.packing.onto, block.wood.onto)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        lasts = np.where(onto >= 0, np.inf, np.where(block.water.free > 0, block.water.free / -onto, 0.0))
+    needs = limit[course] - spell
+    at = np.where(needs <= lasts, now + needs, np.inf)
+    return spell, at, limit
+
+
+def _airless(block: Block, now: float) -> Array:
+    """Return when oxygen falls to its limit, shape (cases, bags)."""
+    above, steady = block.oxygen, block.oxygen_steady
+    with np.errstate(divide="ignore", invalid="ignore"):
+        hours = np.log((above - steady) / (LOW_OXYGEN - steady)) / block.oxygen_pace
+    at = np.where(steady < LOW_OXYGEN, now + hours, np.inf)
+    for case, column in np.argwhere(above <= LOW_OXYGEN):
+        series = np.array([day[case, column] for day in block.oxygen_days])
+        enough = np.flatnonzero(series > LOW_OXYGEN)
+        day = enough[-1] + 1 if enough.size else 0
+        at[case, column] = min(block.history.at[min(day, len(series) - 1)], now)
+    return at
+
+
+def _reserve(clocks: Clocks, position: int, kind: Traits, limit: Limit, now: float) -> tuple[Array, Array]:
+    breath, course = clocks.breaths[kind.q10], clocks.course[position]
+    so_far = breath.so_far[clocks.taken[position] :, course] - breath.so_far[clocks.taken[position], course]
+    cases = reserve_cases(kind)
+    used, enough = cases * so_far[-1], (1.0 - limit.value) / cases
+    at = now + (enough - so_far[-1]) / breath.onward[course]
+    for case in np.flatnonzero(so_far[-1] >= enough):
+        at[case] = clocks.courses.first + clocks.taken[position] + int(np.searchsorted(so_far, enough[case]))
+    return np.clip(1.0 - used, 0.0, 1.0), at
+
+
+def _chill(clocks: Clocks, position: int, key: str, now: float) -> tuple[Array, Array]:
+    have, a_day = clocks.chill.at(position, now), clocks.chill.a_day[clocks.chill.row[position]]
+    low, high = species(key).range("chill_portions")
+    at = []
+    for need in (low, species(key).value("chill_portions"), high):
+        reached = clocks.chill.reached(position, need) if have >= need else None
+        onward = now + (need - have) / a_day * 24.0 if a_day > 1e-9 else np.inf
+        at.append(onward if reached is None else reached)
+    return np.full(3, have), np.array(at)
+
+
+def _callus(clocks: Clocks, position: int, key: str, kind: Traits, now: float) -> tuple[Array, Array]:
+    row, course = clocks.kinds.index(key), clocks.course[position]
+    so_far = clocks.callus_so_far[row, course, clocks.taken[position] :]
+    so_far = so_far - so_far[0]
+    cases = callus_cases(kind)
+    enough = exp(READY_Z * kind.callus_spread) / cases
+    a_day = clocks.callus_a_day[row, course]
+    at = now + (enough - so_far[-1]) / a_day * 24.0 if a_day > 1e-9 else np.full(3, np.inf)
+    for case in np.flatnonzero(so_far[-1] >= enough):
+        at[case] = clocks.courses.first + clocks.taken[position] + int(np.searchsorted(so_far, enough[case]))
+    return callus.share_callused(cases * so_far[-1], kind.callus_spread), at
+
+
+def _band(cases: Array) -> Band:
+    low, median, high = sorted(float(value) for value in cases)
+    return Band(low, median, high)
+
+
+def _crossing(cases: Array, horizon: float) -> Crossing:
+    early, median, late = (None if at > horizon else float(at) for at in sorted(cases))
+    return Crossing(early, median, late)
+
+
+def _filled(clocks: Clocks, course: int, start: float) -> int:
+    filled = clocks.courses.filled
+    return (
+        0
+        if _unrecorded(clocks, course)
+        else int(filled[-1, course] - filled[clocks.courses.index(start), course])
+    )
+
+
+def _unrecorded(clocks: Clocks, course: int) -> bool:
+    return clocks.courses.last_recorded[course] is None
+
+
+def _rests_on(
+    block: Block, clocks: Clocks, position: int, held: Holding, column: int, now: float
+) -> tuple[str, ...]:
+    """Return in plain sentences what a lot's figures rest on."""
+    lying, course = block.lying[column], int(clocks.course[position])
+    kind = traits(held.species)
+    said = []
+    if lying.bag:
+        wrap = lying.bag.wrap
+        known = sorted(w.at for w in lying.bag.weighings if lying.start - 1.0 <= w.at <= now)
+        if len(known) > 1:
+            said.append(
+                f"Weighed {len(known)} times, last {(now - known[-1]) / 24:.0f} days ago; the bag leaks "
+                f"{block.leak[1, column]:.1f} times what is usual ({block.leak[0, column]:.1f} to {block.leak[2, column]:.1f})."
+            )
+        else:
+            once = (
+                "Weighed once: a second weighing will tell how fast it loses." if known else "Never weighed."
+            )
+            layers = f"{wrap.layers} layers of " if wrap.layers > 1 else ""
+            said.append(
+                f"{once} The usual leak of {layers}{wrap.polymer} {wrap.thickness_um:g} µm, closure {wrap.closure}, is used."
+            )
+    else:
+        said.append(f"Bare wood: the usual bark of {kind.name} is used.")
+    filled = _filled(clocks, course, lying.start)
+    if filled:
+        said.append(f"{filled} h of the record were missing and filled from the days around.")
+    if clocks.courses.assumed[course]:
+        said.append(clocks.courses.assumed[course])
+    strange = clocks.courses.strange
+    odd = int(strange[-1, course] - strange[clocks.courses.index(lying.start), course])
+    if odd:
+        said.append(f"{odd} h were {FREEZING}.")
+    missing = clocks.chill.said[clocks.chill.row[position]]
+    if missing:
+        said.append(missing)
+    said.append(
+        f"Usual values for {kind.name} are used for breathing, reserve, chill need and callus; none was measured on this lot."
+    )
+    if not _unrecorded(clocks, course):
+        said.append("From now on the store is taken to go on like its last 14 recorded days.")
+    return tuple(said)
