@@ -1,0 +1,181 @@
+"""What is charted: forecasts of lots and bags, and the temperature record of a place."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+import numpy as np
+from django.utils.safestring import SafeString
+
+from ortet.decisions.forecast import QUANTITIES, Curve, Forecasts, LotForecast
+from ortet.ledger import stock
+from ortet.pages.chart import Chart, Limit, svg, table
+from ortet.pages.templatetags.say import on_day
+from ortet.wood.holding import Climate
+
+__all__ = ["Drawn", "InPlace", "drawn", "in_places", "of_bag", "of_lot", "of_record"]
+
+Found = tuple[stock.Season, Forecasts]
+
+TITLES = {
+    "water_lost": "Water lost",
+    "free_wet_hours": "Free water",
+    "oxygen": "Oxygen in the bag",
+    "reserve_left": "Reserve left",
+    "chill_portions": "Chill received",
+    "callus": "Callused",
+}
+OF_A_BAG = ("water_lost", "free_wet_hours", "oxygen")  # the same for every lot in it
+SHOWN = {  # scale, unit, digits
+    "water_lost": (100.0, " %", 1),
+    "free_wet_hours": (1.0, " h", 0),
+    "oxygen": (100.0, " %", 1),
+    "reserve_left": (100.0, " %", 0),
+    "chill_portions": (1.0, "", 0),
+    "callus": (100.0, " %", 0),
+}
+LIMITS = {"chill_portions": "enough", "callus": "ready"}
+WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
+LEAST_WEEKS = 8  # and at least this far ahead
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A chart, its drawing and its numbers."""
+
+    chart: Chart
+    drawn: SafeString
+    rows: list[tuple[datetime, str, str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class InPlace:
+    """How a lot will fare in one of its places."""
+
+    forecast: LotForecast
+    charts: list[Drawn]
+
+
+def drawn(charts: Iterable[Chart], zone: tzinfo) -> list[Drawn]:
+    """Draw charts."""
+    return [Drawn(chart, svg(chart, zone), table(chart, zone)) for chart in charts]
+
+
+def _day(hour: float, units: str) -> str:
+    from django.utils import timezone
+
+    return on_day(datetime.fromtimestamp(hour * 3600, tz=timezone.get_current_timezone()), units)
+
+
+def _says(curve: Curve, chart_of: tuple[float, str, int], units: str) -> str:
+    """Say a curve in a sentence: where it stands, what its limit is, when it is met."""
+    scale, unit, digits = chart_of
+    index = max(int(np.searchsorted(curve.at, curve.now, side="right")) - 1, 0)
+    low, middle, high = (f"{v[index] * scale:.{digits}f}{unit}" for v in (curve.low, curve.median, curve.high))
+    spread = "" if low == high else f" ({low} to {high})"
+    bound = f"{curve.limit.value * scale:.{digits}f}{unit}".strip()
+    word = LIMITS.get(curve.what, "limit")
+    when = curve.crossing
+    if when.median is not None and when.median <= curve.now:
+        met = f"{word.capitalize()} at {bound}: met since {_day(when.median, units)}."
+    elif when.early is None:
+        met = f"{word.capitalize()} at {bound}: not in sight."
+    elif when.median is None:
+        met = f"{word.capitalize()} at {bound}: perhaps from {_day(when.early, units)} on."
+    else:
+        late = f" and {_day(when.late, units)}" if when.late is not None else " and later than can be told"
+        met = f"{word.capitalize()} at {bound}: about {_day(when.median, units)}, between {_day(when.early, units)}{late}."
+    return f"Now {middle}{spread}. {met}"
+
+
+def _until(curve: Curve) -> float:
+    """Return how far ahead a curve is worth drawing. [h since 1970]"""
+    ends = [at for at in (curve.crossing.median, curve.crossing.late) if at is not None]
+    least = curve.now + LEAST_WEEKS * 168
+    return min(max([least, *(at + WEEKS_PAST_LIMIT * 168 for at in ends)]), curve.now + 40 * 168)
+
+
+def _of_curve(curve: Curve, key: str, units: str) -> Chart:
+    scale, unit, digits = SHOWN[curve.what]
+    keep = curve.at <= _until(curve)
+    name = f"{LIMITS.get(curve.what, 'limit')} {curve.limit.value * scale:.{digits}f}{unit}".strip()
+    return Chart(
+        key=f"{key}-{curve.what.replace('_', '-')}",
+        title=TITLES[curve.what],
+        says=_says(curve, (scale, unit, digits), units),
+        at=curve.at[keep],
+        middle=curve.median[keep],
+        low=curve.low[keep],
+        high=curve.high[keep],
+        unit=unit,
+        scale=scale,
+        digits=digits,
+        limits=[Limit(curve.limit.value, name)],
+        now=curve.now,
+        floor=0.0,
+        ceiling={"reserve_left": 1.0, "callus": 1.0, "oxygen": 0.21}.get(curve.what),
+    )
+
+
+def of_lot(found: Found, units: str = "metric") -> list[tuple[LotForecast, list[Chart]]]:
+    """Return for each place of a lot its forecast and its charts, those with limits nearest first."""
+    _, forecasts = found
+    told = []
+    for number, forecast in enumerate(forecasts, 1):
+        curves = [forecasts.curve(forecast.lot, what, forecast.place) for what in QUANTITIES if what in forecast.state]
+        told.append((forecast, [_of_curve(curve, f"p{number}", units) for curve in curves]))
+    return told
+
+
+def of_bag(found: Found, units: str = "metric") -> list[Chart]:
+    """Return the charts of a bag: water, free water, oxygen, which all its lots share."""
+    told = of_lot(found, units)
+    return [chart for chart in told[0][1] if chart.key.split("-", 1)[1].replace("-", "_") in OF_A_BAG] if told else []
+
+
+def in_places(told: Sequence[tuple[LotForecast, list[Chart]]], zone: tzinfo) -> list[InPlace]:
+    """Draw what `of_lot` returned."""
+    return [InPlace(forecast, drawn(charts, zone)) for forecast, charts in told]
+
+
+def _record_says(air: np.ndarray, unit: str, days: float) -> str:
+    known = air[np.isfinite(air)]
+    missing = len(air) - len(known)
+    said = f"{known.min():.1f} to {known.max():.1f}{unit}, {known.mean():.1f}{unit} in the mean, over {days:.0f} days."
+    return said if not missing else f"{said} Nothing was recorded in {missing} of {len(air)} hours."
+
+
+def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
+    """Return the temperature and, where recorded, the humidity of a place."""
+    if climate is None:
+        return []
+    at = climate.first_hour + np.arange(len(climate.air_c)) + 0.5
+    air, unit = (climate.air_c * 1.8 + 32, " °F") if units == "US" else (climate.air_c, " °C")
+    freezing = Limit(32.0 if units == "US" else 0.0, "freezing")
+    reach = np.nanmin(air) - freezing.value
+    charts = [
+        Chart(
+            key="temperature",
+            title="Temperature",
+            says=_record_says(air, unit, len(at) / 24),
+            at=at,
+            middle=air,
+            unit=unit,
+            digits=1,
+            limits=[freezing] if reach < 4 else [],
+        )
+    ]
+    if np.isfinite(climate.humidity).any():
+        humidity = climate.humidity * 100
+        charts.append(
+            Chart(
+                key="humidity",
+                title="Humidity",
+                says=_record_says(humidity, " %", len(at) / 24),
+                at=at,
+                middle=humidity,
+                unit=" %",
+                ceiling=100.0,
+            )
+        )
+    return charts

@@ -1,0 +1,68 @@
+"""Places: the list, and one bench, bag, cold place or site."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from ortet.ledger.models import Kind
+from ortet.pages import graphs
+from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.work import lists
+from ortet.work import places as work
+from ortet.work.today import season_forecast
+
+from .refusing import says_why
+
+__all__ = ["place", "places", "places_table"]
+
+KINDS = [(kind.value, kind.label) for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.SITE)]
+SPANS = ((7, "week"), (28, "four weeks"), (365, "year"))  # days of a temperature record that may be shown
+
+
+def _asked(request: HttpRequest) -> Asked:
+    return Asked.of(request, "name", "kind")
+
+
+@require_safe
+@says_why
+def places(request: HttpRequest) -> HttpResponse:
+    """List benches, cold places, bags and sites."""
+    asked = _asked(request)
+    kind = dict(asked.more).get("kind", "")
+    page = turned_to(lists.places(asked.search, sort=asked.sort, kind=kind), request)
+    headings = [
+        asked.heading("Place", "name"),
+        asked.heading("What it is", "kind"),
+        asked.heading("Lots", kind="number wide"),
+        asked.heading("Cuttings", "count", kind="number"),
+    ]
+    return render(
+        request,
+        "places.html",
+        {"asked": asked, "page": page, "headings": headings, "kinds": KINDS, "kind": kind},
+    )
+
+
+@require_safe
+@says_why
+def places_table(request: HttpRequest) -> HttpResponse:
+    """Answer with the same list as a file."""
+    asked = _asked(request)
+    found = lists.places(asked.search, sort=asked.sort, kind=dict(asked.more).get("kind", ""))
+    rows = ((p.name, p.get_kind_display(), p.code, p.lots, p.on_hand, p.note) for p in found)
+    return as_file("places", ("name", "kind", "code", "lots", "cuttings", "note"), rows)
+
+
+@require_safe
+@says_why
+def place(request: HttpRequest, code: str) -> HttpResponse:
+    """Show one place: what lies in it, and its temperatures or what is forecast for it."""
+    seen, now, units = work.view(code), request.nursery.now(), request.nursery.units
+    days = next((days for days, _ in SPANS if request.GET.get("days") == str(days)), 28)
+    charts = []
+    if seen.place.kind in (Kind.STORE, Kind.SITE):
+        charts = graphs.of_record(work.record(seen.place, now, days), units)
+    elif seen.bag and seen.contents:
+        charts = graphs.of_bag(season_forecast(now, place=seen.place), units)
+    drawn = graphs.drawn(charts, request.nursery.tz)
+    return render(request, "place.html", {"seen": seen, "charts": drawn, "days": days, "spans": SPANS})
