@@ -1,0 +1,1 @@
+"""The material as values: lot codes, cuttings, what a bag holds, and the units they are measured in."""
