@@ -11,7 +11,10 @@ import hypothesis
 import pytest
 
 if TYPE_CHECKING:
+    from django.contrib.auth.models import User
     from playwright.sync_api import Browser
+
+    from tests.writing import Book
 
 # Named here and not in pytest.ini: the folder must be there before Django reads its settings, so that no test can
 # reach the grower's own book.
@@ -40,8 +43,15 @@ def chromium() -> "Iterator[Browser]":
 
         path = find()
     if not path:
-        pytest.fail("No Chromium: name one in ORTET_CHROMIUM, or run `python3 start.py test`, which finds or installs one.")
-    quiet = ["--disable-background-networking", "--disable-component-update", "--disable-gpu", "--disable-quic"]
+        pytest.fail(
+            "No Chromium: name one in ORTET_CHROMIUM, or run `python3 start.py test`, which finds or installs one."
+        )
+    quiet = [
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-gpu",
+        "--disable-quic",
+    ]
     quiet += ["--disable-sync", "--no-first-run"]
     # Chromium's sandbox cannot be had by root.
     as_root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
@@ -51,3 +61,29 @@ def chromium() -> "Iterator[Browser]":
         browser = playwright.chromium.launch(executable_path=path, args=quiet + as_root)
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def ada(db: None) -> "User":
+    """Ada may write."""
+    from django.contrib.auth.models import Permission, User
+
+    user = User.objects.create_user("ada", password="three-dry-sticks")
+    user.user_permissions.add(Permission.objects.get(codename="add_movement"))
+    return user
+
+
+@pytest.fixture
+def ben(db: None) -> "User":
+    """Ben may read."""
+    from django.contrib.auth.models import User
+
+    return User.objects.create_user("ben", password="three-wet-sticks")
+
+
+@pytest.fixture
+def full_book(ada: "User") -> "Book":
+    """A small book in which every deed was done once."""
+    from tests.writing import FULL, write
+
+    return write(FULL, ada)
