@@ -136,8 +136,8 @@ class _Truth:
         )
         from_wood = science.flows(self.bark, leak, science.ACTIVITY * over_wood, at_film, self.outside)
         from_packing = science.flows(self.packing, leak, over_wood, at_film, self.outside)
-        held = np.array([bag.packing_water_g for bag in BAGS])
-        free = np.array([bag.wet_g for bag in BAGS])
+        held = np.array([0.0 if bag.packing == "none" else bag.packing_water_g for bag in BAGS])
+        free = np.array([bag.free_g for bag in BAGS])
         zero = np.zeros(count)
         water = science.Water(zero, free, held, zero, zero)
         self.change = np.zeros((self.hours + 1, count))  # weight gained since closing [g]
@@ -175,7 +175,7 @@ class _Truth:
     def gross_g(self, column: int, at: datetime) -> float:
         """Return what the bag would weigh on a perfect scale. [g]"""
         hour = at.timestamp() / 3600
-        wood = self.wood[column] * _share_left(BAGS[column], hour) + BAGS[column].wet_g
+        wood = self.wood[column] * _share_left(BAGS[column], hour) + BAGS[column].free_g
         return float(BAGS[column].tare_g + wood + self.change[round(hour - self.first), column])
 
     def callused(self, lot: LotTaken, column: int, at: datetime) -> float:

@@ -48,7 +48,7 @@ class BagMade:
     packing_water_g: float
     contents: tuple[tuple[str, int], ...]
     leak: float  # how many times the usual slit its closure really is
-    wet_g: float  # water that was on the wood when the bag was closed
+    wet_g: float  # water on the wood when the bag was closed, which nobody noted
     weighed: str  # often, monthly, once, never
     looked: str  # the rounds at which it was opened: the letters of readings.LOOKS
 
@@ -58,10 +58,22 @@ class BagMade:
         return CELLAR if self.name[0] in "AB" else BARN
 
     @property
+    def free_g(self) -> float:
+        """Water that lay on the wood when the bag was closed, noted or not. [g]"""
+        return self.wet_g + (self.packing_water_g if self.packing == "none" else 0.0)
+
+    @property
+    def packing_g(self) -> float:
+        """Packing and the water in it. [g]"""
+        if self.packing == "none":
+            return 0.0
+        return 1.35 * self.packing_water_g or 12.0  # three parts of water to one of sawdust; four sheets of paper
+
+    @property
     def tare_g(self) -> float:
         """Bag and packing without wood, as weighed to half a gram."""
         film = 2 * self.width_mm * self.height_mm * self.thickness_um * self.layers * FILM_G_PER_CM3 / 1e6
-        return round(2 * (film + 1.35 * self.packing_water_g)) / 2
+        return round(2 * (film + self.packing_g)) / 2
 
 
 SIZES = {  # usual piece: length, base, tip, nodes
@@ -137,7 +149,7 @@ TAKEN = """
 # bag, closed, film, µm, layers, width, height, closure, packing, its water, contents; then the leak, water on the wood, weighed, looked at
 BAGGED = """
 A1  2026-10-27 15:30 LDPE 50  1 300 400 fold      none           0 26-001:24,26-002:28 1.0  0 often   bdf
-A2  2026-11-10 15:00 LDPE 20  1 250 400 fold      none           0 26-003:26           9.0  0 often   be
+A2  2026-11-10 15:00 LDPE 20  1 250 400 fold      none           0 26-003:26           20   0 often   be
 A3  2026-11-10 15:10 LDPE 50  1 250 350 zip       none           0 26-004:30           1.0  0 monthly bdf
 A4  2026-11-10 15:20 LDPE 50  1 250 350 zip       dry_paper      0 26-005:22           1.2  0 monthly ce
 A5  2026-12-04 15:40 LDPE 50  1 300 400 zip       none           0 26-021:30,26-022:18 1.0  0 monthly df
@@ -152,13 +164,13 @@ B2  2026-11-17 15:20 LDPE 60  1 300 400 zip       none           0 26-008:24,26-
 B3  2026-11-24 15:40 LDPE 50  1 300 400 knot      none           0 26-010:30           1.4  0 often   cdf
 B4  2026-11-24 15:50 LDPE 50  1 300 400 fold      none           0 26-011:30           1.1  0 monthly ce
 B5  2026-11-24 16:00 LDPE 50  1 300 450 zip       none           0 26-012:26,26-013:20 0.9  0 monthly df
-B6  2026-12-15 16:10 LDPE 80  2 300 450 zip       none           0 26-030:30           0.4 22 often   e
+B6  2026-12-15 16:10 LDPE 80  2 300 450 zip       none          20 26-030:30           0.4  0 often   e
 B7  2026-12-15 16:20 LDPE 60  1 300 450 fold      none           0 26-031:24           1.0  0 monthly df
 B8  2027-01-08 15:40 LDPE 50  1 300 400 zip       none           0 27-001:30           1.3  0 monthly f
 B9  2027-01-08 15:50 LDPE 50  1 300 400 fold      none           0 27-002:24,27-003:20 1.0  0 monthly f
 B10 2027-01-27 15:20 LDPE 75  1 300 400 zip       none           0 27-016:24,27-017:20 1.0  14 once    f
 C1  2026-11-24 16:20 LDPE 50  1 300 400 fold      none           0 26-013B:20          1.0  0 monthly ce
-C2  2026-12-01 15:20 LDPE 75  1 300 400 zip       moist_moss    60 26-014:18,26-015:14 1.0  0 monthly df
+C2  2026-12-01 15:20 LDPE 75  1 300 400 zip       dry_paper      0 26-014:18,26-015:14 1.0  0 monthly df
 C3  2026-12-01 15:40 LDPE 50  1 300 400 zip       moist_sawdust 80 26-016:20,26-017:16 1.0  0 often   ce
 C4  2026-12-04 15:50 PP   40  1 300 400 fold      none           0 26-018:30,26-019:28 1.2  0 often   df
 C5  2026-12-04 16:00 LDPE 30  1 250 350 open      none           0 26-020:24           0.8  0 often   df
@@ -170,7 +182,7 @@ D1  2026-12-15 16:30 LDPE 60  1 350 500 fold      none           0 26-027:30    
 D2  2026-12-15 16:40 LDPE 60  1 350 500 zip       none           0 26-028:26,26-029:20 1.0  0 monthly df
 D3  2026-12-18 15:30 LDPE 50  1 300 450 fold      none           0 26-032:24           1.0  0 monthly -
 D4  2026-12-18 15:40 LDPE 50  1 300 450 zip       none           0 26-033:18,26-034:20 1.0  0 monthly df
-D5  2027-01-08 16:10 LDPE 75  1 250 400 zip       moist_moss    30 27-005:16           1.0  0 monthly f
+D5  2027-01-08 16:10 LDPE 75  1 250 400 zip       dry_paper      0 27-005:16           1.0  0 monthly f
 D6  2027-01-14 15:50 LDPE 50  1 300 450 fold      none           0 27-006:20           1.0  0 monthly f
 D7  2027-01-14 16:00 LDPE 60  1 250 400 zip       none           0 27-009:20,27-010:16 1.0  0 monthly f
 D8  2027-01-20 15:40 LDPE 50  1 250 400 fold      none           0 27-015:24           1.0  0 monthly f
