@@ -1,7 +1,7 @@
 """A million logger rows: `ortet.tables.logger` side by side with pandas on the same files, in one run.
 
-pandas is told the delimiter, the decimal sign and the date's format; Ortet finds them out, and looks for gaps,
-doubles and impossible values. Both mind the clock changes.
+pandas is told the delimiter, the decimal sign and the date's format; Ortet finds them out, and looks for
+gaps, doubles and impossible values. Both mind the clock changes.
 """
 
 from __future__ import annotations
@@ -48,7 +48,14 @@ def write(path: Path, rows: int, form: str, delimiter: str, decimal: str, header
 
 def with_pandas(path: Path, form: str, delimiter: str, decimal: str) -> int:
     """Read the same with pandas, told everything."""
-    frame = pd.read_csv(path, sep=delimiter, decimal=decimal, parse_dates=[0], date_format=form)
+    # for ISO dates pandas is quicker when it is left to find the form
+    frame = pd.read_csv(
+        path,
+        sep=delimiter,
+        decimal=decimal,
+        parse_dates=[0],
+        date_format=None if form.startswith("%Y") else form,
+    )
     local = frame.iloc[:, 0].dt
     first = np.ones(len(frame), dtype=bool)
     at = local.tz_localize(ZONE, ambiguous=first, nonexistent="shift_forward").dt.tz_convert("UTC")

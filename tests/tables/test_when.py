@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import polars as pl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -194,3 +195,21 @@ def test_pacific_time_as_the_united_states_set_it():
     """Energy Policy Act of 2005, sec. 110: second Sunday in March, first Sunday in November, at 2 o'clock."""
     assert moments("2026-03-08 02:30", zone=PACIFIC).fault.tolist() == [4]
     assert moments("2026-11-01 01:30", zone=PACIFIC).at_s[0] == at(2026, 11, 1, 8, 30)
+
+
+@pytest.mark.parametrize(
+    "form", ["%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%d.%m.%Y, %H:%M", "%m/%d/%Y %I %p", "%-m/%-d/%Y %-I %p"]
+)
+def test_a_long_column_reads_as_a_short_one(form):
+    """Loggers' columns are parted by width where they can be, a grower's cell by cell."""
+    when = [datetime(2026, 1, 2, 1) + timedelta(hours=31 * i) for i in range(300)]
+    if "%-" in form:  # not every system's strftime knows it
+        written = [
+            f"{w.month}/{w.day}/{w.year} {w.hour % 12 or 12} {'AM' if w.hour < 12 else 'PM'}" for w in when
+        ]
+    else:
+        written = [w.strftime(form) for w in when]
+    for values in (written, pl.Series(written), pl.Series(written[:1])):
+        read = read_moments(values, zone=UTC, day_first=None if "/" not in form else False)
+        assert read.fault.tolist() == [0] * len(values)
+        assert read.at_s.tolist() == [int(w.replace(tzinfo=UTC).timestamp()) for w in when[: len(values)]]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta, tzinfo
+from functools import lru_cache
 
 import numpy as np
 
 __all__ = ["changes", "shown", "to_utc"]
 
 DAY_S = 86_400
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)  # counted from, as fromtimestamp fails before 1970 on some systems
 
 
 def changes(zone: tzinfo, from_s: int, to_s: int) -> tuple[np.ndarray, np.ndarray]:
@@ -21,17 +23,28 @@ def changes(zone: tzinfo, from_s: int, to_s: int) -> tuple[np.ndarray, np.ndarra
     offset_s : ndarray of int64, shape (k + 1,)
         Offset from UTC before the first change and after each. [s]
     """
-    offsets, at = [_offset(zone, from_s)], []
-    for low in range(from_s, to_s + 1, DAY_S):
-        if _offset(zone, low + DAY_S) == offsets[-1]:
-            continue
+    first, last = (EPOCH + timedelta(seconds=from_s)).year, (EPOCH + timedelta(seconds=to_s)).year
+    found = [change for year in range(first, last + 1) for change in _in_year(zone, year)]
+    at = [at_s for at_s, _ in found if from_s < at_s <= to_s]
+    offsets = [_offset(zone, from_s), *(offset for at_s, offset in found if from_s < at_s <= to_s)]
+    return np.array(at, dtype=np.int64), np.array(offsets, dtype=np.int64)
+
+
+@lru_cache(maxsize=1000)
+def _in_year(zone: tzinfo, year: int) -> tuple[tuple[int, int], ...]:
+    """Return when in a year (UTC) the offset changes, and to what. [s]"""
+    start, end = (int((datetime(y, 1, 1, tzinfo=UTC) - EPOCH).total_seconds()) for y in (year, year + 1))
+    found, offset = [], _offset(zone, start)
+    for low in range(start, end, DAY_S):
         below, above = low, low + DAY_S
+        if _offset(zone, above) == offset:
+            continue
         while above - below > 1:
             middle = (below + above) // 2
-            below, above = (middle, above) if _offset(zone, middle) == offsets[-1] else (below, middle)
-        at.append(above)
-        offsets.append(_offset(zone, above))
-    return np.array(at, dtype=np.int64), np.array(offsets, dtype=np.int64)
+            below, above = (middle, above) if _offset(zone, middle) == offset else (below, middle)
+        offset = _offset(zone, above)
+        found.append((above, offset))
+    return tuple(found)
 
 
 def to_utc(
@@ -122,8 +135,7 @@ def _went_straight_on(local_s: np.ndarray, twice: np.ndarray) -> bool:
 
 
 def _offset(zone: tzinfo, at_s: int) -> int:
-    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=at_s)  # reaches before 1970 everywhere
-    offset = moment.astimezone(zone).utcoffset()
+    offset = (EPOCH + timedelta(seconds=at_s)).astimezone(zone).utcoffset()
     return int(offset.total_seconds()) if offset is not None else 0
 
 
