@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _FOLDER = os.environ["ORTET_FOLDER"] = tempfile.mkdtemp(prefix="ortet-tests-")
 os.environ["DJANGO_SETTINGS_MODULE"] = "ortet.settings"
 django.setup()
+# A password is hashed slowly on purpose; Ada and Ben, who are made anew for each test, need not be.
+django.conf.settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 # The same examples in every run, and no time limit on a single one: the machine may be busy.
 hypothesis.settings.register_profile("steady", derandomize=True, deadline=None)
