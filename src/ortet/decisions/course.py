@@ -37,6 +37,7 @@ class Air:
     pattern_c: Array  # (PATTERN_H,)
     pattern_humidity: Array  # (PATTERN_H,)
     last_recorded: int | None  # hour after the last recorded temperature [h since 1970]
+    missing: int = 0  # hours without a temperature in the fourteen days before that [h]
     assumed: str = ""  # what was assumed for want of a record
 
 
@@ -57,6 +58,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
             np.full(PATTERN_H, usual_c),
             np.full(PATTERN_H, usual_h),
             None,
+            0,
             said,
         )
     end = found.first_hour + int(known[-1]) + 1
@@ -80,6 +82,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
         np.resize(air_c[last], PATTERN_H),
         np.resize(humidity[last], PATTERN_H),
         end,
+        int(was_gap[last].sum()),
         assumed,
     )
 
@@ -123,6 +126,7 @@ class Courses:
     pattern_outside_pa: Array
     assumed: list[str] = field(default_factory=list)
     last_recorded: list[int | None] = field(default_factory=list)
+    missing: list[int] = field(default_factory=list)  # hours of each one's last fourteen recorded days
 
     @property
     def hours(self) -> int:
@@ -185,6 +189,7 @@ def lay_courses(
             for key, is_bare in zip(keys, bare, strict=True)
         ],
         [air.last_recorded for air in last],
+        [air.missing for air in last],
     )
 
 

@@ -33,6 +33,9 @@ class Forecasts(Sequence[LotForecast]):
     now: float  # [h since 1970]
     horizon_days: int
     stores: Mapping[str, int | None]  # hour after each store's last recorded temperature; None: no record
+    gaps: Mapping[
+        str, int
+    ]  # hours of each store's last fourteen days, up to its last reading, that are missing
     _holdings: Sequence[Holding] = field(repr=False, default=())
     _blocks: list[Block] = field(repr=False, default_factory=list)
     _clocks: Clocks | None = field(repr=False, default=None)
@@ -113,7 +116,7 @@ def forecast(
         If a holding names a bag that is not given.
     """
     if not holdings:
-        return Forecasts((), now, horizon_days, {})
+        return Forecasts((), now, horizon_days, {}, {})
     lying = lying_together(holdings, bags, now)
     course_of = {
         pair: at for at, pair in enumerate(dict.fromkeys((one.key, one.bag is None) for one in lying))
@@ -133,6 +136,14 @@ def forecast(
             lots[position] = told
         blocks.append(block)
     stores = {key[-1][0]: courses.last_recorded[at] for (key, _), at in course_of.items()}
+    gaps = {key[-1][0]: courses.missing[at] for (key, _), at in course_of.items()}
     return Forecasts(
-        tuple(one for one in lots if one is not None), now, horizon_days, stores, holdings, blocks, clocks
+        tuple(one for one in lots if one is not None),
+        now,
+        horizon_days,
+        stores,
+        gaps,
+        holdings,
+        blocks,
+        clocks,
     )
