@@ -91,11 +91,12 @@ def _contents(bags: dict[int, Bag], lots: dict[int, Lot]) -> dict[int, tuple[hol
     for pk, lot in lots.items():
         piece = _cutting(lot)
         one[pk] = piece.mass_g(species(lot.variety.species).value("density")), piece.bark_m2
-    for lot_id, from_place, to_place, count, at in (
+    for _, lot_id, from_place, to_place, count, at in (
         Movement.objects.filter(to_place__in=bags)
-        .union(Movement.objects.filter(from_place__in=bags))
+        .order_by()
+        .union(Movement.objects.filter(from_place__in=bags).order_by())
         .order_by("number")
-        .values_list("lot_id", "from_place_id", "to_place_id", "count", "at")
+        .values_list("number", "lot_id", "from_place_id", "to_place_id", "count", "at")
     ):
         if lot_id not in one:
             piece = _cutting(lot := Lot.objects.select_related("variety").get(pk=lot_id))
