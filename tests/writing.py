@@ -65,13 +65,17 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
         case "split", [mark, count, "from", place, "as", child]:
             book.lots[child] = work.split(mark, int(count), from_place=place, mark=child, by=by, at=at)
         case "bag", [mark, count, "into", name, "at", store]:
-            book.places[name] = work.bag([(mark, int(count), None)], name=name, store=store, tare_g=20, by=by, at=at)
+            book.places[name] = work.bag(
+                [(mark, int(count), None)], name=name, store=store, tare_g=20, by=by, at=at
+            )
         case "move", [mark, count, "from", here, "to", there]:
             book.movements.append(work.move(mark, int(count), from_place=here, to_place=there, by=by, at=at))
         case "give-up", [mark, count, "from", place]:
             book.movements.append(work.give_up(mark, int(count), from_place=place, by=by, at=at))
         case "not-found", [mark, count, "from", place]:
-            book.movements.append(work.give_up(mark, int(count), from_place=place, not_found=True, by=by, at=at))
+            book.movements.append(
+                work.give_up(mark, int(count), from_place=place, not_found=True, by=by, at=at)
+            )
         case "correct-last", why:
             last = Movement.objects.order_by("-number").first()
             book.movements.append(work.correct(last.number, note=" ".join(why), by=by, at=at))

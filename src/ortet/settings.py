@@ -63,7 +63,12 @@ def _database() -> dict:
 VERSION = ORTET_VERSION
 SECRET_KEY = _secret_key()
 DEBUG = False
-ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *filter(None, os.environ.get("ORTET_HOSTS", "").split(","))]
+ALLOWED_HOSTS = [
+    "localhost",
+    "127.0.0.1",
+    "[::1]",
+    *filter(None, os.environ.get("ORTET_HOSTS", "").split(",")),
+]
 
 INSTALLED_APPS = [
     "django.contrib.auth",

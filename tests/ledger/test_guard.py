@@ -96,7 +96,13 @@ def test_wood_comes_from_its_own_mother_plant(full_book, ada):
 
 @pytest.mark.parametrize(
     "change",
-    ["mother_id = NULL", "variety_id = {variety}", "code = '00000000'", "made_at = taken_at", "taken_at = made_at"],
+    [
+        "mother_id = NULL",
+        "variety_id = {variety}",
+        "code = '00000000'",
+        "made_at = taken_at",
+        "taken_at = made_at",
+    ],
 )
 def test_a_lot_keeps_its_identity(full_book, change):
     child = full_book.child  # its day of making differs from the day its wood was taken

@@ -53,8 +53,10 @@ def test_an_edited_balance_is_noticed(full_book):
 
 
 def test_a_broken_lineage_is_noticed(full_book):
-    edit("UPDATE ledger_derivation SET count = count + 1 WHERE id = %s", Derivation.objects.get().pk.hex
-         if connection.vendor == "sqlite" else Derivation.objects.get().pk)
+    edit(
+        "UPDATE ledger_derivation SET count = count + 1 WHERE id = %s",
+        Derivation.objects.get().pk.hex if connection.vendor == "sqlite" else Derivation.objects.get().pk,
+    )
     assert "its lineage says" in said(check()[0])
 
 

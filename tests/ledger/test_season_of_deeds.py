@@ -106,7 +106,9 @@ class Season(RuleBasedStateMachine):
         mark, here, count = self.pick(data)
         name = f"K{self.bags}"
         at = self.tick()
-        if self.attempt(lambda: work.bag([(mark, count, here)], name=name, store="North", by=self.by, at=at), crash):
+        if self.attempt(
+            lambda: work.bag([(mark, count, here)], name=name, store="North", by=self.by, at=at), crash
+        ):
             self.bags += 1
             self.shift(mark, here, name, count)
 
@@ -114,7 +116,9 @@ class Season(RuleBasedStateMachine):
     def move(self, data, there, crash):
         mark, here, count = self.pick(data)
         at = self.tick()
-        if self.attempt(lambda: work.move(mark, count, from_place=here, to_place=there, by=self.by, at=at), crash):
+        if self.attempt(
+            lambda: work.move(mark, count, from_place=here, to_place=there, by=self.by, at=at), crash
+        ):
             self.shift(mark, here, there, count)
 
     @rule(data=st.data(), crash=crashes)
@@ -122,7 +126,9 @@ class Season(RuleBasedStateMachine):
         mark, here, count = self.pick(data)
         child = f"L{self.lots}"
         at = self.tick()
-        if self.attempt(lambda: work.split(mark, count, from_place=here, mark=child, by=self.by, at=at), crash):
+        if self.attempt(
+            lambda: work.split(mark, count, from_place=here, mark=child, by=self.by, at=at), crash
+        ):
             self.lots += 1
             self.shift(mark, here, "became", count)
             self.held[child, here] = count
@@ -159,7 +165,9 @@ class Season(RuleBasedStateMachine):
     def the_book_is_as_it_should_be(self):
         there = {
             (row.lot.mark, row.place.name): row.count
-            for row in Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND).select_related("lot", "place")
+            for row in Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND).select_related(
+                "lot", "place"
+            )
         }
         ends = ("gone", "became")
         assert there == {key: count for key, count in self.held.items() if count and key[1] not in ends}
@@ -168,7 +176,9 @@ class Season(RuleBasedStateMachine):
         assert not Balance.objects.filter(count__lt=0, is_source=False).exists()
         assert {lot.mark: lot.variety.name for lot in Lot.objects.select_related("variety")} == self.variety
         assert Place.objects.filter(kind=Kind.BAG).count() == self.bags
-        assert Derivation.objects.count() == sum(lot.mother is not None and lot.made_at != lot.taken_at for lot in Lot.objects.all())
+        assert Derivation.objects.count() == sum(
+            lot.mother is not None and lot.made_at != lot.taken_at for lot in Lot.objects.all()
+        )
 
     def check_all(self):
         assert rules.check() == []

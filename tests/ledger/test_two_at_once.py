@@ -87,7 +87,9 @@ def elsewhere(tmp_path: Path):
 
 
 def run(code: str, env: dict[str, str], *args: str) -> str:
-    done = subprocess.run([sys.executable, "-c", code, *args], env=env, capture_output=True, text=True, timeout=120)
+    done = subprocess.run(
+        [sys.executable, "-c", code, *args], env=env, capture_output=True, text=True, timeout=120
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout
 
@@ -123,4 +125,12 @@ def test_processes_killed_half_way_through_a_split_leave_no_trace(elsewhere):
         assert killed.returncode == 9, killed.stderr
     said = json.loads(run(SAY, elsewhere))
     assert said.pop("faults") == []
-    assert said == {"taken": 200, "on_hand": 200, "given_up": 0, "lost": 0, "lots": 1, "movements": 2, "half": 0}
+    assert said == {
+        "taken": 200,
+        "on_hand": 200,
+        "given_up": 0,
+        "lost": 0,
+        "lots": 1,
+        "movements": 2,
+        "half": 0,
+    }

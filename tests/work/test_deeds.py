@@ -8,7 +8,17 @@ import pytest
 from ortet import work
 from ortet.ledger import rules
 from ortet.ledger.booking import count_in
-from ortet.ledger.models import Inspection, Lot, MotherPlant, Movement, Place, Standing, Treatment, Variety, Weighing
+from ortet.ledger.models import (
+    Inspection,
+    Lot,
+    MotherPlant,
+    Movement,
+    Place,
+    Standing,
+    Treatment,
+    Variety,
+    Weighing,
+)
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2027, 2, 1, 9, tzinfo=UTC)
@@ -26,7 +36,9 @@ def refused(deed, *words: str) -> str:
     before = [model.objects.count() for model in (Movement, Lot, Place, Weighing, Inspection, Treatment)]
     with pytest.raises(work.Refused) as caught:
         deed()
-    assert [model.objects.count() for model in (Movement, Lot, Place, Weighing, Inspection, Treatment)] == before
+    assert [
+        model.objects.count() for model in (Movement, Lot, Place, Weighing, Inspection, Treatment)
+    ] == before
     for word in words:
         assert word in str(caught.value)
     return str(caught.value)
@@ -108,7 +120,11 @@ def test_a_bag_that_cannot_be_is_refused(full_book, ada, wrong, words):
 
 
 def test_too_many_into_a_bag_leaves_no_bag_behind(full_book, ada):
-    refused(lambda: work.bag([("L3", 99, None)], name="K9", store="North", by=ada, at=AT), "99 of lot", "18 left in Bench")
+    refused(
+        lambda: work.bag([("L3", 99, None)], name="K9", store="North", by=ada, at=AT),
+        "99 of lot",
+        "18 left in Bench",
+    )
 
 
 def test_a_lot_in_two_places_must_be_told_where_from(full_book, ada):
@@ -158,7 +174,9 @@ def test_a_correction_says_what_was_wrong(full_book, ada):
 def test_what_has_moved_on_cannot_be_taken_back(full_book, ada):
     taken = full_book.lots["L3"].movements.get(why="taken")
     work.give_up("L3", 5, by=ada, at=AT)
-    refused(lambda: work.correct(taken.number, note="mistaken", by=ada, at=AT), "20 of lot", "13 left in Bench")
+    refused(
+        lambda: work.correct(taken.number, note="mistaken", by=ada, at=AT), "20 of lot", "13 left in Bench"
+    )
 
 
 def test_a_split_is_not_corrected(full_book, ada):

@@ -56,7 +56,13 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         " AND EXISTS (SELECT 1 FROM ledger_lot l WHERE l.mother_id=OLD.id))",
         "a mother plant that wood was taken from keeps its variety",
     ),
-    ("bag_keeps_make", "bag", "UPDATE", "1=1", "a bag keeps its make: wood re-wrapped is wood moved to another bag"),
+    (
+        "bag_keeps_make",
+        "bag",
+        "UPDATE",
+        "1=1",
+        "a bag keeps its make: wood re-wrapped is wood moved to another bag",
+    ),
     (
         "derivation_same_variety",
         "derivation",

@@ -24,7 +24,9 @@ class Lot(models.Model):
     variety = models.ForeignKey(Variety, models.PROTECT, related_name="lots")
     mother = models.ForeignKey(MotherPlant, models.PROTECT, null=True, blank=True, related_name="lots")
     made_at = models.DateTimeField()
-    taken_at = models.DateTimeField()  # when the wood left the mother plant; a lot split off keeps its parent's
+    taken_at = (
+        models.DateTimeField()
+    )  # when the wood left the mother plant; a lot split off keeps its parent's
     use = models.CharField(max_length=10, choices=Use, default=Use.ROOTING)
     grade = models.CharField(max_length=20, blank=True)
     length_mm = models.FloatField()
@@ -62,6 +64,8 @@ class Derivation(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(condition=models.Q(count__gt=0), name="derivation_moves_something"),
-            models.CheckConstraint(condition=~models.Q(parent=models.F("child")), name="derivation_has_two_ends"),
+            models.CheckConstraint(
+                condition=~models.Q(parent=models.F("child")), name="derivation_has_two_ends"
+            ),
             models.UniqueConstraint(fields=["parent", "child"], name="derivation_once"),
         ]

@@ -44,7 +44,9 @@ class Movement(models.Model):
         ordering = ["number"]
         constraints = [
             models.CheckConstraint(condition=models.Q(count__gt=0), name="movement_moves_something"),
-            models.CheckConstraint(condition=~models.Q(from_place=models.F("to_place")), name="movement_has_two_ends"),
+            models.CheckConstraint(
+                condition=~models.Q(from_place=models.F("to_place")), name="movement_has_two_ends"
+            ),
             models.CheckConstraint(condition=models.Q(number__gt=0), name="movement_is_numbered"),
         ]
 

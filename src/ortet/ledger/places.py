@@ -71,7 +71,9 @@ class Bag(models.Model):
                 condition=models.Q(thickness_um__gt=0, layers__gt=0, width_mm__gt=0, height_mm__gt=0),
                 name="bag_has_a_size",
             ),
-            models.CheckConstraint(condition=models.Q(packing_water_g__gte=0), name="bag_packing_water_not_negative"),
+            models.CheckConstraint(
+                condition=models.Q(packing_water_g__gte=0), name="bag_packing_water_not_negative"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -35,7 +35,9 @@ class MotherPlant(models.Model):
 
     class Meta:
         ordering = ["accession"]
-        constraints = [models.CheckConstraint(condition=~models.Q(accession=""), name="mother_has_an_accession")]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(accession=""), name="mother_has_an_accession")
+        ]
 
     def __str__(self) -> str:
         return f"{self.accession} {self.variety}"

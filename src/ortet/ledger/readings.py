@@ -46,7 +46,9 @@ class Weighing(Reading):
     gross_g = models.FloatField()
 
     class Meta(Reading.Meta):
-        constraints = [models.CheckConstraint(condition=models.Q(gross_g__gt=0), name="weighing_weighs_something")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(gross_g__gt=0), name="weighing_weighs_something")
+        ]
 
 
 class Inspection(Reading):
@@ -70,7 +72,8 @@ class Inspection(Reading):
                 name="inspection_scratch_k_of_n",
             ),
             models.CheckConstraint(
-                condition=models.Q(callus__isnull=True) | models.Q(callus__lte=4), name="inspection_callus_0_to_4"
+                condition=models.Q(callus__isnull=True) | models.Q(callus__lte=4),
+                name="inspection_callus_0_to_4",
             ),
         ]
 

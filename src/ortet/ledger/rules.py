@@ -59,10 +59,15 @@ def _name(lot: int, place: int) -> str:
 def balances_follow_movements() -> Iterator[Fault]:
     """The kept balances equal the movements, recounted."""
     counted = _recount()
-    kept = {(lot, place): count for lot, place, count in Balance.objects.values_list("lot_id", "place_id", "count")}
+    kept = {
+        (lot, place): count
+        for lot, place, count in Balance.objects.values_list("lot_id", "place_id", "count")
+    }
     for key in sorted(counted.keys() | kept.keys()):
         if counted[key] != kept.get(key, 0):
-            yield Fault(_name(*key), f"the movements come to {counted[key]}, the balance says {kept.get(key, 0)}")
+            yield Fault(
+                _name(*key), f"the movements come to {counted[key]}, the balance says {kept.get(key, 0)}"
+            )
 
 
 def nothing_below_nothing() -> Iterator[Fault]:
@@ -103,9 +108,15 @@ def chain_unbroken() -> Iterator[Fault]:
 
 def varieties_never_mix() -> Iterator[Fault]:
     """A lot is of its mother plant's variety, and what became another lot keeps its variety."""
-    for lot in Lot.objects.filter(mother__isnull=False).exclude(variety=F("mother__variety")).select_related("variety"):
+    for lot in (
+        Lot.objects.filter(mother__isnull=False)
+        .exclude(variety=F("mother__variety"))
+        .select_related("variety")
+    ):
         yield Fault(f"lot {lot}", f"it says {lot.variety}, its mother plant is another variety")
-    for link in Derivation.objects.exclude(parent__variety=F("child__variety")).select_related("parent", "child"):
+    for link in Derivation.objects.exclude(parent__variety=F("child__variety")).select_related(
+        "parent", "child"
+    ):
         yield Fault(f"lot {link.child}", f"it came from lot {link.parent}, which is another variety")
 
 
@@ -121,7 +132,8 @@ def derivations_are_counted() -> Iterator[Fault]:
         if said[lot] != counted.get(lot, 0):
             code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first()
             yield Fault(
-                f"lot {code}", f"its lineage says {said[lot]} became or came, its movements say {counted.get(lot, 0)}"
+                f"lot {code}",
+                f"its lineage says {said[lot]} became or came, its movements say {counted.get(lot, 0)}",
             )
 
 

@@ -197,9 +197,9 @@ def _bags(bags: dict[int, Bag], lots: dict[int, Lot]) -> tuple[list[holding.Bag]
 
 def first_taken() -> datetime | None:
     """Return when the oldest wood on hand was taken."""
-    return Lot.objects.filter(balances__count__gt=0, balances__place__kind__in=ON_HAND).aggregate(first=Min("taken_at"))[
-        "first"
-    ]
+    return Lot.objects.filter(balances__count__gt=0, balances__place__kind__in=ON_HAND).aggregate(
+        first=Min("taken_at")
+    )["first"]
 
 
 def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) -> Season:
@@ -234,7 +234,9 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
             grade=row.lot.grade,
             cutting=_cutting(row.lot),
             taken=hours(row.lot.taken_at),
-            site=site_names.get(row.lot.mother.site_id) if row.lot.mother and row.lot.mother.site_id else None,
+            site=site_names.get(row.lot.mother.site_id)
+            if row.lot.mother and row.lot.mother.site_id
+            else None,
             bag=row.place.code if row.place.kind == Kind.BAG else None,
             since=came[row.lot_id, row.place_id],
         )

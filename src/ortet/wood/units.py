@@ -2,16 +2,36 @@
 
 import re
 
-__all__ = ["read_length", "read_mass", "read_temperature", "show_length", "show_mass", "show_temperature", "unit_names"]
+__all__ = [
+    "read_length",
+    "read_mass",
+    "read_temperature",
+    "show_length",
+    "show_mass",
+    "show_temperature",
+    "unit_names",
+]
 
-MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, '"': 25.4, "inch": 25.4, "ft": 304.8}  # exact, by definition
+MM = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": 25.4,
+    '"': 25.4,
+    "inch": 25.4,
+    "ft": 304.8,
+}  # exact, by definition
 GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}  # exact, by definition
 _NUMBER = re.compile(r"\s*([+-]?\d+(?:[.,]\d+)?)\s*([^\d\s]*)\s*")
 
 
 def unit_names(units: str) -> dict[str, str]:
     """Return the unit that a bare number means for each quantity."""
-    return {"length": "in", "mass": "oz", "temperature": "°F"} if units == "US" else {"length": "mm", "mass": "g", "temperature": "°C"}
+    return (
+        {"length": "in", "mass": "oz", "temperature": "°F"}
+        if units == "US"
+        else {"length": "mm", "mass": "g", "temperature": "°C"}
+    )
 
 
 def _read(text: str, factors: dict[str, float], bare: str, what: str) -> float:
@@ -40,7 +60,9 @@ def read_mass(text: str, units: str = "metric") -> float:
 def read_temperature(text: str, units: str = "metric") -> float:
     """Return a temperature. [°C]"""
     match = _NUMBER.fullmatch(text)
-    unit = (match[2].strip("°º").casefold() or unit_names(units)["temperature"][1:].casefold()) if match else ""
+    unit = (
+        (match[2].strip("°º").casefold() or unit_names(units)["temperature"][1:].casefold()) if match else ""
+    )
     if not match or unit not in ("c", "f"):
         raise ValueError(f"{text!r} is not a temperature; write a number and °C or °F")
     number = float(match[1].replace(",", "."))

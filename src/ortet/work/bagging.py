@@ -30,7 +30,9 @@ def _one_of(word: str, known: Sequence[str], what: str) -> str:
     for name in known:
         if name.casefold() == word.strip().casefold():
             return name
-    raise Refused(f"{word!r} is not a {what} that Ortet knows. Known are: {', '.join(known)}. Nothing was booked.")
+    raise Refused(
+        f"{word!r} is not a {what} that Ortet knows. Known are: {', '.join(known)}. Nothing was booked."
+    )
 
 
 def bag(
@@ -79,7 +81,9 @@ def bag(
             )
         if not contents:
             raise Refused("A bag is closed around something: name at least one lot. Nothing was booked.")
-        if not (0 < thickness_um <= 1000 and 1 <= layers <= 10 and 0 < width_mm <= 3000 and 0 < height_mm <= 3000):
+        if not (
+            0 < thickness_um <= 1000 and 1 <= layers <= 10 and 0 < width_mm <= 3000 and 0 < height_mm <= 3000
+        ):
             raise Refused(
                 f"A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. "
                 "Give micrometres and millimetres. Nothing was booked."
@@ -104,7 +108,15 @@ def bag(
             lot = find.lot(text)
             here = find.where_lot_is(lot, where)
             moves.append(
-                Move(lot, here, place, count_in(lot, here) if count is None else count, Why.BAGGED, note, None if moves else id)
+                Move(
+                    lot,
+                    here,
+                    place,
+                    count_in(lot, here) if count is None else count,
+                    Why.BAGGED,
+                    note,
+                    None if moves else id,
+                )
             )
         book(moves, by=by, at=at)
         return place

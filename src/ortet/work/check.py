@@ -13,7 +13,11 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     """Recount the book from its movements alone; return the faults, one line that sums it up, and the sums."""
     faults, sums = rules.check(), rules.sums()
     if not sums.holds:
-        faults.append(rules.Fault("the whole book", f"{sums.taken} were taken, but what is there and what ended differs"))
+        faults.append(
+            rules.Fault(
+                "the whole book", f"{sums.taken} were taken, but what is there and what ended differs"
+            )
+        )
     places = f"{sums.on_hand} on hand + {sums.given_up} given up + {sums.lost} not found"
     if faults:
         line = f"The account does not hold: {len(faults)} {'fault' if len(faults) == 1 else 'faults'}, listed above."

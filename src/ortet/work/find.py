@@ -30,10 +30,14 @@ def lot(text: str) -> Lot:
         code = codes.read(text)
     except ValueError as error:
         marks = list(Lot.objects.exclude(mark=None).values_list("mark", flat=True))
-        raise Unknown(f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}") from None
+        raise Unknown(
+            f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}"
+        ) from None
     if found := lots.filter(code=code).first():
         return found
-    raise Unknown(f"{codes.show(code)} is a well-formed code, but no lot in this book carries it. Nothing was booked.")
+    raise Unknown(
+        f"{codes.show(code)} is a well-formed code, but no lot in this book carries it. Nothing was booked."
+    )
 
 
 def mother(accession: str) -> MotherPlant:
@@ -72,7 +76,10 @@ def where_lot_is(lot: Lot, text: str | None = None) -> Place:
     """Return the place of a lot that was named, or its only place when none was."""
     if text:
         return place(text)
-    places = [balance.place for balance in lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")]
+    places = [
+        balance.place
+        for balance in lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")
+    ]
     if len(places) == 1:
         return places[0]
     if not places:

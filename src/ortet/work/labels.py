@@ -37,7 +37,9 @@ def _label(lot: Lot, nursery: Nursery, count: int | None) -> Label:
     )
 
 
-def labels(lots: Sequence[str], *, kind: str = "bag", paper: str = "a4", skip: int = 0, each: bool = False) -> bytes:
+def labels(
+    lots: Sequence[str], *, kind: str = "bag", paper: str = "a4", skip: int = 0, each: bool = False
+) -> bytes:
     """Return labels as a PDF: one for each lot, or one for each cutting on hand where `each` is asked.
 
     Parameters
@@ -50,7 +52,9 @@ def labels(lots: Sequence[str], *, kind: str = "bag", paper: str = "a4", skip: i
         Places of the first sheet that are used up already.
     """
     if kind not in KINDS or paper not in PAPERS:
-        raise Refused(f"Labels of kind {kind!r} on {paper!r}: say {' or '.join(KINDS)}, and {' or '.join(PAPERS)}.")
+        raise Refused(
+            f"Labels of kind {kind!r} on {paper!r}: say {' or '.join(KINDS)}, and {' or '.join(PAPERS)}."
+        )
     nursery = Nursery.get()
     wanted = []
     for lot in [find.lot(text) for text in lots]:

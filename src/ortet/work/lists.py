@@ -42,7 +42,9 @@ def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> Quer
     """Return lots with what is on hand, found by code, mark, variety, species, accession, grade or place."""
     rows = Lot.objects.select_related("variety", "mother").annotate(on_hand=ON_HAND_SUM)
     if search.strip():
-        words = _word(search, "code", "mark", "variety__name", "variety__species", "mother__accession", "grade")
+        words = _word(
+            search, "code", "mark", "variety__name", "variety__species", "mother__accession", "grade"
+        )
         lying_in = Balance.objects.filter(_word(search, "place__name"), count__gt=0, place__kind__in=ON_HAND)
         words |= Q(pk__in=lying_in.values("lot"))
         compact = search.replace("-", "").replace(" ", "")
@@ -74,11 +76,15 @@ def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlan
         taken=-Sum("place__balances__count", default=0), lot_count=Count("lots", distinct=True)
     )
     if search.strip():
-        rows = rows.filter(_word(search, "accession", "variety__name", "variety__species", "source", "site__name"))
+        rows = rows.filter(
+            _word(search, "accession", "variety__name", "variety__species", "source", "site__name")
+        )
     return _sorted(rows, "mothers", sort)
 
 
 def movements(lot: Lot | None = None) -> QuerySet[Movement]:
     """Return movements, latest first; of one lot if one is given."""
-    rows = Movement.objects.select_related("lot__variety", "from_place", "to_place", "by", "reverses", "reversed_by")
+    rows = Movement.objects.select_related(
+        "lot__variety", "from_place", "to_place", "by", "reverses", "reversed_by"
+    )
     return (rows.filter(lot=lot) if lot else rows).order_by("-number")

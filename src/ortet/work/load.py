@@ -14,7 +14,18 @@ from django.db import transaction
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.climate import add_readings
-from ortet.ledger.models import Inspection, Kind, Load, Lot, MotherPlant, Movement, Nursery, Place, Weighing, Why
+from ortet.ledger.models import (
+    Inspection,
+    Kind,
+    Load,
+    Lot,
+    MotherPlant,
+    Movement,
+    Nursery,
+    Place,
+    Weighing,
+    Why,
+)
 from ortet.tables.kind import recognise
 from ortet.tables.logger import LoggerRead, read_logger
 from ortet.tables.problem import Problem
@@ -35,7 +46,13 @@ __all__ = ["Loaded", "load"]
 Progress = Callable[[str, int, int], None]
 # The id of what a row books is made from what the row says, so that the same row never books twice.
 ROWS = UUID("6f0b8f5e-3f0e-4d53-9a6b-9d6a3f1f6c11")
-TABLES = ("mothers", "lots", "bags", "weighings", "inspections")  # in the order in which each needs the ones before
+TABLES = (
+    "mothers",
+    "lots",
+    "bags",
+    "weighings",
+    "inspections",
+)  # in the order in which each needs the ones before
 RECORDS = ("logger", "weather")
 
 
@@ -91,11 +108,19 @@ def _mother(row: MotherRow, loaded: Loaded) -> None:
     there = MotherPlant.objects.filter(accession__iexact=row.accession).select_related("variety").first()
     if there is None:
         add_mother(
-            row.accession, row.variety, row.species, site=row.site, source=row.source, health=row.health, note=row.note
+            row.accession,
+            row.variety,
+            row.species,
+            site=row.site,
+            source=row.source,
+            health=row.health,
+            note=row.note,
         )
         loaded.booked["mother plants"] += 1
     elif (there.variety.name.casefold(), there.variety.species) != (row.variety.casefold(), row.species):
-        raise Refused(f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}.")
+        raise Refused(
+            f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}."
+        )
 
 
 def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
@@ -137,7 +162,9 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
     ids = {row.lot: _row_id("bag", first.bag.casefold(), row.lot.casefold(), row.bagged) for row in rows}
     for row in rows:
         if (before := Movement.objects.filter(pk=ids[row.lot]).first()) and before.count != row.count:
-            raise Refused(f"bag {row.bag} is in the book with {before.count} of lot {row.lot}, not {row.count}.")
+            raise Refused(
+                f"bag {row.bag} is in the book with {before.count} of lot {row.lot}, not {row.count}."
+            )
     new = [row for row in rows if not Movement.objects.filter(pk=ids[row.lot]).exists()]
     if not new:
         return
@@ -171,7 +198,9 @@ def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
     id = _row_id("weighing", row.bag.casefold(), row.at)
     if there := Weighing.objects.filter(pk=id).first():
         if there.gross_g != row.gross_g:
-            raise Refused(f"bag {row.bag} is in the book with {there.gross_g:g} g at that time. Withdraw that weighing first.")
+            raise Refused(
+                f"bag {row.bag} is in the book with {there.gross_g:g} g at that time. Withdraw that weighing first."
+            )
         return
     weigh(row.bag, row.gross_g, by=by, at=row.at, note=row.note, id=id)
     loaded.booked["weighings"] += 1
@@ -183,13 +212,17 @@ def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
     seen = {name: getattr(row, name) for name in fields}
     if there := Inspection.objects.filter(pk=id).first():
         if any(getattr(there, name) != value for name, value in seen.items()):
-            raise Refused(f"lot {row.lot} in bag {row.bag} was seen otherwise at that time. Withdraw that inspection first.")
+            raise Refused(
+                f"lot {row.lot} in bag {row.bag} was seen otherwise at that time. Withdraw that inspection first."
+            )
         return
     inspect(row.bag, lot=row.lot, by=by, at=row.at, note=row.note, id=id, **seen)
     loaded.booked["inspections"] += 1
 
 
-def _load_table(file: _File, loaded: Loaded, by: User, nursery: Nursery, day_first: bool | None, progress: Progress) -> int:
+def _load_table(
+    file: _File, loaded: Loaded, by: User, nursery: Nursery, day_first: bool | None, progress: Progress
+) -> int:
     read = read_table(file.data, file.name, zone=nursery.zone, day_first=day_first)
     loaded.problems += read.problems
     loaded.notes += [f"{file.name}: {note}" for note in read.notes]
@@ -226,7 +259,9 @@ def _place_of(file: _File, place: str | None) -> Place:
     if len(named) == 1:
         return named[0]
     names = ", ".join(there.name for there in known) or "none yet"
-    raise Refused(f"which place is this the record of? Name it, or name the file after it. There are: {names}.")
+    raise Refused(
+        f"which place is this the record of? Name it, or name the file after it. There are: {names}."
+    )
 
 
 def _when(at_s: int, nursery: Nursery) -> str:
@@ -310,7 +345,9 @@ def load(
                         rows = _load_record(file, there, loaded, nursery, day_first, latitude, progress)
                     else:
                         rows = _load_table(file, loaded, by, nursery, day_first, progress)
-                    Load.objects.create(sha256=file.sha256, into=into, name=file.name[:200], rows=rows, at=at, by=by)
+                    Load.objects.create(
+                        sha256=file.sha256, into=into, name=file.name[:200], rows=rows, at=at, by=by
+                    )
             if loaded.problems:
                 raise _Undo
     except _Undo:

@@ -6,7 +6,18 @@ from datetime import datetime
 from uuid import UUID
 
 from ortet.ledger import stock
-from ortet.ledger.models import Balance, Inspection, Kind, Lot, Movement, Nursery, Treatment, Weighing, Why, Withdrawal
+from ortet.ledger.models import (
+    Balance,
+    Inspection,
+    Kind,
+    Lot,
+    Movement,
+    Nursery,
+    Treatment,
+    Weighing,
+    Why,
+    Withdrawal,
+)
 from ortet.ledger.places import ON_HAND
 
 from . import find
@@ -49,7 +60,9 @@ def _moved(movement: Movement, lot: Lot) -> Event:
     corrected = getattr(movement, "reversed_by", None)
     match movement.why:
         case Why.TAKEN:
-            what = f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
+            what = (
+                f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
+            )
         case Why.SPLIT if movement.from_place.kind == Kind.BECAME:
             what = f"{movement.count} came from another lot, into {movement.to_place}"
         case Why.SPLIT:
@@ -64,7 +77,13 @@ def _moved(movement: Movement, lot: Lot) -> Event:
             what = f"{movement.count} {movement.get_why_display()} from {movement.from_place} to {movement.to_place}"
     may = not corrected and movement.why not in (Why.CORRECTED, Why.SPLIT)
     return Event(
-        movement.at, what, movement.by.username, movement.note, number=movement.number, is_open=may, is_void=bool(corrected)
+        movement.at,
+        what,
+        movement.by.username,
+        movement.note,
+        number=movement.number,
+        is_open=may,
+        is_void=bool(corrected),
     )
 
 
@@ -79,7 +98,9 @@ def _seen(look: Inspection) -> str:
     if look.callus is not None:
         said.append(f"callus {look.callus} of 4")
     if look.free_water:
-        said.append("no free water" if look.free_water == "none" else f"free water: {look.get_free_water_display()}")
+        said.append(
+            "no free water" if look.free_water == "none" else f"free water: {look.get_free_water_display()}"
+        )
     return f"inspected in {look.place}: {', '.join(said) or 'no count'}"
 
 
@@ -105,28 +126,59 @@ def _readings(lot: Lot, units: str) -> Iterator[Event]:
     }
 
     def lay_there(place: int, at: datetime) -> bool:
-        return any(place == there and came <= at for there, came in stays) and not (place in left and at > left[place])
+        return any(place == there and came <= at for there, came in stays) and not (
+            place in left and at > left[place]
+        )
 
     places = {place for place, _ in stays}
     for look in Inspection.objects.filter(lot=lot).select_related("place", "by"):
-        yield Event(look.at, _seen(look), look.by.username, look.note, None, look.pk, look.pk not in void, look.pk in void)
+        yield Event(
+            look.at,
+            _seen(look),
+            look.by.username,
+            look.note,
+            None,
+            look.pk,
+            look.pk not in void,
+            look.pk in void,
+        )
     for weighing in Weighing.objects.filter(place__in=places).select_related("place", "by"):
         if lay_there(weighing.place_id, weighing.at):
             what = f"bag {weighing.place} weighed {show_mass(weighing.gross_g, units)}"
             is_void = weighing.pk in void
-            yield Event(weighing.at, what, weighing.by.username, weighing.note, None, weighing.pk, not is_void, is_void)
+            yield Event(
+                weighing.at,
+                what,
+                weighing.by.username,
+                weighing.note,
+                None,
+                weighing.pk,
+                not is_void,
+                is_void,
+            )
     for treatment in Treatment.objects.filter(place__in=places).select_related("place", "by", "lot"):
-        if treatment.lot_id == lot.pk or (treatment.lot_id is None and lay_there(treatment.place_id, treatment.at)):
+        if treatment.lot_id == lot.pk or (
+            treatment.lot_id is None and lay_there(treatment.place_id, treatment.at)
+        ):
             is_void = treatment.pk in void
             yield Event(
-                treatment.at, _done(treatment), treatment.by.username, treatment.note, None, treatment.pk, not is_void, is_void
+                treatment.at,
+                _done(treatment),
+                treatment.by.username,
+                treatment.note,
+                None,
+                treatment.pk,
+                not is_void,
+                is_void,
             )
 
 
 def history(lot: Lot, units: str = "metric") -> list[Event]:
     """Return all that happened to a lot, latest first."""
     events = [_moved(movement, lot) for movement in movements(lot)]
-    return sorted([*events, *_readings(lot, units)], key=lambda event: (event.at, event.number or 0), reverse=True)
+    return sorted(
+        [*events, *_readings(lot, units)], key=lambda event: (event.at, event.number or 0), reverse=True
+    )
 
 
 def view(text: str) -> LotView:

@@ -62,9 +62,13 @@ def give_up(
 
 def _refuse_to_correct(movement: Movement) -> None:
     if movement.reverses_id:
-        raise Refused(f"Movement {movement.number} is itself a correction. Book what is right as a new one. Nothing was booked.")
+        raise Refused(
+            f"Movement {movement.number} is itself a correction. Book what is right as a new one. Nothing was booked."
+        )
     if other := Movement.objects.filter(reverses=movement).first():
-        raise Refused(f"Movement {movement.number} was corrected already, by movement {other.number}. Nothing was booked.")
+        raise Refused(
+            f"Movement {movement.number} was corrected already, by movement {other.number}. Nothing was booked."
+        )
     if movement.why == Why.SPLIT and Derivation.objects.filter(child=movement.lot).exists():
         raise Refused(
             f"Movement {movement.number} made lot {movement.lot}. A lot that was split off keeps its count: "
@@ -83,7 +87,9 @@ def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None =
         if id and (before := Movement.objects.filter(pk=id).first()):
             return before
         movement = (
-            Movement.objects.filter(number=number).select_related("lot__variety", "from_place", "to_place").first()
+            Movement.objects.filter(number=number)
+            .select_related("lot__variety", "from_place", "to_place")
+            .first()
         )
         if movement is None:
             raise Unknown(f"There is no movement {number}. Nothing was booked.")
@@ -91,7 +97,14 @@ def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None =
         if not note.strip():
             raise Refused("Say in a few words what was wrong. Nothing was booked.")
         back = Move(
-            movement.lot, movement.to_place, movement.from_place, movement.count, Why.CORRECTED, note, id, reverses=movement
+            movement.lot,
+            movement.to_place,
+            movement.from_place,
+            movement.count,
+            Why.CORRECTED,
+            note,
+            id,
+            reverses=movement,
         )
         return book([back], by=by, at=at)[0]
 

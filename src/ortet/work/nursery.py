@@ -59,7 +59,9 @@ def _fit(password: str) -> str:
 def set_password(name: str, password: str) -> User:
     """Set the password of a hand that is in the book."""
     with transaction.atomic():
-        user = User.objects.filter(username__iexact=name.strip()).first() or (grower() if name == GROWER else None)
+        user = User.objects.filter(username__iexact=name.strip()).first() or (
+            grower() if name == GROWER else None
+        )
         if user is None:
             raise Refused(f"Nobody called {name!r} is in the book. Nothing was changed.")
         user.set_password(_fit(password))
@@ -96,7 +98,9 @@ def describe(
 ) -> Nursery:
     """Say what the nursery is called, its zone, its units and the address that labels lead to."""
     if zone is not None and zone not in available_timezones():
-        raise Refused(f"{zone!r} is not a time zone; write it like Europe/Prague or America/Denver. Nothing was changed.")
+        raise Refused(
+            f"{zone!r} is not a time zone; write it like Europe/Prague or America/Denver. Nothing was changed."
+        )
     if units is not None and units not in Units.values:
         raise Refused(f"{units!r}: say metric or US. Nothing was changed.")
     if address is not None and not address.lower().startswith(("http://", "https://")):

@@ -66,7 +66,9 @@ def add_mother(
         raise Refused("A mother plant needs an accession number. Nothing was booked.")
     with transaction.atomic():
         if there := MotherPlant.objects.filter(accession__iexact=accession).select_related("variety").first():
-            raise Refused(f"Accession {there.accession} is in the book already, as {there.variety}. Nothing was booked.")
+            raise Refused(
+                f"Accession {there.accession} is in the book already, as {there.variety}. Nothing was booked."
+            )
         return MotherPlant.objects.create(
             accession=accession,
             variety=_variety(variety, species, right),

@@ -8,7 +8,17 @@ from django.db import transaction
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, count_in
-from ortet.ledger.models import Balance, FreeWater, Inspection, Kind, Lot, Place, Treatment, TreatmentKind, Weighing
+from ortet.ledger.models import (
+    Balance,
+    FreeWater,
+    Inspection,
+    Kind,
+    Lot,
+    Place,
+    Treatment,
+    TreatmentKind,
+    Weighing,
+)
 
 from . import find
 
@@ -16,7 +26,9 @@ __all__ = ["inspect", "treat", "weigh"]
 
 
 def _only_lot(place: Place) -> Lot:
-    here = [row.lot for row in Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety")]
+    here = [
+        row.lot for row in Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety")
+    ]
     if len(here) == 1:
         return here[0]
     if not here:
@@ -31,7 +43,9 @@ def _not_before_closing(place: Place, at: datetime) -> None:
         )
 
 
-def weigh(bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", id: UUID | None = None) -> Weighing:
+def weigh(
+    bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", id: UUID | None = None
+) -> Weighing:
     """Record what a bag weighs with all in it. [g]"""
     with transaction.atomic():
         if id and (before := Weighing.objects.filter(pk=id).first()):
@@ -44,7 +58,9 @@ def weigh(bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", i
                 f"{gross_g:g} g for bag {place}, whose empty weight is {tare:g} g: weigh in grams, bag and all. "
                 "Nothing was booked."
             )
-        return Weighing.objects.create(id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
+        return Weighing.objects.create(
+            id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note
+        )
 
 
 def inspect(
@@ -73,7 +89,9 @@ def inspect(
         here = count_in(what, where)
         seen = sum(number or 0 for number in (sound, mouldy, dry))
         if seen > here:
-            raise Refused(f"{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked.")
+            raise Refused(
+                f"{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked."
+            )
         if (scratch_green is None) != (scratch_of is None) or (scratch_green or 0) > (scratch_of or 0):
             raise Refused(
                 f"Scratch test {scratch_green} green of {scratch_of}: give both, green no more than scratched. Nothing was booked."
@@ -81,9 +99,17 @@ def inspect(
         if callus is not None and not 0 <= callus <= 4:
             raise Refused(f"Callus {callus}: score 0 (none) to 4 (full ring). Nothing was booked.")
         if free_water and free_water not in FreeWater.values:
-            raise Refused(f"Free water {free_water!r}: say {', '.join(FreeWater.values)}. Nothing was booked.")
-        if all(value is None for value in (sound, mouldy, dry, scratch_of, callus)) and not free_water and not note:
-            raise Refused("Nothing was entered: give a count, a scratch test, a callus score, the water seen or a note.")
+            raise Refused(
+                f"Free water {free_water!r}: say {', '.join(FreeWater.values)}. Nothing was booked."
+            )
+        if (
+            all(value is None for value in (sound, mouldy, dry, scratch_of, callus))
+            and not free_water
+            and not note
+        ):
+            raise Refused(
+                "Nothing was entered: give a count, a scratch test, a callus score, the water seen or a note."
+            )
         return Inspection.objects.create(
             id=id or uuid7(),
             lot=what,
@@ -122,7 +148,9 @@ def treat(
         what = find.lot(lot) if lot else None
         _not_before_closing(where, at)
         if kind not in TreatmentKind.values:
-            raise Refused(f"Treatment {kind!r}: say one of {', '.join(TreatmentKind.values)}. Nothing was booked.")
+            raise Refused(
+                f"Treatment {kind!r}: say one of {', '.join(TreatmentKind.values)}. Nothing was booked."
+            )
         if what and not count_in(what, where):
             raise Refused(f"Nothing of lot {what} is in {where}. Nothing was booked.")
         if minutes is not None and not 0 <= minutes <= 10_000:

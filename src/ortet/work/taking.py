@@ -30,7 +30,9 @@ def _free_mark(mark: str | None) -> str | None:
     return mark
 
 
-def _piece(length_mm: float | None, base_mm: float | None, tip_mm: float | None, nodes: int | None) -> Cutting:
+def _piece(
+    length_mm: float | None, base_mm: float | None, tip_mm: float | None, nodes: int | None
+) -> Cutting:
     base = base_mm or (max(USUAL.base_mm, tip_mm) if tip_mm else USUAL.base_mm)
     tip = tip_mm or base * USUAL.tip_mm / USUAL.base_mm
     try:
@@ -109,8 +111,13 @@ def split(
             return Lot.objects.get(came_from__parent=before.lot, movements__number=before.number + 1)
         parent = find.lot(lot)
         here = find.where_lot_is(parent, from_place)
-        if count == count_in(parent, here) and parent.balances.filter(count__gt=0, place__kind__in=("bench", "store", "bag")).count() == 1:
-            raise Refused(f"{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked.")
+        if (
+            count == count_in(parent, here)
+            and parent.balances.filter(count__gt=0, place__kind__in=("bench", "store", "bag")).count() == 1
+        ):
+            raise Refused(
+                f"{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked."
+            )
         same = (length_mm, base_mm, tip_mm, nodes) == (None,) * 4
         piece = parent.cutting if same else _piece(length_mm, base_mm, tip_mm, nodes)
         child = Lot.objects.create(

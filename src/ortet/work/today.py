@@ -35,7 +35,9 @@ class Today:
         return len({held.lot for held in self.season.holdings})
 
 
-def season_forecast(now: datetime, lot: Lot | None = None, place: Place | None = None) -> tuple[stock.Season, Forecasts]:
+def season_forecast(
+    now: datetime, lot: Lot | None = None, place: Place | None = None
+) -> tuple[stock.Season, Forecasts]:
     """Return the wood on hand (of one lot, in one place) and its forecast from now on."""
     first = min(stock.first_taken() or now, now)
     season = stock.season(int(stock.hours(first - BEFORE)), lot, place)

@@ -17,7 +17,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Place",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("code", models.CharField(max_length=8, unique=True)),
                 (
                     "kind",
@@ -45,7 +50,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Balance",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("count", models.BigIntegerField()),
                 ("is_source", models.BooleanField()),
             ],
@@ -115,7 +125,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Lot",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("code", models.CharField(max_length=8, unique=True)),
                 ("mark", models.CharField(blank=True, max_length=40, null=True, unique=True)),
                 ("made_at", models.DateTimeField()),
@@ -123,7 +138,9 @@ class Migration(migrations.Migration):
                 (
                     "use",
                     models.CharField(
-                        choices=[("rooting", "rooting"), ("grafting", "grafting")], default="rooting", max_length=10
+                        choices=[("rooting", "rooting"), ("grafting", "grafting")],
+                        default="rooting",
+                        max_length=10,
                     ),
                 ),
                 ("grade", models.CharField(blank=True, max_length=20)),
@@ -140,7 +157,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="MotherPlant",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("accession", models.CharField(max_length=40, unique=True)),
                 ("source", models.CharField(blank=True, max_length=200)),
                 ("health", models.CharField(blank=True, max_length=200)),
@@ -188,12 +210,19 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Nursery",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("name", models.CharField(default="My nursery", max_length=80)),
                 ("zone", models.CharField(default="UTC", max_length=64)),
                 (
                     "units",
-                    models.CharField(choices=[("metric", "metric"), ("US", "US")], default="metric", max_length=6),
+                    models.CharField(
+                        choices=[("metric", "metric"), ("US", "US")], default="metric", max_length=6
+                    ),
                 ),
                 ("address", models.CharField(default="http://localhost:8137", max_length=120)),
                 ("fixed_now", models.DateTimeField(blank=True, null=True)),
@@ -253,7 +282,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Variety",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("name", models.CharField(max_length=120, unique=True)),
                 ("species", models.CharField(max_length=32)),
                 ("right", models.CharField(blank=True, max_length=200)),
@@ -331,7 +365,9 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="place",
-            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="place_has_a_name"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="place_has_a_name"
+            ),
         ),
         migrations.AddField(
             model_name="balance",
@@ -587,12 +623,15 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="derivation",
-            constraint=models.CheckConstraint(condition=models.Q(("count__gt", 0)), name="derivation_moves_something"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gt", 0)), name="derivation_moves_something"
+            ),
         ),
         migrations.AddConstraint(
             model_name="derivation",
             constraint=models.CheckConstraint(
-                condition=models.Q(("parent", models.F("child")), _negated=True), name="derivation_has_two_ends"
+                condition=models.Q(("parent", models.F("child")), _negated=True),
+                name="derivation_has_two_ends",
             ),
         ),
         migrations.AddConstraint(
@@ -601,7 +640,9 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name="balance",
-            index=models.Index(condition=models.Q(("count__gt", 0)), fields=["place"], name="balance_of_a_place"),
+            index=models.Index(
+                condition=models.Q(("count__gt", 0)), fields=["place"], name="balance_of_a_place"
+            ),
         ),
         migrations.AddConstraint(
             model_name="balance",
@@ -616,17 +657,22 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="movement",
-            constraint=models.CheckConstraint(condition=models.Q(("count__gt", 0)), name="movement_moves_something"),
-        ),
-        migrations.AddConstraint(
-            model_name="movement",
             constraint=models.CheckConstraint(
-                condition=models.Q(("from_place", models.F("to_place")), _negated=True), name="movement_has_two_ends"
+                condition=models.Q(("count__gt", 0)), name="movement_moves_something"
             ),
         ),
         migrations.AddConstraint(
             model_name="movement",
-            constraint=models.CheckConstraint(condition=models.Q(("number__gt", 0)), name="movement_is_numbered"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("from_place", models.F("to_place")), _negated=True),
+                name="movement_has_two_ends",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__gt", 0)), name="movement_is_numbered"
+            ),
         ),
         migrations.AddConstraint(
             model_name="standing",
@@ -641,13 +687,17 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="lot",
             constraint=models.CheckConstraint(
-                condition=models.Q(("base_mm__gte", models.F("tip_mm")), ("length_mm__gt", 0), ("tip_mm__gt", 0)),
+                condition=models.Q(
+                    ("base_mm__gte", models.F("tip_mm")), ("length_mm__gt", 0), ("tip_mm__gt", 0)
+                ),
                 name="lot_has_a_size",
             ),
         ),
         migrations.AddConstraint(
             model_name="weighing",
-            constraint=models.CheckConstraint(condition=models.Q(("gross_g__gt", 0)), name="weighing_weighs_something"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("gross_g__gt", 0)), name="weighing_weighs_something"
+            ),
         ),
         migrations.CreateModel(
             name="ClimateReading",

@@ -1,0 +1,164 @@
+"""Commands that keep the book: files in, the nursery, its hands, its pages."""
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .app import app
+from .book import As, At, hand_of, open_book, progress, when
+from .look import print_today
+
+MOST_PROBLEMS = 40  # printed; the rest are counted
+
+
+@app.command()
+def load(
+    files: Annotated[
+        list[Path] | None, typer.Argument(metavar="FILES...", help="CSV tables, logger files, weather files.")
+    ] = None,
+    place: Annotated[
+        str,
+        typer.Option(help="Whose record a logger or weather file is. Default: the place it is named after."),
+    ] = "",
+    dates: Annotated[str, typer.Option(help="day-first or month-first, where a file leaves it open.")] = "",
+    latitude: Annotated[
+        float | None, typer.Option(min=-66, max=66, help="For daily weather: degrees north.")
+    ] = None,
+    template: Annotated[
+        str, typer.Option(help="Print an empty table to fill: mothers, lots, bags, weighings, inspections.")
+    ] = "",
+    at: At = "",
+    hand: As = "",
+) -> None:
+    """Load a season's files: all or nothing, and the same file twice changes nothing."""
+    if template:
+        from ortet.tables.columns import TABLES
+        from ortet.tables.columns import template as make
+
+        if template not in TABLES:
+            raise typer.BadParameter(f"{template!r}: say {', '.join(TABLES)}.")
+        sys.stdout.write(make(template))
+        return
+    if not files:
+        raise typer.BadParameter("Name at least one file, or print an empty table with --template lots.")
+    if dates not in ("", "day-first", "month-first"):
+        raise typer.BadParameter(f"--dates {dates!r}: say day-first or month-first.")
+    if missing := [str(file) for file in files if not file.is_file()]:
+        raise typer.BadParameter(f"There is no file {', '.join(missing)}. Nothing was loaded.")
+    with open_book():
+        from ortet.work.load import load as take_in
+
+        with progress() as tell:
+            loaded = take_in(
+                [(file.name, file.read_bytes()) for file in files],
+                by=hand_of(hand),
+                at=when(at),
+                place=place or None,
+                day_first=None if not dates else dates == "day-first",
+                latitude=latitude,
+                progress=tell,
+            )
+        for note in loaded.notes:
+            print(f"Note: {note}")
+        for problem in loaded.problems[:MOST_PROBLEMS]:
+            print(problem, file=sys.stderr)
+        if len(loaded.problems) > MOST_PROBLEMS:
+            print(f"… and {len(loaded.problems) - MOST_PROBLEMS} more.", file=sys.stderr)
+        print(loaded.line, file=sys.stderr if loaded.problems else sys.stdout)
+        raise SystemExit(bool(loaded.problems))
+
+
+@app.command()
+def nursery(
+    name: Annotated[str | None, typer.Option(help="What it is called.")] = None,
+    zone: Annotated[str | None, typer.Option(help="Its time zone, such as America/Denver.")] = None,
+    units: Annotated[str | None, typer.Option(help="metric or US.")] = None,
+    address: Annotated[str | None, typer.Option(help="The address that labels' codes lead to.")] = None,
+) -> None:
+    """Show or change what the nursery is called, its zone, its units and its address."""
+    with open_book():
+        from ortet.work.nursery import describe
+
+        here = describe(name=name, zone=zone, units=units, address=address)
+        print(f"{here.name}\nzone     {here.zone}\nunits    {here.units}\naddress  {here.address}")
+
+
+@app.command("add-hand")
+def add_hand(
+    name: Annotated[str, typer.Argument(help="The name to sign in with.")],
+    may_write: Annotated[bool, typer.Option(" /--only-read", help="Let them read, not write.")] = True,
+) -> None:
+    """Let another person into the book. Asks for a password."""
+    with open_book():
+        from ortet.work.nursery import add_hand as add
+
+        password = typer.prompt("Password", hide_input=True, confirmation_prompt=True)
+        user = add(name, password, may_write=may_write)
+        print(
+            f"{user.username} may {'write' if may_write else 'read'}. From now on everyone signs in, at this desk too."
+        )
+
+
+@app.command("set-password")
+def set_password(name: Annotated[str, typer.Argument(help="Whose password.")] = "grower") -> None:
+    """Set a password to sign in with."""
+    with open_book():
+        from ortet.work.nursery import set_password as change
+
+        change(name, typer.prompt("Password", hide_input=True, confirmation_prompt=True))
+        print(f"{name} has a new password.")
+
+
+@app.command("mend-guard")
+def mend_guard() -> None:
+    """Put the database's triggers up again after something removed them."""
+    with open_book():
+        from ortet.work.check import mend_guard as mend
+
+        print(mend())
+
+
+@app.command()
+def serve(
+    host: Annotated[
+        str, typer.Option(help="The address to serve at; other than loopback everyone signs in.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
+) -> None:
+    """Serve the pages until stopped."""
+    with open_book():
+        from ortet.pages.serve import serve as run
+
+        run(host, port)
+
+
+@app.command()
+def demo(
+    once: Annotated[
+        bool, typer.Option("--once", help="Print Today and stop, without serving the pages.")
+    ] = False,
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
+) -> None:
+    """Load an invented season into a folder of its own, print Today and serve its pages."""
+    from platformdirs import user_data_path
+
+    # The demo never touches the grower's own book.
+    os.environ["ORTET_FOLDER"] = os.environ.get("ORTET_DEMO_FOLDER") or str(
+        user_data_path("ortet-demo", appauthor=False)
+    )
+    os.environ.pop("ORTET_DATABASE", None)
+    with open_book():
+        from ortet.demo import load_demo
+        from ortet.work.today import today as look
+
+        with progress() as tell:
+            load_demo(progress=tell)
+        print_today(look())
+        print(f"This is the demo's own book, in {os.environ['ORTET_FOLDER']}. Yours is untouched.")
+        if not once:
+            from ortet.pages.serve import serve as run
+
+            run("127.0.0.1", port)
