@@ -1,0 +1,1 @@
+"""One form for each deed; each knows what it asks, and why."""

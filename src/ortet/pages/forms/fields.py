@@ -1,0 +1,210 @@
+"""Fields that read what a grower types: a moment, a measure, a code that may come from a scanner."""
+
+import math
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from ortet.wood import units as measures
+
+__all__ = [
+    "CodeField",
+    "CountField",
+    "FilmField",
+    "LengthField",
+    "MassField",
+    "Measured",
+    "MomentField",
+    "Notes",
+    "NumberField",
+    "one_of",
+]
+
+FORMATS = ("%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%d")
+UM_PER_MIL = 25.4  # exact, by definition
+
+
+class MomentField(forms.Field):
+    """Day and time in the grower's zone, to the minute."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=FORMATS[0])
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return the moment as the browser's own field wants it; what was typed stays as it is."""
+        return timezone.localtime(value).strftime(FORMATS[0]) if isinstance(value, datetime) else value
+
+    def to_python(self, value: Any) -> datetime | None:
+        """Return the moment, or say how to write one."""
+        if value in self.empty_values:
+            return None
+        for written in FORMATS:
+            try:
+                return datetime.strptime(str(value).strip(), written).replace(
+                    tzinfo=timezone.get_current_timezone()
+                )
+            except ValueError:
+                continue
+        raise forms.ValidationError(f"{value!r} is no day and time: write it like 2027-02-12 08:30.")
+
+
+class CodeField(forms.CharField):
+    """A lot or place by code, mark or name. A scanned label gives an address: what stands last in it counts."""
+
+    def __init__(self, *, capitals: str = "characters", **more: Any) -> None:
+        super().__init__(max_length=200, **more)
+        self.widget.attrs |= {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+
+    def to_python(self, value: Any) -> str:
+        """Return the code, mark or name."""
+        text = super().to_python(value)
+        return text.rstrip("/").rsplit("/l/", 1)[-1] if "/l/" in text else text
+
+
+class CountField(forms.IntegerField):
+    """A whole number, from a keypad.
+
+    A browser's own number field hands in nothing where it cannot read what was typed, and nothing means all: so the
+    field takes text, and what cannot be read is refused.
+    """
+
+    def __init__(self, *, least: int = 0, **more: Any) -> None:
+        keypad = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+        super().__init__(min_value=least, max_value=1_000_000, widget=keypad, **more)
+
+
+class NumberField(forms.FloatField):
+    """A number, from a keypad whose key may be a comma."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(
+            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}), **more
+        )
+
+    def to_python(self, value: Any) -> float | None:
+        """Return the number."""
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+
+class Measured(forms.CharField):
+    """A number in the nursery's units; another unit may be written behind it."""
+
+    quantity = ""
+    units = "metric"
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(max_length=30, **more)
+        self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off"}
+
+    def in_units(self, units: str) -> None:
+        """Take the nursery's units, and name the unit in the label."""
+        self.units = units
+        self.label = f"{self.label} ({self.unit})"
+
+    @property
+    def unit(self) -> str:
+        """The unit that a bare number means."""
+        return measures.unit_names(self.units)[self.quantity]
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a measure as a bare number in the nursery's units; what was typed stays as it is."""
+        return f"{value / self.factor:.4g}" if isinstance(value, (int, float)) else value
+
+    @property
+    def factor(self) -> float:
+        """How many mm, g or µm the unit is."""
+        raise NotImplementedError
+
+    def read(self, text: str) -> float:
+        """Return the measure in mm, g or µm."""
+        raise NotImplementedError
+
+    def clean(self, value: Any) -> float | None:
+        """Return the measure in mm, g or µm, or None where none was given."""
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            number = self.read(text)
+        except ValueError as error:
+            raise forms.ValidationError(f"{error}.") from None
+        if not math.isfinite(number) or number < 0:
+            raise forms.ValidationError(f"{text!r}: a measure is not below nothing.")
+        return number
+
+
+class LengthField(Measured):
+    """A length. [mm]"""
+
+    quantity = "length"
+
+    @property
+    def factor(self) -> float:
+        """How many mm the unit is."""
+        return measures.MM[self.unit]
+
+    def read(self, text: str) -> float:
+        """Return the length. [mm]"""
+        return measures.read_length(text, self.units)
+
+
+class MassField(Measured):
+    """A weight. [g]"""
+
+    quantity = "mass"
+
+    def in_units(self, units: str) -> None:
+        """Take the nursery's units; pounds and ounces are written with letters, so they need the whole keyboard."""
+        super().in_units(units)
+        if units == "US":
+            self.widget.attrs["inputmode"] = "text"
+
+    @property
+    def factor(self) -> float:
+        """How many grams the unit is."""
+        return measures.GRAMS[self.unit]
+
+    def read(self, text: str) -> float:
+        """Return the weight. [g]"""
+        return measures.read_mass(text, self.units)
+
+
+class FilmField(Measured):
+    """How thick a film is. [µm]"""
+
+    @property
+    def unit(self) -> str:
+        """Micrometres, or mil where US units are used."""
+        return "mil" if self.units == "US" else "µm"
+
+    @property
+    def factor(self) -> float:
+        """How many µm the unit is."""
+        return UM_PER_MIL if self.units == "US" else 1.0
+
+    def read(self, text: str) -> float:
+        """Return the thickness. [µm]"""
+        word = text.casefold().replace(",", ".").strip()
+        units = {"mil": UM_PER_MIL, "µm": 1.0, "\N{GREEK SMALL LETTER MU}m": 1.0, "um": 1.0}
+        unit = next((unit for unit in units if word.endswith(unit)), self.unit)
+        try:
+            return float(word.removesuffix(unit)) * units[unit]
+        except ValueError:
+            raise ValueError(f"{text!r} is no thickness; write a number, such as 50 µm or 2 mil") from None
+
+
+class Notes(forms.CharField):
+    """A few words in the grower's own hand."""
+
+    def __init__(self, label: str = "Note", *, required: bool = False, **more: Any) -> None:
+        super().__init__(
+            label=label, required=required, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), **more
+        )
+
+
+def one_of(label: str, choices: Any, *, required: bool = True, **more: Any) -> forms.ChoiceField:
+    """Return a field of a few choices, each a target that a thumb hits."""
+    return forms.ChoiceField(
+        label=label, choices=choices, required=required, widget=forms.RadioSelect, **more
+    )

@@ -1,0 +1,155 @@
+"""Forms of the house: labels, files to load, the nursery itself, its hands."""
+
+from ipaddress import ip_address
+from typing import Any
+from urllib.parse import urlsplit
+from zoneinfo import available_timezones
+
+from django import forms
+
+from ortet.ledger.models import Kind, Nursery, Units
+from ortet.pages import known
+
+from .fields import CodeField, CountField, NumberField, one_of
+
+__all__ = ["Hand", "Labels", "Load", "OwnPassword", "TheNursery", "phones_reach"]
+
+ORDERS = [
+    ("", "as the file itself shows"),
+    ("day", "day first: 3/2 is 3 February"),
+    ("month", "month first: 3/2 is March 2"),
+]
+
+
+def phones_reach(address: str) -> bool:
+    """Whether an address leads to this machine from another one."""
+    host = urlsplit(address).hostname or ""
+    try:
+        there = ip_address(host)
+    except ValueError:
+        return bool(host) and host != "localhost" and not host.endswith(".localhost")
+    return not (there.is_loopback or there.is_unspecified)
+
+
+class Labels(forms.Form):
+    """Which labels to print."""
+
+    kind = one_of("Which labels", [("bag", "for bags"), ("wrap", "to wrap round single cuttings")])
+    paper = one_of("Sheet", [("a4", "A4"), ("letter", "Letter")])
+    skip = CountField(label="Places of the first sheet used up already", required=False)
+    each = forms.BooleanField(label="One for each cutting on hand", required=False)
+    every = forms.BooleanField(label="All lots listed here", required=False)
+
+    def __init__(self, nursery: Nursery, data: Any) -> None:
+        usual = {"kind": "bag", "paper": "letter" if nursery.units == Units.US else "a4", "skip": 0}
+        super().__init__(
+            data if "make" in data else None, initial={**usual, **data.dict()}, use_required_attribute=False
+        )
+
+
+class Files(forms.ClearableFileInput):
+    """Several files at once."""
+
+    allow_multiple_selected = True
+
+
+class FilesField(forms.FileField):
+    """Several files at once, each with its name and bytes."""
+
+    widget = Files
+
+    def clean(self, data: Any, initial: Any = None) -> list[tuple[str, bytes]]:
+        """Return the name and the bytes of each."""
+        several = data if isinstance(data, (list, tuple)) else [data]
+        if not any(several):
+            raise forms.ValidationError("Choose at least one file.")
+        return [(file.name, file.read()) for file in several if super(FilesField, self).clean(file, initial)]
+
+
+class Load(forms.Form):
+    """Files to load."""
+
+    files = FilesField(
+        label="Files",
+        help_text="Tables as CSV, records of a logger, weather records. Several at once may be chosen.",
+    )
+    place = CodeField(
+        label="Whose record is it?",
+        required=False,
+        help_text="For a logger: the cold place it hung in; for weather: the growing site. Empty: the place the file is named after.",
+    )
+    day_first = one_of("Dates are written", ORDERS, required=False)
+    latitude = NumberField(
+        label="Latitude, for daily weather",
+        required=False,
+        min_value=-66,
+        max_value=66,
+        help_text="Degrees north: the hours of a day are computed from its lowest and highest temperature and its length.",
+    )
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["place"].offer = known.places(Kind.STORE, Kind.SITE)
+        self.fields["place"].widget.attrs["list"] = "known-place"
+
+    def asked(self) -> dict[str, Any]:
+        """Return what to load, and how to read it."""
+        said = self.cleaned_data
+        order = {"day": True, "month": False}.get(said["day_first"])
+        return {"place": said["place"] or None, "day_first": order, "latitude": said["latitude"]}
+
+
+class TheNursery(forms.Form):
+    """What the nursery is called and how it likes things shown."""
+
+    name = forms.CharField(label="Name", max_length=80)
+    zone = forms.CharField(
+        label="Time zone", max_length=64, help_text="Such as Europe/Prague or America/Denver."
+    )
+    units = one_of("Lengths, weights, temperatures", [("metric", "mm, g, °C"), ("US", "inches, ounces, °F")])
+    address = forms.CharField(
+        label="Address that labels lead to",
+        max_length=120,
+        help_text="Where a phone finds these pages. It is printed in every label's code.",
+        widget=forms.TextInput(attrs={"inputmode": "url", "autocapitalize": "none", "spellcheck": "false"}),
+    )
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["zone"].offer = [(zone, zone) for zone in sorted(available_timezones()) if "/" in zone]
+        self.fields["zone"].widget.attrs["list"] = "known-zone"
+
+
+def _password(label: str, **more: Any) -> forms.CharField:
+    widget = forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    return forms.CharField(label=label, max_length=200, strip=False, widget=widget, **more)
+
+
+class Hand(forms.Form):
+    """Another person."""
+
+    hand = forms.CharField(
+        label="Name to sign in with",
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
+    )
+    password = _password("Their password", help_text="Eight characters or more. Tell it to them yourself.")
+    may = one_of("They may", [("write", "read and write"), ("read", "only read")])
+    own = _password(
+        "Your own password",
+        required=False,
+        help_text="With a second person in the book everyone signs in, at this desk too: set your own first.",
+    )
+
+    def __init__(self, *args: Any, has_own: bool, **more: Any) -> None:
+        super().__init__(*args, **more)
+        if has_own:
+            del self.fields["own"]
+        else:
+            self.fields["own"].required = True
+
+
+class OwnPassword(forms.Form):
+    """A new password of one's own."""
+
+    new = _password("New password", help_text="Eight characters or more.")

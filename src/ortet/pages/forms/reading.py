@@ -1,0 +1,152 @@
+"""Forms that record: weigh, inspect, treat, withdraw."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+
+from ortet.ledger.models import FreeWater, TreatmentKind
+from ortet.pages import known
+from ortet.work.cautions import cautions
+
+from .deed import Deed
+from .fields import CodeField, CountField, MassField, Notes, NumberField, one_of
+
+__all__ = ["Inspect", "Treat", "Weigh", "Withdraw"]
+
+CALLUS = [
+    ("0", "0 none"),
+    ("1", "1 first specks"),
+    ("2", "2 half the ring"),
+    ("3", "3 most of it"),
+    ("4", "4 full ring"),
+]
+WATER = [(FreeWater.NONE, "none"), (FreeWater.DROPLETS, "droplets"), (FreeWater.POOLED, "pooled")]
+TREATMENTS = [
+    (TreatmentKind.AIR, "opened and aired"),
+    (TreatmentKind.WIPE, "wiped dry and aired"),
+    (TreatmentKind.WASH, "washed"),
+    (TreatmentKind.DISINFECT, "disinfected"),
+    (TreatmentKind.WAX, "waxed"),
+]
+
+
+class Weigh(Deed):
+    """Weigh a bag."""
+
+    title = "Weigh a bag"
+    why = "What a bag loses between two weighings is the water its wood lost."
+    first = ("bag", "gross_g")
+    offers = {"bag": known.bags}
+
+    bag = CodeField(label="Bag", help_text="What is written on it, or its code scanned.")
+    gross_g = MassField(label="Weight, bag and all")
+
+    def fit(self) -> None:
+        """Let a thumb go straight to the scale's number."""
+        if self.said("bag") and not self.is_bound:
+            self.fields["gross_g"].widget.attrs["autofocus"] = True
+
+    @property
+    def weighed_before(self) -> list[Any]:
+        """The last weighings of the bag, to compare with."""
+        from ortet.ledger.models import Weighing
+        from ortet.ledger.stock import readings_that_count
+
+        place = self.of_place
+        return list(readings_that_count(Weighing).filter(place=place).order_by("-at")[:3]) if place else []
+
+
+class Inspect(Deed):
+    """Inspect a lot."""
+
+    title = "Inspect"
+    why = "Leave empty what you did not look at: nothing seen is not the same as none."
+    first = ("place", "lot", ("sound", "mouldy", "dry"), "free_water")
+    folded = {"Scratch test": (("scratch_green", "scratch_of"),), "Callus": ("callus",)}
+    offers = {"place": known.places, "lot": known.lots}
+
+    place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
+    lot = CodeField(label="Lot", required=False, help_text="May stay empty where only one lies there.")
+    sound = CountField(label="Sound", required=False)
+    mouldy = CountField(label="Mouldy", required=False)
+    dry = CountField(label="Dry", required=False)
+    scratch_green = CountField(label="Green under the bark", required=False)
+    scratch_of = CountField(label="Of how many scratched", least=1, required=False)
+    callus = one_of("Callus", CALLUS, required=False)
+    free_water = one_of("Free water in the bag", WATER, required=False)
+
+    def fit(self) -> None:
+        """Offer the lots that lie in the place; find the place of a lot that lies in one only."""
+        lot = self.of_lot
+        if lot and not self.said("place") and not self.is_bound and len(places := known.places_of(lot)) == 1:
+            self.initial["place"] = known.place_or_none(places[0][0]).name
+        if place := self.of_place:
+            self.choose("lot", known.lots_in(place), picked=lot.code if lot else "")
+
+    def deed(self) -> dict[str, Any]:
+        """Return what was seen; empty is not looked at."""
+        said = super().deed()
+        return {**said, "lot": said["lot"] or None, "callus": int(said["callus"]) if said["callus"] else None}
+
+
+class Treat(Deed):
+    """Treat wood."""
+
+    title = "Treat"
+    why = "Record what was done to the wood, or to its bag: the forecast starts anew from it."
+    first = ("place", "lot", "kind")
+    folded = {"With what, how strong, how long": ("agent", ("strength", "minutes"))}
+    offers = {"place": known.places, "lot": known.lots}
+
+    place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
+    lot = CodeField(label="Lot", required=False, help_text="Empty: all that lies there.")
+    kind = one_of("What was done", TREATMENTS)
+    agent = forms.CharField(label="With", required=False, max_length=80)
+    strength = forms.CharField(label="Strength", required=False, max_length=40)
+    minutes = NumberField(label="Minutes", required=False, min_value=0, max_value=10_000)
+
+    def fit(self) -> None:
+        """Offer the lots that lie in the place."""
+        if place := self.of_place:
+            lot = self.of_lot
+            self.choose(
+                "lot", known.lots_in(place), picked=lot.code if lot else "", none="all that lies there"
+            )
+
+    @property
+    def cautions(self) -> list[tuple[str, tuple[str, ...]]]:
+        """For each treatment that can hurt someone, its cautions."""
+        return [(str(words), cautions(kind)) for kind, words in TREATMENTS if cautions(kind)]
+
+    def deed(self) -> dict[str, Any]:
+        """Return what was done."""
+        said = super().deed()
+        return {**said, "lot": said["lot"] or None}
+
+
+class Withdraw(Deed):
+    """Withdraw a reading."""
+
+    title = "Withdraw a reading"
+    why = "It stays readable and no longer counts. Then record what is right as a new one."
+    act = "Withdraw it"
+    first = ("note",)
+
+    reading = forms.UUIDField(
+        widget=forms.HiddenInput,
+        error_messages={"required": "Name the reading: open this from the lot's history."},
+    )
+    note = Notes("What was wrong", required=True)
+
+    @property
+    def takes_back(self) -> known.Reading | None:
+        """The reading named so far."""
+        try:
+            return known.reading(UUID(self.said("reading")))
+        except ValueError:
+            return None
+
+    def deed(self) -> dict[str, Any]:
+        """Return the reading and the reason."""
+        return {name: value for name, value in super().deed().items() if name != "id"}

@@ -1,0 +1,194 @@
+"""Forms that make lots and bags: take, split, bag."""
+
+from typing import Any
+
+from django import forms
+
+from ortet.ledger.models import Bag as BagMade
+from ortet.ledger.models import Kind, Use
+from ortet.pages import known
+from ortet.work.bagging import next_bag_name
+from ortet.work.taking import BENCH
+
+from .deed import Deed
+from .fields import CodeField, CountField, FilmField, LengthField, MassField, one_of
+
+__all__ = ["Bag", "Split", "Take"]
+
+SIZE = (("length_mm", "nodes"), ("base_mm", "tip_mm"))
+# Common practice, how film, closure and packing are told by hand.
+FILMS = [
+    ("LDPE", "soft, stretches: LDPE, most freezer and grocery-roll bags"),
+    ("HDPE", "thin, crackles: HDPE"),
+    ("PP", "clear, stiff: PP"),
+    ("PET", "very clear, tears straight: PET"),
+]
+CLOSURES = [
+    ("heat-seal", "heat-sealed"),
+    ("knot", "twisted and knotted"),
+    ("zip", "zip"),
+    ("fold", "folded over"),
+    ("open", "left open"),
+]
+PACKINGS = [
+    ("none", "nothing"),
+    ("dry paper", "dry paper"),
+    ("damp paper", "damp paper"),
+    ("moist moss", "moist moss"),
+    ("moist sawdust", "moist sawdust"),
+]
+MORE_LOTS = 3
+ALL = "Empty: all that lie there."
+
+
+class _Piece(Deed):
+    """The size of a cutting, where it was measured."""
+
+    use = one_of("Meant for", Use.choices)
+    grade = forms.CharField(label="Grade", required=False, max_length=20)
+    mark = forms.CharField(
+        label="Your mark",
+        required=False,
+        max_length=40,
+        help_text="Your own name for the lot, if you write one. The code is made for you.",
+    )
+    length_mm = LengthField(label="Length", required=False)
+    base_mm = LengthField(label="Thickness at the base", required=False)
+    tip_mm = LengthField(label="Thickness at the tip", required=False)
+    nodes = CountField(label="Nodes", required=False)
+
+
+class Take(_Piece):
+    """Take wood from a mother plant."""
+
+    title = "Take wood"
+    why = "A new lot begins here: one mother plant, one day, one grade. It gets its code and its label."
+    act = "Take"
+    first = ("accession", "count", "grade", "mark")
+    folded = {"Use and bench": ("use", "bench"), "Size of a cutting, if measured": SIZE}
+    offers = {"accession": known.mothers, "bench": lambda: known.places(Kind.BENCH)}
+
+    accession = CodeField(label="Mother plant", help_text="Its accession number.")
+    count = CountField(label="Cuttings", least=1)
+    bench = forms.CharField(label="Laid on bench", max_length=80, help_text="A new name makes a new bench.")
+
+    def usual(self) -> dict[str, Any]:
+        """Return rooting, on the bench."""
+        return {"use": Use.ROOTING, "bench": BENCH}
+
+    def deed(self) -> dict[str, Any]:
+        """Return what was taken and where it lies."""
+        said = super().deed()
+        return {**said, "bench": known.name_of(said["bench"], Kind.BENCH)}
+
+
+class Split(_Piece):
+    """Split a lot."""
+
+    title = "Split a lot"
+    why = "Part of a lot becomes a lot of its own, with its own label: another grade, or another use."
+    act = "Split off"
+    first = ("lot", "from_place", "count", "grade", "mark")
+    folded = {"Use and place": ("use", "to_place"), "Size of a cutting, if it differs": SIZE}
+    offers = {"lot": known.lots, "to_place": known.places, "from_place": known.places}
+
+    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    count = CountField(label="Cuttings to split off", least=1)
+    from_place = CodeField(
+        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+    )
+    to_place = CodeField(label="To", required=False, help_text="Empty: they stay where they are.")
+
+    def fit(self) -> None:
+        """Offer the places of the lot; start from its use and grade."""
+        self.fields["use"].choices = [("", "as before"), *Use.choices]
+        self.fields["use"].required = False
+        self.choose_from()
+        if lot := self.of_lot:
+            self.initial.setdefault("grade", lot.grade)
+
+    def deed(self) -> dict[str, Any]:
+        """Return what is split off; empty is as before."""
+        said = super().deed()
+        return said | {name: said[name] or None for name in ("use", "from_place", "to_place")}
+
+
+class Bag(Deed):
+    """Bag wood."""
+
+    title = "Bag wood"
+    why = "Film, closure and packing decide how fast the wood dries and whether it sweats: the forecast needs them."
+    act = "Close the bag"
+    first = ("lot", "from_place", "count", "store", "name", "tare_g")
+    folded = {
+        "More lots in this bag": tuple((f"lot_{row}", f"count_{row}") for row in range(2, MORE_LOTS + 2)),
+        "The bag": ("polymer", ("thickness_um", "layers"), ("width_mm", "height_mm")),
+        "Closure and packing": ("closure", "packing", "packing_water_g"),
+    }
+    offers = {"lot": known.lots, "from_place": known.places, "store": lambda: known.places(Kind.STORE)}
+
+    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    from_place = CodeField(
+        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+    )
+    count = CountField(label="Cuttings", least=1, required=False, help_text=ALL)
+    store = CodeField(
+        label="Stands in", capitals="words", help_text="The cold place. A new name makes a new one."
+    )
+    name = forms.CharField(label="Written on the bag", max_length=80)
+    tare_g = MassField(
+        label="Weight of bag and packing, without the wood",
+        required=False,
+        help_text="Weighed empty, later weighings tell the wood's own loss.",
+    )
+    polymer = one_of("Film", FILMS)
+    thickness_um = FilmField(label="Thickness of one layer")
+    layers = CountField(label="Layers", least=1)
+    width_mm = LengthField(label="Width, lying flat")
+    height_mm = LengthField(label="Height, lying flat")
+    closure = one_of("Closure", CLOSURES)
+    packing = one_of("Packed with", PACKINGS)
+    packing_water_g = MassField(label="Water in the packing", required=False)
+
+    def usual(self) -> dict[str, Any]:
+        """Return the film, closure and packing of the last bag closed: one works through one kind of bag."""
+        usual = {"polymer": "LDPE", "thickness_um": 50.0, "layers": 1, "width_mm": 300.0, "height_mm": 400.0}
+        usual |= {"closure": "fold", "packing": "none", "name": next_bag_name()}
+        last = BagMade.objects.order_by("-closed_at", "-pk").first()
+        if last:
+            usual |= {name: getattr(last, name) for name in usual if name != "name"}
+            standing = last.place.standings.select_related("store").first()
+            usual |= {"store": standing.store.name} if standing else {}
+        return usual
+
+    def fit(self) -> None:
+        """Offer the places of the lot; make room for more lots."""
+        self.choose_from(Kind.BENCH)
+        for row in range(2, MORE_LOTS + 2):
+            self.fields[f"lot_{row}"] = CodeField(label="And lot", required=False)
+            self.fields[f"lot_{row}"].widget.attrs["list"] = "known-lot"
+            self.fields[f"count_{row}"] = CountField(
+                label="Cuttings of it", least=1, required=False, help_text=ALL
+            )
+
+    def deed(self) -> dict[str, Any]:
+        """Return the contents and the make of the bag."""
+        said = super().deed()
+        contents = [(said.pop("lot"), said.pop("count"), said.pop("from_place") or None)]
+        for row in range(2, MORE_LOTS + 2):
+            lot, count = said.pop(f"lot_{row}"), said.pop(f"count_{row}")
+            contents += [(lot, count, None)] if lot else []
+        said["packing_water_g"] = said["packing_water_g"] or 0
+        said["store"] = known.name_of(said["store"], Kind.STORE)
+        return {"contents": contents, **said}
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a count without its lot."""
+        said = super().clean()
+        for row in range(2, MORE_LOTS + 2):
+            if said.get(f"count_{row}") and not said.get(f"lot_{row}"):
+                self.add_error(
+                    f"lot_{row}",
+                    f"{said[f'count_{row}']} cuttings of which lot? Name it, or leave the count empty.",
+                )
+        return said

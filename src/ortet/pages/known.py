@@ -1,0 +1,166 @@
+"""What the book holds that a form can offer: lots, bags, places and mother plants, each as a value and its words."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from ortet.ledger.models import (
+    Balance,
+    Inspection,
+    Kind,
+    Lot,
+    MotherPlant,
+    Movement,
+    Nursery,
+    Place,
+    Treatment,
+    Variety,
+    Weighing,
+)
+from ortet.ledger.places import ON_HAND
+from ortet.wood.units import show_mass
+from ortet.work import Refused, find, lists
+from ortet.work.lots import history
+
+__all__ = [
+    "Reading",
+    "bags",
+    "lot_or_none",
+    "lots",
+    "lots_in",
+    "mothers",
+    "movement",
+    "name_of",
+    "named",
+    "place_or_none",
+    "places",
+    "places_of",
+    "reading",
+    "varieties",
+    "where",
+]
+
+Choice = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A reading and what it says."""
+
+    record: Weighing | Inspection | Treatment
+    words: str
+
+
+def _many(count: int) -> str:
+    return f"{count} cutting" if count == 1 else f"{count} cuttings"
+
+
+def named(lot: Lot) -> str:
+    """Return what the grower calls a lot: the mark, else the code."""
+    return lot.mark or str(lot)
+
+
+def lots() -> list[Choice]:
+    """Return lots on hand."""
+    found = lists.lots(on_hand=True)
+    return [
+        (named(lot), ", ".join(filter(None, [str(lot.variety), lot.grade, _many(lot.on_hand), str(lot)])))
+        for lot in found
+    ]
+
+
+def lots_in(place: Place) -> list[Choice]:
+    """Return the lots that lie in a place."""
+    rows = (
+        Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety").order_by("lot__code")
+    )
+    return [(row.lot.code, f"{named(row.lot)} {row.lot.variety}, {row.count}") for row in rows]
+
+
+def _lying(lot: Lot) -> list[Balance]:
+    rows = lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")
+    return list(rows.order_by("place__name"))
+
+
+def where(lot: Lot) -> list[Place]:
+    """Return the places where a lot lies."""
+    return [row.place for row in _lying(lot)]
+
+
+def places_of(lot: Lot) -> list[Choice]:
+    """Return the places where a lot lies, and how much of it."""
+    words = {Kind.BAG: "in bag", Kind.BENCH: "on", Kind.STORE: "in"}
+    return [(row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot)]
+
+
+def places(*kinds: Kind) -> list[Choice]:
+    """Return places of these kinds; all where cuttings can lie if none is given."""
+    wanted = kinds or ON_HAND
+    found = Place.objects.filter(kind__in=wanted).order_by("name")
+    return [(place.name, place.get_kind_display()) for place in found]
+
+
+def bags() -> list[Choice]:
+    """Return bags with something in them."""
+    found = Place.objects.filter(kind=Kind.BAG, balances__count__gt=0).distinct().order_by("name")
+    return [(place.name, f"bag, {place.code[:4]}-{place.code[4:]}") for place in found]
+
+
+def mothers() -> list[Choice]:
+    """Return mother plants."""
+    return [(plant.accession, str(plant.variety)) for plant in MotherPlant.objects.select_related("variety")]
+
+
+def varieties() -> list[Choice]:
+    """Return varieties."""
+    return [(variety.name, variety.species) for variety in Variety.objects.all()]
+
+
+def lot_or_none(text: str) -> Lot | None:
+    """Return the lot that a text means, if it means one."""
+    try:
+        return find.lot(text) if text else None
+    except Refused:
+        return None
+
+
+def place_or_none(text: str, *kinds: Kind) -> Place | None:
+    """Return the place that a text means, if it means one."""
+    try:
+        return find.place(text, *kinds) if text else None
+    except Refused:
+        return None
+
+
+def name_of(text: str, kind: Kind) -> str:
+    """Return the name of the place that a name or a scanned code means; a name that is new stays as it is."""
+    place = place_or_none(text, kind)
+    return place.name if place else text
+
+
+def movement(number: int) -> Movement | None:
+    """Return a movement, to be looked at before it is corrected."""
+    return (
+        Movement.objects.select_related("lot__variety", "from_place", "to_place", "by")
+        .filter(number=number)
+        .first()
+    )
+
+
+def reading(id: UUID) -> Reading | None:
+    """Return a reading and what it says, to be looked at before it is withdrawn."""
+    for kind in (Weighing, Inspection, Treatment):
+        if found := kind.objects.select_related("place", "by").filter(pk=id).first():
+            return Reading(found, _words(found))
+    return None
+
+
+def _words(found: Weighing | Inspection | Treatment) -> str:
+    units = Nursery.get().units
+    match found:
+        case Weighing():
+            return f"bag {found.place} weighed {show_mass(found.gross_g, units)}"
+        case Treatment():
+            return f"{found.get_kind_display()} in {found.place}"
+        case Inspection():
+            told = (event.what for event in history(found.lot, units) if event.reading == found.pk)
+            return f"lot {named(found.lot)} {next(told)}"

@@ -1,0 +1,175 @@
+"""The deeds by page: a form each, then the lot or place that it changed."""
+
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from ortet import work
+from ortet.ledger.models import Inspection, Lot, Movement, Place, Treatment, Weighing
+from ortet.pages.forms.deed import Deed
+from ortet.pages.forms.moving import Correct, GiveUp, Move, Stand
+from ortet.pages.forms.plants import AddMother, AddPlace
+from ortet.pages.forms.reading import Inspect, Treat, Weigh, Withdraw
+from ortet.pages.forms.wood import Bag, Split, Take
+from ortet.wood.units import show_mass
+
+from .asking import Done, a_deed
+
+__all__ = [
+    "add_mother",
+    "add_place",
+    "bag",
+    "correct",
+    "give_up",
+    "inspect",
+    "move",
+    "split",
+    "stand",
+    "take",
+    "treat",
+    "weigh",
+    "withdraw",
+]
+
+
+def _lot(lot: Lot) -> str:
+    return reverse("lot", args=[lot.code])
+
+
+def _place(place: Place) -> str:
+    return reverse("place", args=[place.code])
+
+
+def _link(deed: str, **given: object) -> str:
+    return f"{reverse(deed)}?{urlencode(given)}"
+
+
+def _number(id: UUID) -> int:
+    return Movement.objects.values_list("number", flat=True).get(pk=id)
+
+
+def _read(said: str, reading: Weighing | Inspection | Treatment, to: str) -> Done:
+    return Done(said, to, _link("withdraw", reading=reading.pk), "Mistaken? Withdraw it")
+
+
+@a_deed(Take)
+def take(form: Deed, by: User) -> Done:
+    """Take wood from a mother plant."""
+    lot = work.take(**form.deed(), by=by)
+    number = _number(form.cleaned_data["id"])
+    said = f"Movement {number}: {form.cleaned_data['count']} of {lot.variety} taken, lot {lot}."
+    return Done(said, _lot(lot), _link("correct", movement=number))
+
+
+@a_deed(Bag)
+def bag(form: Deed, by: User) -> Done:
+    """Close wood in a bag and stand it in a cold place."""
+    place = work.bag(**form.deed(), by=by)
+    number = _number(form.cleaned_data["id"])
+    said = f"Movement {number}: bag {place} is closed. Weigh it now, so that later weighings can tell."
+    return Done(said, _place(place), _link("correct", movement=number))
+
+
+@a_deed(Weigh, "weigh.html")
+def weigh(form: Deed, by: User) -> Done:
+    """Record what a bag weighs."""
+    reading = work.weigh(**form.deed(), by=by)
+    return _read(
+        f"Bag {reading.place} weighs {show_mass(reading.gross_g, form.nursery.units)}.",
+        reading,
+        _place(reading.place),
+    )
+
+
+@a_deed(Inspect)
+def inspect(form: Deed, by: User) -> Done:
+    """Record what was seen of a lot."""
+    seen = work.inspect(**form.deed(), by=by)
+    return _read(f"Inspection of lot {seen.lot} in {seen.place} recorded.", seen, _lot(seen.lot))
+
+
+@a_deed(Treat, "treat.html")
+def treat(form: Deed, by: User) -> Done:
+    """Record what was done to wood or its bag."""
+    done = work.treat(**form.deed(), by=by)
+    return _read(f"{done.place}: {done.get_kind_display()}, recorded.", done, _place(done.place))
+
+
+@a_deed(Move)
+def move(form: Deed, by: User) -> Done:
+    """Move cuttings of a lot to another place."""
+    moved = work.move(**form.deed(), by=by)
+    said = f"Movement {moved.number}: {moved.count} of lot {moved.lot} from {moved.from_place} to {moved.to_place}."
+    return Done(said, _lot(moved.lot), _link("correct", movement=moved.number))
+
+
+@a_deed(Stand)
+def stand(form: Deed, by: User) -> Done:
+    """Stand a bag in another cold place."""
+    said = form.deed()
+    standing = work.stand(said["bag"], said["store"], at=said["at"], by=by)
+    back = _link("stand", bag=standing.bag.name)
+    return Done(
+        f"Bag {standing.bag} stands in {standing.store}.",
+        _place(standing.bag),
+        back,
+        "Mistaken? Stand it back",
+    )
+
+
+@a_deed(Split)
+def split(form: Deed, by: User) -> Done:
+    """Make part of a lot a lot of its own."""
+    child = work.split(**form.deed(), by=by)
+    number = _number(form.cleaned_data["id"])
+    said = (
+        f"Movement {number}: {form.cleaned_data['count']} split off as lot {child}. A split is not taken back; "
+        "what was miscounted is moved or given up."
+    )
+    return Done(said, _lot(child), _link("labels", lot=child.code), "Print its label")
+
+
+@a_deed(GiveUp)
+def give_up(form: Deed, by: User) -> Done:
+    """Book cuttings out as given up, or as not found."""
+    gone = work.give_up(**form.deed(), by=by)
+    said = f"Movement {gone.number}: {gone.count} of lot {gone.lot} {gone.get_why_display()}."
+    return Done(said, _lot(gone.lot), _link("correct", movement=gone.number))
+
+
+@a_deed(Correct, "take_back.html")
+def correct(form: Deed, by: User) -> Done:
+    """Take a movement back by a new one."""
+    back = work.correct(**form.deed(), by=by)
+    said = f"Movement {back.number} takes movement {back.reverses.number} back: {back.count} of lot {back.lot} in {back.to_place} again."
+    return Done(said, _lot(back.lot))
+
+
+@a_deed(Withdraw, "take_back.html")
+def withdraw(form: Deed, by: User) -> Done:
+    """Say that a reading was mistaken."""
+    work.withdraw(**form.deed(), by=by)
+    reading = form.takes_back
+    return Done(f"Withdrawn: {reading.words}. It no longer counts.", _place(reading.record.place))
+
+
+@a_deed(AddMother)
+def add_mother(form: Deed, by: User) -> Done:
+    """Add a mother plant."""
+    plant = work.add_mother(**form.deed())
+    said = f"Mother plant {plant.accession}, {plant.variety}, is in the book."
+    return Done(
+        said,
+        reverse("mother", args=[plant.accession]),
+        _link("take", accession=plant.accession),
+        "Take wood from it",
+    )
+
+
+@a_deed(AddPlace)
+def add_place(form: Deed, by: User) -> Done:
+    """Add a cold place, a bench or a growing site."""
+    place = work.add_place(**form.deed())
+    return Done(f"{place} is in the book.", _place(place))

@@ -1,0 +1,20 @@
+"""Signing in and out."""
+
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.views import LoginView, LogoutView
+from django.http import HttpResponse
+
+__all__ = ["sign_in", "sign_out"]
+
+
+class _SignIn(LoginView):
+    template_name = "sign_in.html"
+    redirect_authenticated_user = True
+
+    def form_invalid(self, form: AuthenticationForm) -> HttpResponse:
+        """Ask again."""
+        return self.render_to_response(self.get_context_data(form=form), status=422)
+
+
+sign_in = _SignIn.as_view()
+sign_out = LogoutView.as_view(next_page="sign-in")
