@@ -21,6 +21,7 @@ def _view(where: str) -> Callable[..., HttpResponse]:
 urlpatterns = [
     # To look at
     path("", _view("today.today"), name="today"),
+    path("today/done", _view("today.done"), name="today-done"),
     path("lots", _view("lots.lots"), name="lots"),
     path("lots.csv", _view("lots.lots_table"), name="lots-table"),
     path("lots/<str:code>", _view("lots.lot"), name="lot"),

@@ -43,7 +43,7 @@ def lots(request: HttpRequest) -> HttpResponse:
         asked.heading("Lot", "lot"),
         asked.heading("Variety", "variety"),
         asked.heading("Lies in", kind="wide"),
-        asked.heading("Taken", "day", kind="wide"),
+        asked.heading("Made", "day", kind="wide"),
         asked.heading("Grade", kind="wide"),
         asked.heading("On hand", "count", kind="number"),
     ]

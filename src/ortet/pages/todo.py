@@ -1,0 +1,149 @@
+"""Today's tasks as the page shows them: how pressing, with which lots and places, and how each is recorded done."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.urls import reverse
+from django.utils.http import urlencode
+from uuid_utils.compat import uuid7
+
+from ortet.decisions.today import Task
+from ortet.ledger.models import Place
+from ortet.work.today import Today
+
+__all__ = ["AT_ONCE", "Link", "Todo", "kept", "todos"]
+
+AT_ONCE = {"wipe": "Wiped and aired", "air": "Opened and aired"}  # recorded by one press, for all bags of a task
+WORDS = {
+    "weigh": "Weigh",
+    "inspect": "Inspect",
+    "treat": "Treat",
+    "bag": "Bag",
+    "move": "Move",
+    "give_up": "Give up",
+    "load": "Load the record",
+}
+OF_A_BAG = {"weigh": "bag", "inspect": "place", "treat": "place"}  # what a deed's form calls the bag
+WEEK = 168
+FEW = 3  # lots shown before the rest folds away
+MUCH = 1.0  # cuttings a week: from here on a task presses
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Words and where they lead."""
+
+    words: str
+    to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Todo:
+    """One task, ready to be shown."""
+
+    task: Task
+    pressing: str  # fat, swelling or nothing: how far the bud has come
+    mark: str  # what the paint pen says: red, ochre, plain
+    lots: list[tuple[str, str]]  # code and variety
+    places: list[Link]
+    acts: list[Link]  # pages that record it
+    at_once: str  # words of the button that records it for all its bags, or nothing
+    kind: str
+    bags: list[str]  # codes
+    id: UUID
+
+    @property
+    def first_lots(self) -> list[tuple[str, str]]:
+        """The lots always shown."""
+        return self.lots if len(self.lots) <= FEW + 1 else self.lots[:FEW]
+
+    @property
+    def other_lots(self) -> list[tuple[str, str]]:
+        """The lots that fold away."""
+        return self.lots[len(self.first_lots) :]
+
+
+def _pressing(task: Task, now: float) -> tuple[str, str]:
+    if task.due is not None and task.due <= now and task.waiting > 0:
+        return "fat", "red"
+    if task.waiting >= MUCH:
+        return "fat" if task.waiting >= 3 * MUCH else "swelling", "ochre"
+    if task.due is not None and task.due <= now + WEEK and task.waiting > 0:
+        return "swelling", "ochre"
+    return "", "plain"
+
+
+def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:
+    """Return the pages that record a task: one for each bag where the form is about a bag, else for each lot."""
+    words = WORDS.get(task.deed)
+    if not words:
+        return []
+    if task.deed == "load":
+        return [Link(words, f"{reverse('load')}?{urlencode({'place': task.place})}")]
+    name = task.deed.replace("_", "-")
+    if task.deed in OF_A_BAG and task.bags:
+        field = OF_A_BAG[task.deed]
+        lot = {"lot": task.lots[0]} if len(task.lots) == 1 and field == "place" else {}
+        return [
+            Link(f"{words} {bag}" if len(task.bags) > 1 else words, f"{reverse(name)}?{urlencode({field: bags[bag], **lot})}")
+            for bag in task.bags
+            if bag in bags
+        ]
+    here = {"from": places[task.place]} if task.place in places and len(task.lots) == 1 else {}
+    return [
+        Link(f"{words} {lot[:4]}-{lot[4:]}" if len(task.lots) > 1 else words, f"{reverse(name)}?{urlencode({'lot': lot, **here})}")
+        for lot in task.lots
+    ]
+
+
+def todos(day: Today) -> list[Todo]:
+    """Return the day's tasks, dearest to put off first."""
+    varieties = {held.lot: held.variety for held in day.season.holdings}
+    bags = {bag.name: bag.code for bag in day.season.bags}
+    places = dict(Place.objects.filter(name__in={task.place for task in day.tasks}).values_list("name", "code")) | bags
+    shown = []
+    for task in day.tasks:
+        pressing, mark = _pressing(task, day.forecasts.now)
+        names = dict.fromkeys([*task.bags, task.place])
+        shown.append(
+            Todo(
+                task=task,
+                pressing=pressing,
+                mark=mark,
+                lots=[] if task.kind == "record" else [(lot, varieties.get(lot, "")) for lot in task.lots],
+                places=[
+                    Link(f"bag {name}" if name in bags else name, reverse("place", args=[places[name]]))
+                    for name in names
+                    if name in places
+                ],
+                acts=_acts(task, bags, places),
+                at_once=AT_ONCE.get(task.deed, ""),
+                kind=task.deed,
+                bags=[bags[bag] for bag in task.bags if bag in bags],
+                id=uuid7(),
+            )
+        )
+    return shown
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What one store keeps, and how far its record goes."""
+
+    store: str
+    code: str
+    bags: int
+    cuttings: int
+    recorded_until: float | None  # [h since 1970]
+
+
+def kept(day: Today) -> list[Kept]:
+    """Return what stands in each place, the fullest first."""
+    codes = dict(Place.objects.filter(name__in=list(day.forecasts.stores)).values_list("name", "code"))
+    rows = []
+    for store, last in day.forecasts.stores.items():
+        here = [lot for lot in day.forecasts if lot.store == store]
+        bags = {lot.bag for lot in here if lot.bag}
+        rows.append(Kept(store, codes.get(store, ""), len(bags), sum(lot.count for lot in here), last))
+    return sorted(rows, key=lambda row: (-row.cuttings, row.store))
