@@ -1,6 +1,6 @@
 """Bags side by side in columns, carried from the hour each was closed to now.
 
-Days in which a bag stays dry and nobody touches it are summed at once; only the others are stepped by the hour.
+All bags take each hour's step together; what is done to a bag in that hour is done first.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ DROPLETS_G_M2, POOLED_G_M2 = (
 SEEN_WET_H = 1.0  # water that is seen has lain there this long at least
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Event:
     """Something done to a bag, or read of it, in a certain hour; in one hour in this order."""
 
@@ -118,7 +118,6 @@ class History:
     reset: Array  # hour of the last closing, wiping or dry look (bags,) [h since 1970]
     at: list[float]  # end of each day [h since 1970]
     lost: list[NDArray[np.float32]]  # share of wood, (cases, bags) a day
-    free: list[NDArray[np.float32]]  # [g]
     spell: list[NDArray[np.float32]]  # [h]
 
 
@@ -150,98 +149,55 @@ def carry(
         [],
         [],
         [],
-        [],
     )
+    holds = True
     events: dict[int, list[Event]] = defaultdict(list)
-    for event in sorted(columns.events):
-        events[event.row // DAY].append(event)
-    pressures = (
-        bag.ACTIVITY * saturation_vapour_pressure(courses.wood_c),
-        saturation_vapour_pressure(courses.air_c),
-        courses.outside_pa,
-    )
+    for event in sorted(columns.events, key=lambda event: (event.row, event.order)):
+        events[event.row].append(event)
+    over_wood = bag.ACTIVITY * saturation_vapour_pressure(courses.wood_c)
+    at_film = saturation_vapour_pressure(courses.air_c)
     film_factor = bag.film_factor(courses.air_c)
-    first_day = max(floor(columns.start.min()) - courses.first, 0) // DAY
-    for day in range(first_day, -(-courses.hours // DAY)):
-        rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
-        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)[:, np.newaxis]
-        open_for = np.clip(np.minimum(hour + 1.0, now) - np.maximum(hour, columns.start), 0.0, 1.0)
-        leak = film_factor[rows][:, np.newaxis, columns.course] * film + closure
+    for day in range(*_days(columns, courses)):
+        rows = range(day * DAY, min((day + 1) * DAY, courses.hours))
+        inside, on_film, outside = (
+            np.ascontiguousarray(pressure[rows.start : rows.stop][:, columns.course])
+            for pressure in (over_wood, at_film, courses.outside_pa)
+        )
+        leak = film_factor[rows.start : rows.stop].mean(0)[columns.course] * film + closure
         bark = bark_usual * history.bark_share
-        source, at_film, outside = (p[rows][:, np.newaxis, columns.course] for p in pressures)
-        wood = bag.flows(bark, leak, source, at_film, outside)
-        touched = np.zeros(columns.size, dtype=np.bool_)
-        touched[[event.column for event in events[day]]] = True
-        wet = (wood.onto >= 0.0).any((0, 1)) | ((history.water.free > 0) | (history.water.held > 0)).any(0)
-        busy = (touched | wet) & (open_for.any(0) | touched)
-        _calm_day(history, wood, open_for, ~busy & open_for.any(0))
-        if busy.any():
-            which = np.flatnonzero(busy)
-            wet_packing = None
-            if (history.water.held[:, which] > 0).any():
-                over_water = source[..., which] / bag.ACTIVITY
-                wet_packing = bag.flows(
-                    columns.packing[which],
-                    leak[..., which],
-                    over_water,
-                    at_film[..., which],
-                    outside[..., which],
+        joint = bag.in_series(bark, leak)
+        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)[:, np.newaxis]
+        lasts = np.clip(np.minimum(hour + 1.0, now) - np.maximum(hour, columns.start), 0.0, 1.0)
+        whole = lasts.min(1) == 1.0
+        for at, row in enumerate(rows):
+            for event in events.get(row, ()):
+                _apply(event, history, columns)
+            water = history.water
+            wood = bag.flows(bark, leak, inside[at], on_film[at], outside[at], joint)
+            packing = None
+            if holds and (holds := bool(water.held.any())):
+                packing = bag.flows(
+                    columns.packing, leak, inside[at] / bag.ACTIVITY, on_film[at], outside[at]
                 )
-            mine = bag.Flows(wood.dry[..., which], wood.wet[..., which], wood.onto[..., which])
-            _busy_day(history, columns, mine, wet_packing, open_for[:, which], which, events[day], rows.start)
+            history.water = bag.advance(water, wood, packing, 1.0 if whole[at] else lasts[at])
         history.at.append(min(float(hour[-1, 0]) + 1.0, now))
-        with np.errstate(invalid="ignore", divide="ignore"):
-            history.lost.append((history.water.lost / history.wood_g).astype(np.float32))
-        history.free.append(history.water.free.astype(np.float32))
+        history.lost.append((history.water.lost / np.maximum(history.wood_g, 1e-9)).astype(np.float32))
         history.spell.append(history.water.spell.astype(np.float32))
+    for row in [row for row in events if row >= courses.hours]:  # done in the hour that has only begun
+        for event in events[row]:
+            _apply(event, history, columns)
     return history
 
 
-def _calm_day(history: History, wood: bag.Flows, open_for: Array, calm: NDArray[np.bool_]) -> None:
-    """Sum a day in which the film stays dry and nothing is done."""
-    water = history.water
-    hours = np.where(calm, open_for, 0.0)
-    lost = np.maximum(water.lost + (wood.dry * hours[:, np.newaxis, :]).sum(0), 0.0)
-    dry = water.dry + hours.sum(0)
-    spell = np.where(dry >= bag.DRY_HOURS, 0.0, water.spell)
-    history.water = bag.Water(
-        np.where(calm, lost, water.lost), water.free, water.held, np.where(calm, spell, water.spell), dry
-    )
+def _days(columns: Columns, courses: Courses) -> tuple[int, int]:
+    """Return the first day in which a column starts, and the day after the last."""
+    return max(floor(columns.start.min()) - courses.first, 0) // DAY, -(-courses.hours // DAY)
 
 
-def _busy_day(
-    history: History,
-    columns: Columns,
-    wood: bag.Flows,
-    packing: bag.Flows | None,
-    open_for: Array,
-    which: NDArray[np.int64],
-    events: Sequence[Event],
-    first_row: int,
-) -> None:
-    """Step the columns named in `which` through a day by the hour."""
-    whole = history.water
-    part = bag.Water(*(getattr(whole, name)[:, which] for name in ("lost", "free", "held", "spell", "dry")))
-    place = {int(column): number for number, column in enumerate(which)}
-    waiting = list(events)
-    for hour in range(len(open_for)):
-        while waiting and waiting[0].row <= first_row + hour:
-            event = waiting.pop(0)
-            _apply(event, history, columns, part, place[event.column])
-        wood_now = bag.Flows(wood.dry[hour], wood.wet[hour], wood.onto[hour])
-        wet_now = bag.Flows(packing.dry[hour], packing.wet[hour], packing.onto[hour]) if packing else None
-        part = bag.advance(part, wood_now, wet_now, open_for[hour])
-    for event in waiting:  # done in the last hour of all, which has only begun
-        _apply(event, history, columns, part, place[event.column])
-    for name in ("lost", "free", "held", "spell", "dry"):
-        values = getattr(whole, name).copy()
-        values[:, which] = getattr(part, name)
-        setattr(whole, name, values)
-
-
-def _apply(event: Event, history: History, columns: Columns, water: bag.Water, at: int) -> None:
+def _apply(event: Event, history: History, columns: Columns) -> None:
     """Do to one column what was done to its bag; water seen or not seen corrects what was computed."""
-    column = event.column
+    column = at = event.column
+    water = history.water
     if event.order == 0:
         before = history.wood_g[column]
         if event.wood_g < before:
@@ -334,9 +290,8 @@ def carry_oxygen(
     opened: dict[int, list[tuple[int, float]]] = defaultdict(list)
     for column, at in sorted(columns.opened, key=lambda pair: pair[1]):
         opened[floor(at - courses.first) // DAY].append((column, at))
-    first_day = max(floor(columns.start.min()) - courses.first, 0) // DAY
     days: list[NDArray[np.float32]] = []
-    for day in range(first_day, -(-courses.hours // DAY)):
+    for day in range(*_days(columns, courses)):
         rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
         begin, end = float(courses.first + rows.start), min(float(courses.first + rows.stop), now)
         since = np.maximum(begin, columns.start)

@@ -92,15 +92,9 @@ class Chill:
     a_day: Array  # (histories,): portions a day while the store goes on
     said: list[str]  # for each history what is missing
 
-    def at(self, number: int, hour: float) -> float:
-        """Return the portions of a holding at an hour up to now."""
-        column = min(max(floor(hour) - self.first, 0), self.so_far.shape[1] - 1)
-        return float(self.so_far[self.row[number], column])
-
-    def reached(self, number: int, portions: float) -> float | None:
-        """Return the hour at which a holding had so much; None if not yet."""
-        enough = self.so_far[self.row[number]] >= portions
-        return float(self.first + int(enough.argmax())) if enough[-1] else None
+    def reached(self, history: int, portions: float) -> float:
+        """Return the hour at which a history that has so much had it."""
+        return float(self.first + int((self.so_far[history] >= portions).argmax()))
 
 
 def season_start(taken: float) -> int:

@@ -145,10 +145,10 @@ def _lying(
         start,
         wood,
         bark,
-        float(np.average([t.bark for _, t in mine], weights=area)),
-        float(np.average([t.bark_spread for _, t in mine], weights=area)),
-        float(np.average([t.respiration for _, t in mine], weights=mass)),
-        mine[int(np.argmax(mass))][1],
+        sum(t.bark * a for (_, t), a in zip(mine, area, strict=True)) / sum(area),
+        sum(t.bark_spread * a for (_, t), a in zip(mine, area, strict=True)) / sum(area),
+        sum(t.respiration * m for (_, t), m in zip(mine, mass, strict=True)) / sum(mass),
+        mine[mass.index(max(mass))][1],
     )
 
 

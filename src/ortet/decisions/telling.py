@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import cache
-from math import exp
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +24,7 @@ Array = NDArray[np.float64]
 READY_CALLUS = 0.8  # strike when most have callused [common practice]
 READY_Z = 0.8416  # 80 in 100 of a standard normal lie below
 LOW_OXYGEN = 0.05
+GERMINATION = "Petäistö 2006, Baltic Forestry 12:24-33"
 FREEZING = "colder than -2 °C or warmer than 30 °C: there the figures for water and oxygen do not hold"
 
 
@@ -78,6 +78,12 @@ def tell(
     horizon = now + 24.0 * horizon_days
     rate = (lost[1] - lost[0]) if len(times) > 1 else 0.0 * lost[0]
     swing = np.ptp(clocks.courses.air_c[-168:], axis=0)
+    means = clocks.courses.pattern_air_c.mean(0)
+    by_clock = {
+        "reserve_left": _reserve(clocks, block.number, mine, now),
+        "chill_portions": _chill(clocks, block.number, mine, now),
+        "callus": _callus(clocks, block.number, mine, now),
+    }
     for at, (position, held) in enumerate(zip(block.number, mine, strict=True)):
         column = col[at]
         lying = block.lying[column]
@@ -88,23 +94,19 @@ def tell(
         crossings = {"water_lost": _crossing(crossed_dry[:, at], horizon)}
         if lying.bag:
             hours = float(wet_limit[course])
-            why = f"Grey mould germinates in {hours:.0f} h of wetness at {clocks.courses.pattern_air_c[:, course].mean():.1f} °C"
-            limits["free_wet_hours"] = Limit(
-                hours, f"{why} (Petäistö 2006, Baltic Forestry 12:24-33)", "published", False
+            why = (
+                f"Grey mould germinates in {hours:.0f} h of wetness at {means[course]:.1f} °C ({GERMINATION})"
             )
+            limits["free_wet_hours"] = Limit(hours, why, "published", False)
             state["free_wet_hours"] = _band(spell[:, column])
             crossings["free_wet_hours"] = _crossing(wet_at[:, column], horizon)
             state["oxygen"] = _band(block.oxygen[:, column])
             crossings["oxygen"] = _crossing(airless[:, column], horizon)
         else:
             del limits["oxygen"]
-        for what, told in (
-            ("reserve_left", _reserve(clocks, position, kind, limits["reserve_left"], now)),
-            ("chill_portions", _chill(clocks, position, held.species, now)),
-            ("callus", _callus(clocks, position, held.species, kind, now)),
-        ):
-            state[what] = _band(told[0])
-            crossings[what] = _crossing(told[1], horizon)
+        for what, (cases, crossed) in by_clock.items():
+            state[what] = _band(cases[:, at])
+            crossings[what] = _crossing(crossed[:, at], horizon)
         free = block.water.free[:, column]
         yield (
             position,
@@ -201,49 +203,76 @@ def _airless(block: Block, now: float) -> Array:
     return at
 
 
-def _reserve(clocks: Clocks, position: int, kind: Traits, limit: Limit, now: float) -> tuple[Array, Array]:
-    breath, course = clocks.breaths[kind.q10], clocks.course[position]
-    so_far = breath.so_far[clocks.taken[position] :, course] - breath.so_far[clocks.taken[position], course]
-    cases = reserve_cases(kind)
-    used, enough = cases * so_far[-1], (1.0 - limit.value) / cases
-    at = now + (enough - so_far[-1]) / breath.onward[course]
-    for case in np.flatnonzero(so_far[-1] >= enough):
-        at[case] = clocks.courses.first + clocks.taken[position] + int(np.searchsorted(so_far, enough[case]))
-    return np.clip(1.0 - used, 0.0, 1.0), at
+def _reserve(
+    clocks: Clocks, number: Sequence[int], held: Sequence[Holding], now: float
+) -> tuple[Array, Array]:
+    """Return the reserve left and when its limit is crossed, each (cases, holdings)."""
+    kinds = [traits(h.species) for h in held]
+    cases = np.stack([reserve_cases(kind) for kind in kinds], axis=1)
+    spare = np.array([1.0 - limits_of(h.species)["reserve_left"].value for h in held])
+    course, taken = clocks.course[number], clocks.taken[number]
+    run, pace = np.empty(len(held)), np.empty(len(held))
+    for q10, breath in clocks.breaths.items():
+        mine = np.array([kind.q10 == q10 for kind in kinds])
+        run[mine] = breath.so_far[-1, course[mine]] - breath.so_far[taken[mine], course[mine]]
+        pace[mine] = breath.onward[course[mine]]
+    at = now + (spare / cases - run) / pace
+    for case, n in np.argwhere(at <= now):
+        rows = clocks.breaths[kinds[n].q10].so_far[taken[n] :, course[n]]
+        needed = spare[n] / cases[case, n]
+        at[case, n] = clocks.courses.first + taken[n] + int(np.searchsorted(rows - rows[0], needed))
+    return np.clip(1.0 - cases * run, 0.0, 1.0), at
 
 
-def _chill(clocks: Clocks, position: int, key: str, now: float) -> tuple[Array, Array]:
-    have, a_day = clocks.chill.at(position, now), clocks.chill.a_day[clocks.chill.row[position]]
+def _chill(clocks: Clocks, number: Sequence[int], held: Sequence[Holding], now: float) -> tuple[Array, Array]:
+    """Return chill portions and when the least, the usual and the greatest need are met, each (cases, holdings)."""
+    needs = np.array([_chill_needs(h.species) for h in held]).T
+    row = clocks.chill.row[number]
+    have = clocks.chill.so_far[row, -1].astype(np.float64)
+    a_day = clocks.chill.a_day[row]
+    with np.errstate(divide="ignore"):
+        at = np.where(a_day > 1e-9, now + (needs - have) / a_day * 24.0, np.inf)
+    known: dict[tuple[int, float], float] = {}
+    for case, n in np.argwhere(needs <= have):
+        key = int(row[n]), float(needs[case, n])
+        if key not in known:
+            known[key] = clocks.chill.reached(*key)
+        at[case, n] = known[key]
+    return np.tile(have, (3, 1)), at
+
+
+@cache
+def _chill_needs(key: str) -> tuple[float, float, float]:
     low, high = species(key).range("chill_portions")
-    at = []
-    for need in (low, species(key).value("chill_portions"), high):
-        reached = clocks.chill.reached(position, need) if have >= need else None
-        onward = now + (need - have) / a_day * 24.0 if a_day > 1e-9 else np.inf
-        at.append(onward if reached is None else reached)
-    return np.full(3, have), np.array(at)
+    return low, species(key).value("chill_portions"), high
 
 
-def _callus(clocks: Clocks, position: int, key: str, kind: Traits, now: float) -> tuple[Array, Array]:
-    row, course = clocks.kinds.index(key), clocks.course[position]
-    so_far = clocks.callus_so_far[row, course, clocks.taken[position] :]
-    so_far = so_far - so_far[0]
-    cases = callus_cases(kind)
-    enough = exp(READY_Z * kind.callus_spread) / cases
-    a_day = clocks.callus_a_day[row, course]
-    at = now + (enough - so_far[-1]) / a_day * 24.0 if a_day > 1e-9 else np.full(3, np.inf)
-    for case in np.flatnonzero(so_far[-1] >= enough):
-        at[case] = clocks.courses.first + clocks.taken[position] + int(np.searchsorted(so_far, enough[case]))
-    return callus.share_callused(cases * so_far[-1], kind.callus_spread), at
+def _callus(
+    clocks: Clocks, number: Sequence[int], held: Sequence[Holding], now: float
+) -> tuple[Array, Array]:
+    """Return the share callused and when it reaches its limit, each (cases, holdings)."""
+    kinds = [traits(h.species) for h in held]
+    cases = np.stack([callus_cases(kind) for kind in kinds], axis=1)
+    spread = np.array([kind.callus_spread for kind in kinds])
+    kind_row = np.array([clocks.kinds.index(h.species) for h in held])
+    course, taken = clocks.course[number], clocks.taken[number]
+    run = clocks.callus_so_far[kind_row, course, -1] - clocks.callus_so_far[kind_row, course, taken]
+    pace = clocks.callus_a_day[kind_row, course]
+    needed = np.exp(READY_Z * spread) / cases
+    with np.errstate(divide="ignore"):
+        at = np.where(pace > 1e-9, now + (needed - run) / pace * 24.0, np.inf)
+    for case, n in np.argwhere(needed <= run):
+        rows = clocks.callus_so_far[kind_row[n], course[n], taken[n] :]
+        at[case, n] = clocks.courses.first + taken[n] + int(np.searchsorted(rows - rows[0], needed[case, n]))
+    return callus.share_callused(cases * run, spread), at
 
 
 def _band(cases: Array) -> Band:
-    low, median, high = sorted(float(value) for value in cases)
-    return Band(low, median, high)
+    return Band(*sorted(cases.tolist()))
 
 
 def _crossing(cases: Array, horizon: float) -> Crossing:
-    early, median, late = (None if at > horizon else float(at) for at in sorted(cases))
-    return Crossing(early, median, late)
+    return Crossing(*(None if at > horizon else at for at in sorted(cases.tolist())))
 
 
 def _filled(clocks: Clocks, course: int, start: float) -> int:

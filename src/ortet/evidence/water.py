@@ -172,17 +172,23 @@ def weigh_in(
     gross, wood = np.asarray(gross_g, dtype=np.float64), np.asarray(wood_g, dtype=np.float64)
     log_like, heavier = np.zeros((len(FINE), bags)), np.zeros((len(FINE), bags))
     if which.size:
+        order = np.argsort(which, kind="stable")
+        which, gross, wood = which[order], gross[order], wood[order]
+        here, first = np.unique(which, return_index=True)
         precision = 1.0 / scale_error(gross) ** 2
-        miss = gross - wood - between(FINE) @ np.asarray(change_g, dtype=np.float64)  # (fine, weighings)
-        here, column = np.unique(which, return_inverse=True)
-        member = np.zeros((which.size, here.size))
-        member[np.arange(which.size), column] = 1.0
+        miss = (
+            gross - wood - between(FINE) @ np.asarray(change_g, dtype=np.float64)[:, order]
+        )  # (fine, weighings)
+
+        def by_bag(of_weighings: Array) -> Array:
+            return np.add.reduceat(of_weighings, first, axis=-1)
+
         # sums over each bag's weighings: information on d and t, and their pull at each z
-        dd = (precision * wood**2) @ member + WOOD_SPREAD**-2
-        tt = precision @ member + np.asarray(tare_spread, dtype=np.float64)[here] ** -2
-        dt = (precision * wood) @ member
-        pull_d, pull_t = (miss * precision * wood) @ member, (miss * precision) @ member
-        squares = (miss**2 * precision) @ member
+        dd = by_bag(precision * wood**2) + WOOD_SPREAD**-2
+        tt = by_bag(precision) + np.asarray(tare_spread, dtype=np.float64)[here] ** -2
+        dt = by_bag(precision * wood)
+        pull_d, pull_t = by_bag(miss * (precision * wood)), by_bag(miss * precision)
+        squares = by_bag(miss**2 * precision)
         inverse = 1.0 / (dd * tt - dt**2)
         explained = inverse * (tt * pull_d**2 - 2.0 * dt * pull_d * pull_t + dd * pull_t**2)
         log_like[:, here] = -0.5 * (squares - explained)

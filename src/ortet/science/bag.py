@@ -34,6 +34,7 @@ __all__ = [
     "film_permeance",
     "flows",
     "headspace_ml",
+    "in_series",
     "oxygen_after",
     "oxygen_factor",
     "oxygen_needed",
@@ -294,13 +295,15 @@ def wood_temperature(air_c: ArrayLike, lag_h: float = LAG_H) -> Array:
     ``dT/dt = (T_air - T) / lag``; 0.5 to 3 h. [common practice]
     """
     air = np.asarray(air_c, dtype=np.float64)
-    share = 1.0 - np.exp(-1.0 / lag_h)
-    wood = np.empty_like(air)
-    last = air[0] if len(air) else air
-    for hour in range(len(air)):
-        last = last + share * (air[hour] - last)
-        wood[hour] = last
-    return wood
+    hours = len(air)
+    keeps = float(np.exp(-1.0 / lag_h))
+    reach = min(hours, int(40.0 * lag_h) + 1)  # after 40 time constants nothing is left
+    kernel = (1.0 - keeps) * keeps ** np.arange(reach)
+    flat = (air - air[:1]).reshape(hours, -1)
+    wood = np.empty_like(flat)
+    for column in range(flat.shape[1]):
+        wood[:, column] = np.convolve(flat[:, column], kernel)[:hours]
+    return np.asarray(wood.reshape(air.shape) + air[:1])
 
 
 def applies(wood_c: ArrayLike) -> NDArray[np.bool_]:
@@ -321,6 +324,11 @@ class Flows:
         """Return the mean over the first axis."""
         return Flows(self.dry.mean(0), self.wet.mean(0), self.onto.mean(0))
 
+    def over(self, hours: ArrayLike) -> Flows:
+        """Return what flows in so many hours. [g]"""
+        step = np.asarray(hours, dtype=np.float64)
+        return Flows(self.dry * step, self.wet * step, self.onto * step)
+
 
 @dataclass(slots=True)
 class Water:
@@ -333,23 +341,36 @@ class Water:
     dry: Array  # dry hours on end [h]
 
 
+def in_series(source: ArrayLike, leak: ArrayLike) -> Array:
+    """Return the conductance of two in a row, 0 where either is. [g h-1 Pa-1]"""
+    given, passed = np.asarray(source, dtype=np.float64), np.asarray(leak, dtype=np.float64)
+    return np.asarray(given * passed / np.maximum(given + passed, 1e-300))
+
+
 def flows(
-    source: ArrayLike, leak: ArrayLike, source_pa: ArrayLike, film_pa: ArrayLike, outside_pa: ArrayLike
+    source: Array,
+    leak: Array,
+    source_pa: Array,
+    film_pa: Array,
+    outside_pa: Array,
+    joint: Array | None = None,
 ) -> Flows:
     """Return the flows of water in steady air.
 
     Parameters
     ----------
-    source : array_like
+    source : ndarray
         Conductance of bark or packing. [g h-1 Pa-1]
-    leak : array_like
+    leak : ndarray
         Conductance of film and closure. [g h-1 Pa-1]
-    source_pa : array_like
+    source_pa : ndarray
         Vapour pressure over the wood (activity times saturation) or over wet packing. [Pa]
-    film_pa : array_like
+    film_pa : ndarray
         Saturation at the film's temperature: with free water on it, that of the bag's air. [Pa]
-    outside_pa : array_like
+    outside_pa : ndarray
         Vapour pressure outside. [Pa]
+    joint : ndarray, optional
+        ``in_series(source, leak)``, where it is at hand.
 
     Returns
     -------
@@ -357,13 +378,9 @@ def flows(
         ``dry = Gs Gf / (Gs + Gf) (es - e_out)``, ``wet = Gs (es - ef)``, ``onto = wet - Gf (ef - e_out)``. Where `onto`
         is above 0 a dry film becomes wet: the same condition as a steady pressure above saturation.
     """
-    given, passed, inside, film, out = (
-        np.asarray(x, dtype=np.float64) for x in (source, leak, source_pa, film_pa, outside_pa)
-    )
-    both = given + passed
-    series = np.divide(given * passed, both, out=np.zeros_like(both), where=both > 0)
-    wet = given * (inside - film)
-    return Flows(series * (inside - out), wet, wet - passed * (film - out))
+    both = in_series(source, leak) if joint is None else joint
+    wet = source * (source_pa - film_pa)
+    return Flows(both * (source_pa - outside_pa), wet, wet - leak * (film_pa - outside_pa))
 
 
 def advance(water: Water, wood: Flows, packing: Flows | None, hours: ArrayLike) -> Water:
@@ -388,41 +405,56 @@ def advance(water: Water, wood: Flows, packing: Flows | None, hours: ArrayLike) 
     Wood takes up no more water than it has lost; what it refuses stays on the film.
     """
     step = np.asarray(hours, dtype=np.float64)
-    held = water.held
-    if packing is not None and np.any(held > 0):
-        wet_share = _wet_share(water.free, packing.onto, step)
-        drawn = packing.dry + wet_share * (packing.wet - packing.dry)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            lasts = np.where(held > 0, np.where(drawn > 0, held / drawn, np.inf), 0.0)
-        first = np.minimum(step, lasts)
-        wet_share = _wet_share(water.free, packing.onto, first)
-        used = first * (packing.dry + wet_share * (packing.wet - packing.dry))
-        wet_for = first * wet_share
-        held = np.where(first < step, 0.0, np.maximum(held - used, 0.0))
-        free = np.maximum(water.free + wet_for * packing.onto, 0.0)
-        spell, dry = _spell(water.spell, water.dry, wet_for, first - wet_for)
-        water = Water(water.lost, free, held, spell, dry)
-        step = step - first
-    wet_for = step * _wet_share(water.free, wood.onto, step)
-    change = step * wood.dry + wet_for * (wood.wet - wood.dry)
-    lost = np.maximum(water.lost + change, 0.0)
-    refused = lost - water.lost - change
-    free = np.maximum(water.free + wet_for * wood.onto, 0.0) + np.where(wet_for > 0.0, refused, 0.0)
-    spell, dry = _spell(water.spell, water.dry, wet_for, step - wet_for)
-    return Water(lost, free, held + 0.0 * lost, spell, dry)
+    if packing is not None and np.any(water.held > 0):
+        water, step = _draw_on_packing(water, packing, step)
+    if step.ndim or step != 1.0:
+        wood = wood.over(step)
+    if not water.free.any() and wood.onto.max(initial=-1.0) < 0.0:  # dry and staying dry
+        dry = water.dry + step
+        lost = np.maximum(water.lost + wood.dry, 0.0)
+        return Water(lost, water.free + 0.0 * lost, water.held, water.spell * (dry < DRY_HOURS), dry)
+    share = _wet_share(water.free, wood.onto)
+    lost = water.lost + wood.dry + share * (wood.wet - wood.dry)
+    free = np.maximum(water.free + share * wood.onto, 0.0)
+    if lost.min(initial=0.0) < 0.0:
+        free -= (share > 0.0) * np.minimum(lost, 0.0)
+        np.maximum(lost, 0.0, out=lost)
+    spell, dry = _spell(water.spell, water.dry, share, step)
+    return Water(lost, free, water.held, spell, dry)
 
 
-def _wet_share(free: Array, onto: Array, step: Array) -> Array:
-    """Return the share of a step in which the film is wet."""
+def _draw_on_packing(water: Water, packing: Flows, step: Array) -> tuple[Water, Array]:
+    """Return the state once the packing has run out or the step is over, and what is left of the step."""
+    whole = packing.over(step)
+    drawn = whole.dry + _wet_share(water.free, whole.onto) * (whole.wet - whole.dry)
     with np.errstate(divide="ignore", invalid="ignore"):
-        dries = free / (-onto * step)
-    return np.where(onto >= 0.0, 1.0, np.where(free > 0.0, np.minimum(dries, 1.0), 0.0))
+        part = np.where(water.held > 0, np.where(drawn > 0, np.minimum(water.held / drawn, 1.0), 1.0), 0.0)
+    first = step * part
+    drawn_first = packing.over(first)
+    share = _wet_share(water.free, drawn_first.onto)
+    used = drawn_first.dry + share * (drawn_first.wet - drawn_first.dry)
+    held = np.where(part < 1.0, 0.0, np.maximum(water.held - used, 0.0))
+    free = np.maximum(water.free + share * drawn_first.onto, 0.0)
+    spell, dry = _spell(water.spell, water.dry, share, first)
+    return Water(water.lost + 0.0 * held, free, held, spell, dry), step - first
 
 
-def _spell(spell: Array, dry: Array, wet_for: Array, dry_for: Array) -> tuple[Array, Array]:
-    """Return the spell of wetness and the dry hours after a wet and then a dry while."""
-    dry_now = np.where(wet_for > 0.0, 0.0, dry) + dry_for
-    return np.where(dry_now >= DRY_HOURS, 0.0, spell + wet_for), dry_now
+def _wet_share(free: Array, onto: Array) -> Array:
+    """Return the share of a step in which the film is wet, given what a wet film would gain in it. [g]"""
+    share = free / np.maximum(-onto, 1e-200)
+    np.minimum(share, 1.0, out=share)
+    return np.asarray(np.maximum(share, onto >= 0.0))
+
+
+def _spell(spell: Array, dry: Array, share: Array, step: Array) -> tuple[Array, Array]:
+    """Return the spell of wetness and the dry hours after a step that is wet for a share of it, then dry."""
+    wet_for = share * step
+    dry_now = dry * (wet_for == 0.0)
+    dry_now += step
+    dry_now -= wet_for
+    spell_now = spell + wet_for
+    spell_now *= dry_now < DRY_HOURS
+    return spell_now, dry_now
 
 
 def oxygen_needed(co2_mg_per_kg_h: ArrayLike, wood_kg: ArrayLike) -> Array:
