@@ -1,0 +1,1 @@
+"""What is printed: plain values in, the bytes of a PDF out."""
