@@ -88,7 +88,9 @@ def _thinned(chart: Chart) -> tuple[np.ndarray, np.ndarray, np.ndarray | None, n
 
     some = np.isfinite(rows(middle)).any(axis=1)
     out = [np.full(len(some), np.nan) for _ in range(3)]
-    for target, pick, values in zip(out, (np.nanmean, np.nanmin, np.nanmax), (middle, low, high), strict=True):
+    for target, pick, values in zip(
+        out, (np.nanmean, np.nanmin, np.nanmax), (middle, low, high), strict=True
+    ):
         target[some] = pick(rows(values)[some], axis=1)
     return np.nanmean(rows(at), axis=1), out[0], out[1], out[2]
 
@@ -128,7 +130,9 @@ class _Sheet:
         for start, stop in zip(edges[::2], edges[1::2], strict=True):
             run = slice(start, stop)
             there = [f"{self.x(h):.1f} {self.y(v):.1f}" for h, v in zip(at[run], high[run], strict=True)]
-            back = [f"{self.x(h):.1f} {self.y(v):.1f}" for h, v in zip(at[run][::-1], low[run][::-1], strict=True)]
+            back = [
+                f"{self.x(h):.1f} {self.y(v):.1f}" for h, v in zip(at[run][::-1], low[run][::-1], strict=True)
+            ]
             pieces.append(f"M{'L'.join([*there, *back])}Z")
         return "".join(pieces)
 
@@ -137,8 +141,20 @@ def _sheet(chart: Chart) -> _Sheet:
     series = [chart.middle, *(s for s in (chart.low, chart.high) if s is not None)]
     values = np.concatenate([s[np.isfinite(s)] for s in series] + [np.array([v for _, v in chart.points])])
     wanted = [limit.value for limit in chart.limits]
-    low = min([float(values.min()) if len(values) else 0.0, *wanted, *([] if chart.floor is None else [chart.floor])])
-    high = max([float(values.max()) if len(values) else 1.0, *wanted, *([] if chart.ceiling is None else [chart.ceiling])])
+    low = min(
+        [
+            float(values.min()) if len(values) else 0.0,
+            *wanted,
+            *([] if chart.floor is None else [chart.floor]),
+        ]
+    )
+    high = max(
+        [
+            float(values.max()) if len(values) else 1.0,
+            *wanted,
+            *([] if chart.ceiling is None else [chart.ceiling]),
+        ]
+    )
     room = (high - low or 1.0) * 0.06
     bottom = low if chart.floor is not None and low == chart.floor else low - room
     last = float(chart.at[-1]) if len(chart.at) > 1 else float(chart.at[0]) + 24
@@ -147,7 +163,9 @@ def _sheet(chart: Chart) -> _Sheet:
 
 def _grid(chart: Chart, sheet: _Sheet, zone: tzinfo) -> SafeString:
     base = HEIGHT - BOTTOM
-    shown = [tick / chart.scale for tick in value_ticks(sheet.bottom * chart.scale, sheet.top * chart.scale, 5)]
+    shown = [
+        tick / chart.scale for tick in value_ticks(sheet.bottom * chart.scale, sheet.top * chart.scale, 5)
+    ]
     digits = 0 if not shown or all(abs(v * chart.scale - round(v * chart.scale)) < 1e-6 for v in shown) else 1
     if digits and len(shown) > 1 and abs(shown[1] - shown[0]) * chart.scale < 0.099:
         digits = 2
@@ -155,7 +173,15 @@ def _grid(chart: Chart, sheet: _Sheet, zone: tzinfo) -> SafeString:
         "",
         '<path class="grid" d="M{} {}H{}"/><text x="{}" y="{}" text-anchor="end">{}{}</text>',
         (
-            (LEFT, f"{sheet.y(v):.1f}", WIDTH - RIGHT, LEFT - 5, f"{sheet.y(v) + 4:.1f}", f"{v * chart.scale:.{digits}f}", chart.unit)
+            (
+                LEFT,
+                f"{sheet.y(v):.1f}",
+                WIDTH - RIGHT,
+                LEFT - 5,
+                f"{sheet.y(v) + 4:.1f}",
+                f"{v * chart.scale:.{digits}f}",
+                chart.unit,
+            )
             for v in shown
         ),
     )
@@ -205,7 +231,9 @@ def _marks(chart: Chart, sheet: _Sheet) -> SafeString:
         ),
     )
     points = format_html_join(
-        "", '<circle class="event" cx="{}" cy="{}" r="3.5"/>', ((f"{sheet.x(h):.1f}", f"{sheet.y(v):.1f}") for h, v in chart.points)
+        "",
+        '<circle class="event" cx="{}" cy="{}" r="3.5"/>',
+        ((f"{sheet.x(h):.1f}", f"{sheet.y(v):.1f}") for h, v in chart.points),
     )
     now = SafeString("")
     if chart.now is not None and sheet.first < chart.now < sheet.last:
@@ -242,7 +270,9 @@ def svg(chart: Chart, zone: tzinfo) -> SafeString:
 def table(chart: Chart, zone: tzinfo) -> list[tuple[datetime, str, str, str]]:
     """Return some of the chart's numbers, evenly spaced: when, low, middle, high."""
     rows = []
-    for index in np.unique(np.linspace(0, len(chart.at) - 1, min(MOST_ROWS, len(chart.at))).round().astype(int)):
+    for index in np.unique(
+        np.linspace(0, len(chart.at) - 1, min(MOST_ROWS, len(chart.at))).round().astype(int)
+    ):
         middle = chart.middle[index]
         if not math.isfinite(middle):
             said = ("", "not recorded", "")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 import numpy as np
+from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from ortet.decisions.forecast import QUANTITIES, Curve, Forecasts, LotForecast
@@ -27,12 +28,12 @@ TITLES = {
 }
 OF_A_BAG = ("water_lost", "free_wet_hours", "oxygen")  # the same for every lot in it
 SHOWN = {  # scale, unit, digits
-    "water_lost": (100.0, " %", 1),
-    "free_wet_hours": (1.0, " h", 0),
-    "oxygen": (100.0, " %", 1),
-    "reserve_left": (100.0, " %", 0),
+    "water_lost": (100.0, "\N{NO-BREAK SPACE}%", 1),
+    "free_wet_hours": (1.0, "\N{NO-BREAK SPACE}h", 0),
+    "oxygen": (100.0, "\N{NO-BREAK SPACE}%", 1),
+    "reserve_left": (100.0, "\N{NO-BREAK SPACE}%", 0),
     "chill_portions": (1.0, "", 0),
-    "callus": (100.0, " %", 0),
+    "callus": (100.0, "\N{NO-BREAK SPACE}%", 0),
 }
 LIMITS = {"chill_portions": "enough", "callus": "ready"}
 WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
@@ -62,8 +63,6 @@ def drawn(charts: Iterable[Chart], zone: tzinfo) -> list[Drawn]:
 
 
 def _day(hour: float, units: str) -> str:
-    from django.utils import timezone
-
     return on_day(datetime.fromtimestamp(hour * 3600, tz=timezone.get_current_timezone()), units)
 
 
@@ -71,7 +70,9 @@ def _says(curve: Curve, chart_of: tuple[float, str, int], units: str) -> str:
     """Say a curve in a sentence: where it stands, what its limit is, when it is met."""
     scale, unit, digits = chart_of
     index = max(int(np.searchsorted(curve.at, curve.now, side="right")) - 1, 0)
-    low, middle, high = (f"{v[index] * scale:.{digits}f}{unit}" for v in (curve.low, curve.median, curve.high))
+    low, middle, high = (
+        f"{v[index] * scale:.{digits}f}{unit}" for v in (curve.low, curve.median, curve.high)
+    )
     spread = "" if low == high else f" ({low} to {high})"
     bound = f"{curve.limit.value * scale:.{digits}f}{unit}".strip()
     word = LIMITS.get(curve.what, "limit")
@@ -122,7 +123,11 @@ def of_lot(found: Found, units: str = "metric") -> list[tuple[LotForecast, list[
     _, forecasts = found
     told = []
     for number, forecast in enumerate(forecasts, 1):
-        curves = [forecasts.curve(forecast.lot, what, forecast.place) for what in QUANTITIES if what in forecast.state]
+        curves = [
+            forecasts.curve(forecast.lot, what, forecast.place)
+            for what in QUANTITIES
+            if what in forecast.state
+        ]
         told.append((forecast, [_of_curve(curve, f"p{number}", units) for curve in curves]))
     return told
 
@@ -130,7 +135,11 @@ def of_lot(found: Found, units: str = "metric") -> list[tuple[LotForecast, list[
 def of_bag(found: Found, units: str = "metric") -> list[Chart]:
     """Return the charts of a bag: water, free water, oxygen, which all its lots share."""
     told = of_lot(found, units)
-    return [chart for chart in told[0][1] if chart.key.split("-", 1)[1].replace("-", "_") in OF_A_BAG] if told else []
+    return (
+        [chart for chart in told[0][1] if chart.key.split("-", 1)[1].replace("-", "_") in OF_A_BAG]
+        if told
+        else []
+    )
 
 
 def in_places(told: Sequence[tuple[LotForecast, list[Chart]]], zone: tzinfo) -> list[InPlace]:
@@ -150,7 +159,11 @@ def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
     if climate is None:
         return []
     at = climate.first_hour + np.arange(len(climate.air_c)) + 0.5
-    air, unit = (climate.air_c * 1.8 + 32, " °F") if units == "US" else (climate.air_c, " °C")
+    air, unit = (
+        (climate.air_c * 1.8 + 32, "\N{NO-BREAK SPACE}°F")
+        if units == "US"
+        else (climate.air_c, "\N{NO-BREAK SPACE}°C")
+    )
     freezing = Limit(32.0 if units == "US" else 0.0, "freezing")
     reach = np.nanmin(air) - freezing.value
     charts = [
@@ -171,10 +184,10 @@ def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
             Chart(
                 key="humidity",
                 title="Humidity",
-                says=_record_says(humidity, " %", len(at) / 24),
+                says=_record_says(humidity, "\N{NO-BREAK SPACE}%", len(at) / 24),
                 at=at,
                 middle=humidity,
-                unit=" %",
+                unit="\N{NO-BREAK SPACE}%",
                 ceiling=100.0,
             )
         )

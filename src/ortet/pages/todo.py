@@ -14,7 +14,10 @@ from ortet.work.today import Today
 
 __all__ = ["AT_ONCE", "Link", "Todo", "kept", "todos"]
 
-AT_ONCE = {"wipe": "Wiped and aired", "air": "Opened and aired"}  # recorded by one press, for all bags of a task
+AT_ONCE = {
+    "wipe": "Wiped and aired",
+    "air": "Opened and aired",
+}  # recorded by one press, for all bags of a task
 WORDS = {
     "weigh": "Weigh",
     "inspect": "Inspect",
@@ -86,13 +89,19 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
         field = OF_A_BAG[task.deed]
         lot = {"lot": task.lots[0]} if len(task.lots) == 1 and field == "place" else {}
         return [
-            Link(f"{words} {bag}" if len(task.bags) > 1 else words, f"{reverse(name)}?{urlencode({field: bags[bag], **lot})}")
+            Link(
+                f"{words} {bag}" if len(task.bags) > 1 else words,
+                f"{reverse(name)}?{urlencode({field: bags[bag], **lot})}",
+            )
             for bag in task.bags
             if bag in bags
         ]
     here = {"from": places[task.place]} if task.place in places and len(task.lots) == 1 else {}
     return [
-        Link(f"{words} {lot[:4]}-{lot[4:]}" if len(task.lots) > 1 else words, f"{reverse(name)}?{urlencode({'lot': lot, **here})}")
+        Link(
+            f"{words} {lot[:4]}-{lot[4:]}" if len(task.lots) > 1 else words,
+            f"{reverse(name)}?{urlencode({'lot': lot, **here})}",
+        )
         for lot in task.lots
     ]
 
@@ -101,7 +110,10 @@ def todos(day: Today) -> list[Todo]:
     """Return the day's tasks, dearest to put off first."""
     varieties = {held.lot: held.variety for held in day.season.holdings}
     bags = {bag.name: bag.code for bag in day.season.bags}
-    places = dict(Place.objects.filter(name__in={task.place for task in day.tasks}).values_list("name", "code")) | bags
+    places = (
+        dict(Place.objects.filter(name__in={task.place for task in day.tasks}).values_list("name", "code"))
+        | bags
+    )
     shown = []
     for task in day.tasks:
         pressing, mark = _pressing(task, day.forecasts.now)

@@ -40,7 +40,7 @@ def from_hours(hours: float | None) -> datetime | None:
 @register.filter
 def share(value: float | None, digits: int = 0) -> str:
     """Write a share as per cent."""
-    return "" if value is None else f"{100 * value:.{digits}f} %"
+    return "" if value is None else f"{100 * value:.{digits}f}\N{NO-BREAK SPACE}%"
 
 
 @register.filter

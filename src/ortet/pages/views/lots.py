@@ -11,10 +11,10 @@ from ortet.ledger.models import Balance, Lot, Place
 from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
+from ortet.wood import code as codes
 from ortet.work import Unknown, lists
 from ortet.work import lots as work
 from ortet.work.today import season_forecast
-from ortet.wood import code as codes
 
 from .refusing import says_why
 
@@ -50,7 +50,9 @@ def lots(request: HttpRequest) -> HttpResponse:
     rows = _with_places(list(page))
     any_lot = bool(rows) or Lot.objects.exists()
     return render(
-        request, "lots.html", {"asked": asked, "page": page, "rows": rows, "headings": headings, "any_lot": any_lot}
+        request,
+        "lots.html",
+        {"asked": asked, "page": page, "rows": rows, "headings": headings, "any_lot": any_lot},
     )
 
 
@@ -85,7 +87,9 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     """Show a lot: how it will fare, what happened to it, where it came from and went."""
     seen, now = work.view(code), request.nursery.now()
     forecasts = graphs.of_lot(season_forecast(now, seen.lot), request.nursery.units) if seen.on_hand else []
-    return render(request, "lot.html", {"seen": seen, "forecasts": graphs.in_places(forecasts, request.nursery.tz)})
+    return render(
+        request, "lot.html", {"seen": seen, "forecasts": graphs.in_places(forecasts, request.nursery.tz)}
+    )
 
 
 @require_safe
@@ -94,7 +98,11 @@ def from_label(request: HttpRequest, code: str) -> HttpResponse:
     """Lead from a label's code to its lot or its bag, however the code was typed."""
     if codes.is_code(code):
         plain = codes.read(code)
-        if not Lot.objects.filter(code=plain).exists() and (place := Place.objects.filter(code=plain).first()):
+        if not Lot.objects.filter(code=plain).exists() and (
+            place := Place.objects.filter(code=plain).first()
+        ):
             return redirect("place", place.code)
         return redirect("lot", work.view(plain).lot.code)
-    raise Unknown(f"{code!r} is not a code that Ortet made: a character was misread. Type it again, or look among the lots.")
+    raise Unknown(
+        f"{code!r} is not a code that Ortet made: a character was misread. Type it again, or look among the lots."
+    )

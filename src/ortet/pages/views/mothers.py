@@ -37,7 +37,16 @@ def mothers_table(request: HttpRequest) -> HttpResponse:
     asked = Asked.of(request, "accession")
     found = lists.mothers(asked.search, sort=asked.sort)
     rows = (
-        (m.accession, m.variety.name, species(m.variety.species).name, m.site or "", m.source, m.health, m.lot_count, m.taken)
+        (
+            m.accession,
+            m.variety.name,
+            species(m.variety.species).name,
+            m.site or "",
+            m.source,
+            m.health,
+            m.lot_count,
+            m.taken,
+        )
         for m in found
     )
     columns = ("accession", "variety", "species", "site", "source", "health", "lots", "cuttings taken")

@@ -35,7 +35,9 @@ def done(request: HttpRequest) -> HttpResponse:
     try:
         sent = UUID(request.POST.get("id", ""))
     except ValueError:
-        raise work.Refused("This form lacks its number: load Today anew and press again. Nothing was booked.") from None
+        raise work.Refused(
+            "This form lacks its number: load Today anew and press again. Nothing was booked."
+        ) from None
     if kind not in AT_ONCE or not bags:
         raise work.Refused("Say which bags were aired, or wiped and aired. Nothing was booked.")
     with transaction.atomic():
