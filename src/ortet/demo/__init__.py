@@ -1,14 +1,23 @@
 """A season of an invented nursery, loaded from files as a grower's own would be, standing still at one moment."""
 
+from __future__ import annotations
+
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from types import SimpleNamespace
+from typing import TYPE_CHECKING
 from uuid import UUID
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from django.contrib.auth.models import User
 
 __all__ = ["load_demo"]
 
 Progress = Callable[[str, int, int], None]
+WRITING = "writing the season's files"
 
 
 def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
@@ -21,10 +30,10 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     """
     from django.db import transaction
 
-    from ortet.ledger.models import Movement, Nursery
+    from ortet.ledger.models import MotherPlant, Movement, Nursery
     from ortet.settings import FOLDER
     from ortet.work import Refused
-    from ortet.work.nursery import grower, open_book
+    from ortet.work.nursery import describe, grower, open_book
 
     from . import season, story
     from .climate import NOW
@@ -33,23 +42,26 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     open_book()
     if Nursery.get().fixed_now:
         return
-    if Movement.objects.exists():
-        raise Refused("This book has wood in it, and the demo season wants one of its own. Nothing was booked.")
-    progress("writing the season's files", 0, 1)
+    if Movement.objects.exists() or MotherPlant.objects.exists():
+        raise Refused(
+            "There are plants in this book, and the demo season needs an empty one. Nothing was booked."
+        )
+    progress(WRITING, 0, 1)
     files = season.write(FOLDER / "season")
-    progress("writing the season's files", 1, 1)
+    progress(WRITING, 1, 1)
+    first = [path for path in files if path.name in ("mothers.csv", "lots.csv")]
     with transaction.atomic(), _drawn_from(season.SEED):
-        nursery = Nursery.get()
-        nursery.name, nursery.zone, nursery.fixed_now = NURSERY, ZONE, NOW
+        nursery = describe(name=NURSERY, zone=ZONE)
+        nursery.fixed_now = NOW
         nursery.save()
         by = grower()
-        _load([path for path in files if path.name in season.TABLES[:2]], by, progress)
+        _load(first, by, progress)
         story.before_bagging(by)
-        _load([path for path in files if path.name not in season.TABLES[:2]], by, progress)
+        _load([path for path in files if path not in first], by, progress)
         story.since_bagging(by)
 
 
-def _load(paths, by, progress: Progress) -> None:  # type: ignore[no-untyped-def]
+def _load(paths: Sequence[Path], by: User, progress: Progress) -> None:
     from ortet.work.load import load
 
     from .climate import NOW
@@ -65,13 +77,13 @@ def _drawn_from(seed: int) -> Iterator[None]:
     from ortet.ledger import booking
 
     source = random.Random(seed)
-
-    def id_() -> UUID:
-        return UUID(int=source.getrandbits(128), version=4)
-
-    true = booking.secrets, booking.uuid7
-    booking.secrets, booking.uuid7 = SimpleNamespace(randbits=source.getrandbits), id_  # type: ignore[assignment]
+    drawn = {
+        "secrets": SimpleNamespace(randbits=source.getrandbits),
+        "uuid7": lambda: UUID(int=source.getrandbits(128), version=4),
+    }
+    true = {name: getattr(booking, name) for name in drawn}
+    vars(booking).update(drawn)
     try:
         yield
     finally:
-        booking.secrets, booking.uuid7 = true
+        vars(booking).update(true)

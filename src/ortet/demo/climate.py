@@ -14,6 +14,7 @@ __all__ = ["BARN", "CELLAR", "NOW", "Record", "barn_fridge", "cellar_fridge", "h
 
 CELLAR, BARN = "Cellar fridge", "Barn fridge"
 WINTER_H = 1  # the zone's winter offset from UTC [h]
+KNOCKED_H = 15 * 24 + 5  # so long the thermostat stood wrong [h]
 
 
 def local(text: str) -> datetime:
@@ -48,7 +49,8 @@ class Record:
         """Return hourly means of temperature and humidity, gaps of the logger included."""
         each = 3600 // self.step_s
         whole = len(self.air_c) // each * each
-        return tuple(values[:whole].reshape(-1, each).mean(axis=1) for values in (self.air_c, self.humidity))  # type: ignore[return-value]
+        air, damp = (values[:whole].reshape(-1, each).mean(axis=1) for values in (self.air_c, self.humidity))
+        return air, damp
 
 
 def _drift(rng: np.random.Generator, steps: int, memory: float, spread: float) -> np.ndarray:
@@ -94,10 +96,10 @@ def cellar_fridge(seed: int) -> Record:
     first = hour_of("2026-10-26 08:00")
     hours = np.arange(first, NOW_HOUR)
     air = 2.6 + _drift(rng, len(hours), 30, 0.18) + 0.12 * np.sin(2 * np.pi * (hours % 24) / 24)
-    after = _since(hours + 0.5, "2026-12-23 17:00")
-    knocked = (after > 0) & (after < 11 * 24)  # the thermostat was pushed when the shelf was filled
-    air += np.where(knocked, 5.2 * (1 - np.exp(-np.clip(after, 0, None) / 5)), 0.0)
-    air += np.where(after >= 11 * 24, 5.2 * np.exp(-np.clip(after - 11 * 24, 0, None) / 4), 0.0)
+    after = _since(hours + 0.5, "2026-12-19 12:00")
+    knocked = (after > 0) & (after < KNOCKED_H)  # the thermostat was pushed when the shelf was filled
+    air += np.where(knocked, 8.2 * (1 - np.exp(-np.clip(after, 0, None) / 5)), 0.0)
+    air += np.where(after >= KNOCKED_H, 8.2 * np.exp(-np.clip(after - KNOCKED_H, 0, None) / 4), 0.0)
     air += _bump(hours + 0.5, "2027-02-09 18:00", 4.0, 5.6, 1.2)  # the door, one evening
     damp = 0.86 - 0.012 * (air - 2.6) + _drift(rng, len(hours), 12, 0.02)
     return Record(first * 3600, 3600, air, np.clip(damp, 0.5, 0.98), np.ones(len(hours), bool))
@@ -111,9 +113,13 @@ def barn_fridge(seed: int) -> Record:
     hours = first + (steps + 0.5) / 6
     air = 3.2 + _drift(rng, len(steps), 60, 0.15) + 0.35 * np.sin(2 * np.pi * steps / 5)  # the compressor
     since_melt = (hours + WINTER_H - 2.5) % 24  # half past two each night
-    air += np.where(since_melt < 0.5, 7.0 * since_melt, 3.5 * np.exp(-np.clip(since_melt - 0.5, 0, None) / 0.5))
+    air += np.where(
+        since_melt < 0.5, 7.0 * since_melt, 3.5 * np.exp(-np.clip(since_melt - 0.5, 0, None) / 0.5)
+    )
     damp = 0.66 + 0.1 * (since_melt < 0.7) + _drift(rng, len(steps), 40, 0.03)
-    flat = (hours > local("2027-01-30 21:40").timestamp() / 3600) & (hours < local("2027-02-03 16:20").timestamp() / 3600)
+    flat = (hours > local("2027-01-30 21:40").timestamp() / 3600) & (
+        hours < local("2027-02-03 16:20").timestamp() / 3600
+    )
     return Record(first * 3600, 600, air, np.clip(damp, 0.35, 0.98), ~flat)
 
 

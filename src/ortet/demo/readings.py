@@ -22,7 +22,15 @@ from .wood import BAGS, LOTS, BagMade, LotTaken
 __all__ = ["GONE", "MOVED", "WIPED", "Look", "Weight", "readings"]
 
 ROUNDS = {  # days on which bags were weighed, in the morning
-    "often": ("2026-11-14", "2026-11-28", "2026-12-12", "2026-12-22", "2027-01-09", "2027-01-23", "2027-02-06"),
+    "often": (
+        "2026-11-14",
+        "2026-11-28",
+        "2026-12-12",
+        "2026-12-22",
+        "2027-01-09",
+        "2027-01-23",
+        "2027-02-06",
+    ),
     "monthly": ("2026-12-12", "2027-01-09", "2027-02-06"),
     "once": (),
 }
@@ -36,11 +44,12 @@ GONE = (
     ("C3", "2027-01-23 11:40", "26-017", 1),
     ("D1", "2027-01-23 12:10", "26-027", 10),
     ("A5", "2027-02-06 11:15", "26-022", 1),
+    ("B3", "2027-02-06 11:25", "26-010", 2),
 )
-MOVED = (("B4", "2027-01-03 17:20", BARN), ("B7", "2027-01-03 17:25", BARN))  # bags that changed fridges
+MOVED = (("A4", "2027-01-03 17:20", BARN), ("B7", "2027-01-03 17:25", BARN))  # bags that changed fridges
 WIPED = (("B6", "2027-01-23 11:55"),)
 MOULD = {("B6", "e"): 2, ("A1", "d"): 2, ("B3", "f"): 2}  # bag and round: mouldy cuttings of its first lot
-DRY = {("A2", "e"): 3, ("B5", "e"): 0}
+DRY = {("A2", "e"): 3}
 CALLUS_STEPS = (0.05, 0.3, 0.6, 0.9)  # share callused at which the score goes up
 LOT = {lot.mark: lot for lot in LOTS}
 
@@ -82,7 +91,9 @@ def _held(bag: BagMade, at: float) -> dict[str, int]:
 def _share_left(bag: BagMade, at: float) -> float:
     grams = {lot: LOT[lot].cutting.mass_g() for lot, _ in bag.contents}
     held = _held(bag, at)
-    return sum(held[lot] * grams[lot] for lot in held) / sum(count * grams[lot] for lot, count in bag.contents)
+    return sum(held[lot] * grams[lot] for lot in held) / sum(
+        count * grams[lot] for lot, count in bag.contents
+    )
 
 
 class _Truth:
@@ -105,7 +116,9 @@ class _Truth:
         bark = [sum(LOT[lot].cutting.bark_m2 * n for lot, n in bag.contents) for bag in BAGS]
         kind = [species(LOT[bag.contents[0][0]].species).value("bark_conductance") for bag in BAGS]
         self.bark = science.bark_conductance(kind, bark) * drawn[0]
-        self.packing = science.bark_conductance([science.PACKINGS[bag.packing].conductance for bag in BAGS], bark)
+        self.packing = science.bark_conductance(
+            [science.PACKINGS[bag.packing].conductance for bag in BAGS], bark
+        )
         self.film_m2 = np.array([2 * bag.width_mm * bag.height_mm / 1e6 for bag in BAGS])
         self.film_drawn = drawn[1] * self.film_m2 / 24.0
         self.closure = np.array([science.closure_leak(bag.closure)[0] * bag.leak for bag in BAGS]) * drawn[2]
@@ -142,7 +155,6 @@ class _Truth:
         water = science.Water(zero, free, held, zero, zero)
         self.change = np.zeros((self.hours + 1, count))  # weight gained since closing [g]
         self.free, self.lost = np.zeros((2, self.hours + 1, count))
-        self.wet_hours = zero.copy()
         events = self._events()
         for row in range(self.hours):
             for column, share in events[row]:  # a share left in the bag; none: wiped
@@ -151,18 +163,19 @@ class _Truth:
                     water.free[column] = 0.0
                 else:
                     water.lost[column] *= share
-                    self.share[column] *= share
             open_for = np.clip(self.first + row + 1 - self.closed, 0.0, 1.0)
-            hour = (science.Flows(each.dry[row], each.wet[row], each.onto[row]) for each in (from_wood, from_packing))
-            water = science.advance(water, *hour, open_for)
-            self.wet_hours += (water.free > 0) * open_for
+            wood, packing = (
+                science.Flows(each.dry[row], each.wet[row], each.onto[row])
+                for each in (from_wood, from_packing)
+            )
+            water = science.advance(water, wood, packing, open_for)
             self.free[row + 1], self.lost[row + 1] = water.free, water.lost
             self.change[row + 1] = water.free - free + water.held - held - water.lost - self.wiped
         self.wood_c = wood_c
 
     def _events(self) -> dict[int, list[tuple[int, float | None]]]:
         events: dict[int, list[tuple[int, float | None]]] = defaultdict(list)
-        self.share, self.wiped = np.ones(len(BAGS)), np.zeros(len(BAGS))
+        self.wiped = np.zeros(len(BAGS))
         place = {bag.name: column for column, bag in enumerate(BAGS)}
         for name, when, *_ in GONE:
             row = hour_of(when) - self.first

@@ -11,10 +11,9 @@ from .plants import MOTHERS, SITE, ZONE
 from .readings import readings
 from .wood import BAGS, LOTS
 
-__all__ = ["SEED", "TABLES", "write"]
+__all__ = ["SEED", "write"]
 
 SEED = 1702
-TABLES = ("mothers.csv", "lots.csv", "bags.csv", "weighings.csv", "inspections.csv")
 STANDARD = timezone(timedelta(hours=1))  # the weather station's clock is not changed in summer
 
 
@@ -33,21 +32,45 @@ def write(folder: Path) -> list[Path]:
             folder / "lots.csv",
             "lot,accession,taken,count,use,grade,length_mm,base_mm,tip_mm,nodes",
             (
-                (lot.mark, lot.accession, _wall(lot.taken), lot.count, lot.use, lot.grade,
-                 lot.cutting.length_mm, lot.cutting.base_mm, lot.cutting.tip_mm, lot.cutting.nodes)
+                (
+                    lot.mark,
+                    lot.accession,
+                    _wall(lot.taken),
+                    lot.count,
+                    lot.use,
+                    lot.grade,
+                    lot.cutting.length_mm,
+                    lot.cutting.base_mm,
+                    lot.cutting.tip_mm,
+                    lot.cutting.nodes,
+                )
                 for lot in LOTS
             ),
-        ),  # fmt: skip
+        ),
         _table(
             folder / "bags.csv",
             "bag,lot,count,bagged,store,polymer,thickness_um,layers,width_mm,height_mm,closure,packing,packing_water_g,tare_g",
             (
-                (bag.name, lot, count, _wall(bag.closed), bag.store, bag.polymer, f"{bag.thickness_um:g}", bag.layers,
-                 f"{bag.width_mm:g}", f"{bag.height_mm:g}", bag.closure, bag.packing, f"{bag.packing_water_g:g}", bag.tare_g)
+                (
+                    bag.name,
+                    lot,
+                    count,
+                    _wall(bag.closed),
+                    bag.store,
+                    bag.polymer,
+                    f"{bag.thickness_um:g}",
+                    bag.layers,
+                    f"{bag.width_mm:g}",
+                    f"{bag.height_mm:g}",
+                    bag.closure,
+                    bag.packing,
+                    f"{bag.packing_water_g:g}",
+                    bag.tare_g,
+                )
                 for bag in BAGS
                 for lot, count in bag.contents
             ),
-        ),  # fmt: skip
+        ),
         _table(
             folder / "weighings.csv",
             "bag,at,gross_g",
@@ -57,11 +80,21 @@ def write(folder: Path) -> list[Path]:
             folder / "inspections.csv",
             "bag,lot,at,sound,mouldy,dry,scratch_green,scratch_of,callus,free_water",
             (
-                (look.bag, look.lot, _wall(look.at), look.sound, look.mouldy, look.dry,
-                 look.scratch_green, look.scratch_of, look.callus, look.free_water)
+                (
+                    look.bag,
+                    look.lot,
+                    _wall(look.at),
+                    look.sound,
+                    look.mouldy,
+                    look.dry,
+                    look.scratch_green,
+                    look.scratch_of,
+                    look.callus,
+                    look.free_water,
+                )
                 for look in looks
             ),
-        ),  # fmt: skip
+        ),
         _cellar_logger(folder / f"{_stem(CELLAR)}.csv", cellar),
         _barn_logger(folder / f"{_stem(BARN)}.csv", barn),
         _weather_station(folder / f"{_stem(SITE)}.csv", weather(SEED)),
@@ -95,7 +128,10 @@ def _cellar_logger(path: Path, record: Record) -> Path:
              "No.;Date;Time;Temperature [°C];Humidity [%RH];Battery [V]"]  # fmt: skip
     for i in range(len(record.air_c)):
         at = record.at(i).astimezone(ZoneInfo(ZONE))
-        air, damp = f"{record.air_c[i]:.1f}".replace(".", ","), f"{100 * record.humidity[i]:.1f}".replace(".", ",")
+        air, damp = (
+            f"{record.air_c[i]:.1f}".replace(".", ","),
+            f"{100 * record.humidity[i]:.1f}".replace(".", ","),
+        )
         lines.append(f"{i + 1};{at:%d.%m.%Y};{at:%H:%M:%S};{air};{damp};3,{6 - i // 1500}")
     return _text(path, lines, "utf-8-sig")
 

@@ -67,7 +67,9 @@ class BagMade:
         """Packing and the water in it. [g]"""
         if self.packing == "none":
             return 0.0
-        return 1.35 * self.packing_water_g or 12.0  # three parts of water to one of sawdust; four sheets of paper
+        return (
+            1.35 * self.packing_water_g or 12.0
+        )  # three parts of water to one of sawdust; four sheets of paper
 
     @property
     def tare_g(self) -> float:
@@ -76,7 +78,8 @@ class BagMade:
         return round(2 * (film + self.packing_g)) / 2
 
 
-SIZES = {  # usual piece: length, base, tip, nodes
+# usual piece: length, base, tip [mm], nodes
+SIZES: dict[str, dict[str, tuple[float, float, float, int]]] = {
     "thick": {"blackcurrant": (240, 10, 8, 7), "redcurrant": (240, 10, 8, 8), "gooseberry": (200, 7, 5.5, 8), "elder": (250, 14, 11, 3),
               "grape": (340, 11, 9, 4), "quince": (260, 11, 8.5, 7), "mulberry": (220, 11, 8.5, 5), "pomegranate": (230, 8, 6, 8)},
     "medium": {"blackcurrant": (220, 8, 6.5, 6), "redcurrant": (220, 8, 6.5, 7), "gooseberry": (190, 6, 4.5, 7), "elder": (240, 11, 9, 3),
@@ -153,7 +156,7 @@ A2  2026-11-10 15:00 LDPE 20  1 250 400 fold      none           0 26-003:26    
 A3  2026-11-10 15:10 LDPE 50  1 250 350 zip       none           0 26-004:30           1.0  0 monthly bdf
 A4  2026-11-10 15:20 LDPE 50  1 250 350 zip       dry_paper      0 26-005:22           1.2  0 monthly ce
 A5  2026-12-04 15:40 LDPE 50  1 300 400 zip       none           0 26-021:30,26-022:18 1.0  0 monthly df
-A6  2026-12-09 16:10 HDPE 100 1 350 500 heat-seal none           0 26-023:40           1.0  0 monthly c
+A6  2026-12-09 16:10 HDPE 100 1 350 500 heat-seal none           0 26-023:40           1.0  0 monthly ce
 A7  2026-12-09 16:20 LDPE 50  1 350 500 knot      none           0 26-024:30           1.0  0 monthly ce
 A8  2027-01-08 16:00 LDPE 50  1 300 400 fold      none           0 27-004:30           1.0  0 never   f
 A9  2027-01-14 15:30 LDPE 60  1 300 400 zip       none           0 27-007:24,27-008:20 0.8  0 monthly f
@@ -201,13 +204,43 @@ def _lots() -> tuple[LotTaken, ...]:
 def _bags() -> tuple[BagMade, ...]:
     bags = []
     for line in BAGGED.strip().splitlines():
-        name, day, clock, film, um, layers, wide, high, closure, packing, water, held, leak, wet, weighed, looked = line.split()
+        (
+            name,
+            day,
+            clock,
+            film,
+            um,
+            layers,
+            wide,
+            high,
+            closure,
+            packing,
+            water,
+            held,
+            leak,
+            wet,
+            weighed,
+            looked,
+        ) = line.split()
         contents = tuple((lot, int(count)) for lot, count in (part.split(":") for part in held.split(",")))
         bags.append(
             BagMade(
-                name, local(f"{day} {clock}"), film, float(um), int(layers), float(wide), float(high), closure,
-                packing.replace("_", " "), float(water), contents, float(leak), float(wet), weighed, looked.strip("-"),
-            )  # fmt: skip
+                name,
+                local(f"{day} {clock}"),
+                film,
+                float(um),
+                int(layers),
+                float(wide),
+                float(high),
+                closure,
+                packing.replace("_", " "),
+                float(water),
+                contents,
+                float(leak),
+                float(wet),
+                weighed,
+                looked.strip("-"),
+            )
         )
     return tuple(bags)
 

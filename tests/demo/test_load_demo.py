@@ -1,0 +1,101 @@
+"""The demo season in the book: the story is there, the account holds, and Today has things to say."""
+
+import pytest
+from django.db.models import Sum
+
+from ortet.demo import load_demo
+from ortet.ledger import rules
+from ortet.ledger.models import (
+    Bag,
+    ClimateReading,
+    Derivation,
+    Inspection,
+    Kind,
+    Load,
+    Lot,
+    MotherPlant,
+    Movement,
+    Nursery,
+    Place,
+    Standing,
+    Treatment,
+    Variety,
+    Weighing,
+    Why,
+    Withdrawal,
+)
+
+
+@pytest.fixture
+def in_book(season_in_book, django_db_blocker):
+    with django_db_blocker.unblock():
+        yield
+
+
+def test_the_account_holds(in_book):
+    assert rules.check() == []
+
+
+def test_as_many_as_were_promised(in_book):
+    assert MotherPlant.objects.count() == 40
+    assert Variety.objects.count() == 26
+    assert Lot.objects.count() == 60
+    assert Movement.objects.filter(why=Why.TAKEN).aggregate(Sum("count"))["count__sum"] == 1400
+    assert Bag.objects.count() == 39
+    assert Place.objects.filter(kind=Kind.STORE).count() == 2
+
+
+def test_it_stands_still_at_a_moment_after_all_that_happened(in_book):
+    nursery = Nursery.get()
+    assert nursery.now() == nursery.fixed_now
+    for model in (Movement, Weighing, Inspection, Treatment, Standing):
+        last = model.objects.order_by("since" if model is Standing else "at").last()
+        assert getattr(last, "since", None) or last.at < nursery.now()
+
+
+def test_what_happened_is_in_the_record(in_book):
+    assert Derivation.objects.count() == 3
+    assert Movement.objects.filter(why=Why.GIVEN_UP, reversed_by=None).count() == 5
+    assert Movement.objects.filter(why=Why.LOST).count() == 1
+    assert Movement.objects.filter(why=Why.CORRECTED, reverses__isnull=False).count() == 2
+    assert set(Treatment.objects.values_list("kind", flat=True)) == {
+        "disinfect",
+        "wash",
+        "wax",
+        "air",
+        "wipe",
+    }
+    assert Withdrawal.objects.count() == 1
+    assert Standing.objects.count() == Bag.objects.count() + 2
+    assert Inspection.objects.filter(mouldy__gt=0).exists()
+    assert Inspection.objects.filter(free_water="pooled").exists()
+    assert Bag.objects.filter(place__weighings=None).exclude(place__name="D9").get().place.name == "A8"
+
+
+def test_the_records_of_both_fridges_and_the_field_are_in(in_book):
+    for place, least in (("Cellar fridge", 2500), ("Barn fridge", 15_000), ("Brook field", 3900)):
+        assert ClimateReading.objects.filter(place__name=place).count() > least
+    assert Load.objects.count() == 8
+
+
+def test_loading_it_again_changes_nothing(in_book):
+    before = Movement.objects.count(), Load.objects.count()
+    load_demo()
+    assert (Movement.objects.count(), Load.objects.count()) == before
+
+
+def test_today_has_one_of_each_thing_that_goes_wrong_and_is_no_sea_of_alarms(in_book):
+    from ortet.work.today import today
+
+    day = today()
+    kinds = {task.kind for task in day.tasks}
+    assert kinds >= {"wet", "airless", "dry", "bare", "use", "sort", "weigh", "inspect", "record", "strike"}
+    assert 10 <= len(day.tasks) <= 18
+
+    def named(kind):
+        return {bag for task in day.tasks if task.kind == kind for bag in task.bags}
+
+    assert named("airless") == {"A6"}
+    assert {"A2", "C5"} <= named("dry")
+    assert "B10" in named("wet")
+    assert named("weigh") == {"A8"}
