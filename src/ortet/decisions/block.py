@@ -14,6 +14,8 @@ from ortet.decisions.course import Courses, Key
 from ortet.decisions.laying import Lying, Reads, lay
 from ortet.evidence import water as evidence
 from ortet.science import bag
+from ortet.science.film import film_factor
+from ortet.science.oxygen import FREE_AIR_OXYGEN, oxygen_needed
 
 __all__ = ["CASES", "Block", "carry_block"]
 
@@ -64,7 +66,7 @@ def carry_block(
 ) -> Block:
     """Carry a block of bags to now at all nodes, weigh in, and keep the three cases."""
     columns, reads = lay(lying, courses, course_of, now)
-    film = columns.film * bag.film_factor(courses.pattern_air_c).mean(0)[columns.course]
+    film = columns.film * film_factor(courses.pattern_air_c).mean(0)[columns.course]
     line = {
         "bark_spread": columns.bark_spread,
         "film_spread": columns.film_spread,
@@ -141,7 +143,7 @@ def _oxygen(
     z_cases = np.stack([z[1] - worse * (z[1] - z[0]), z[1], z[1] + better * (z[2] - z[1])])
     breath = np.stack([np.exp(worse * more), np.ones_like(more), np.exp(-better * less)])
     factors = evidence.leak_line(columns.bark, film, columns.closure, **line, z=z_cases)
-    rate = bag.oxygen_needed(np.array([one.respiration for one in lying]), wood_g / 1000.0) * breath
+    rate = oxygen_needed(np.array([one.respiration for one in lying]), wood_g / 1000.0) * breath
     days = max(len(breath.by_day) for breath in breaths.values())
     by_day, onward = np.empty((days, columns.size)), np.empty(columns.size)
     q10s = np.array([one.main.q10 for one in lying])
@@ -152,5 +154,5 @@ def _oxygen(
     share, recorded, conductance, air = carrying.carry_oxygen(
         columns, courses, factors, rate * by_day[:, np.newaxis, :], wood_g, now
     )
-    steady = bag.FREE_AIR_OXYGEN - rate * onward / conductance
+    steady = FREE_AIR_OXYGEN - rate * onward / conductance
     return share, recorded, steady, conductance / air

@@ -16,6 +16,19 @@ from numpy.typing import NDArray
 from ortet.decisions.course import Courses
 from ortet.science import bag
 from ortet.science.air import saturation_vapour_pressure
+from ortet.science.film import (
+    CLOSURES,
+    FILM_SPREAD,
+    OXYGEN_REF_C,
+    PACKINGS,
+    WATER_REF_C,
+    closure_leak,
+    film_factor,
+    film_permeance,
+    oxygen_factor,
+    oxygen_permeance,
+)
+from ortet.science.oxygen import FREE_AIR_OXYGEN, headspace_ml, oxygen_after
 from ortet.wood.holding import Bag
 
 __all__ = ["Columns", "Event", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
@@ -73,7 +86,7 @@ class Columns:
 
     def usual_air_ml(self, wood_g: Array) -> Array:
         """Return the air around this much wood; boundless for bare wood. [mL]"""
-        return np.where(self.film_m2 > 0, bag.headspace_ml(self.film_m2, wood_g), 1e12)
+        return np.where(self.film_m2 > 0, headspace_ml(self.film_m2, wood_g), 1e12)
 
 
 def lay_column(
@@ -85,24 +98,24 @@ def lay_column(
         return wood_g, bark, 0.0, BARE * max(bark, 1e-12), 0.0, 1e9, 0.0, 0.0, 0.0, 0.0, bark_spread, 0.0, 0.0
     wrap = value.wrap
     film = wrap.film_m2 / 24.0
-    leak, leak_o2 = bag.closure_leak(wrap.closure)
-    gives = bag.PACKINGS[wrap.packing].conductance
+    leak, leak_o2 = closure_leak(wrap.closure)
+    gives = PACKINGS[wrap.packing].conductance
     packing = float(bag.bark_conductance(gives, bark_m2))
     held, free = (wrap.packing_water_g, 0.0) if gives else (0.0, wrap.packing_water_g)
     return (
         wood_g,
         bark,
-        film * float(bag.film_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, bag.WATER_REF_C)),
+        film * float(film_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, WATER_REF_C)),
         leak,
-        film * float(bag.oxygen_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, bag.OXYGEN_REF_C)),
+        film * float(oxygen_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, OXYGEN_REF_C)),
         leak_o2,
         wrap.film_m2,
         packing,
         held,
         free,
         bark_spread,
-        bag.FILM_SPREAD,
-        bag.CLOSURES[wrap.closure].spread,
+        FILM_SPREAD,
+        CLOSURES[wrap.closure].spread,
     )
 
 
@@ -156,14 +169,14 @@ def carry(
         events[event.row].append(event)
     over_wood = bag.ACTIVITY * saturation_vapour_pressure(courses.wood_c)
     at_film = saturation_vapour_pressure(courses.air_c)
-    film_factor = bag.film_factor(courses.air_c)
+    by_warmth = film_factor(courses.air_c)
     for day in range(*_days(columns, courses)):
         rows = range(day * DAY, min((day + 1) * DAY, courses.hours))
         inside, on_film, outside = (
             np.ascontiguousarray(pressure[rows.start : rows.stop][:, columns.course])
             for pressure in (over_wood, at_film, courses.outside_pa)
         )
-        leak = film_factor[rows.start : rows.stop].mean(0)[columns.course] * film + closure
+        leak = by_warmth[rows.start : rows.stop].mean(0)[columns.course] * film + closure
         bark = bark_usual * history.bark_share
         joint = bag.in_series(bark, leak)
         hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)[:, np.newaxis]
@@ -238,13 +251,13 @@ def future_flows(
     means: list[list[bag.Flows]] = [[], []]
     over_water = saturation_vapour_pressure(courses.pattern_wood_c)
     at_film = saturation_vapour_pressure(courses.pattern_air_c)
-    film_factor = bag.film_factor(courses.pattern_air_c)
+    by_warmth = film_factor(courses.pattern_air_c)
     step = 48
     for row in range(0, len(over_water), step):
         rows = slice(row, row + step)
         water, film_pa, outside, factor = (
             a[rows][:, np.newaxis, columns.course]
-            for a in (over_water, at_film, courses.pattern_outside_pa, film_factor)
+            for a in (over_water, at_film, courses.pattern_outside_pa, by_warmth)
         )
         leak = factor * film + closure
         means[0].append(bag.flows(bark, leak, bag.ACTIVITY * water, film_pa, outside).mean())
@@ -284,9 +297,9 @@ def carry_oxygen(
     """
     _, film, closure = factors
     open_to, tight = film * columns.film_o2, closure * columns.closure_o2
-    factor = bag.oxygen_factor(courses.air_c)
+    factor = oxygen_factor(courses.air_c)
     air = columns.usual_air_ml(wood_g)
-    share = np.full(open_to.shape, bag.FREE_AIR_OXYGEN)
+    share = np.full(open_to.shape, FREE_AIR_OXYGEN)
     opened: dict[int, list[tuple[int, float]]] = defaultdict(list)
     for column, at in sorted(columns.opened, key=lambda pair: pair[1]):
         opened[floor(at - courses.first) // DAY].append((column, at))
@@ -296,11 +309,11 @@ def carry_oxygen(
         begin, end = float(courses.first + rows.start), min(float(courses.first + rows.stop), now)
         since = np.maximum(begin, columns.start)
         for column, at in opened[day]:
-            share[:, column] = bag.FREE_AIR_OXYGEN
+            share[:, column] = FREE_AIR_OXYGEN
             since[column] = max(at, since[column])
         conductance = open_to * factor[rows].mean(0)[columns.course] + tight
         hours = np.maximum(end - since, 0.0)
-        share = bag.oxygen_after(share, needed[day], conductance, air, hours)
+        share = oxygen_after(share, needed[day], conductance, air, hours)
         days.append(share.astype(np.float32))
-    onward = open_to * bag.oxygen_factor(courses.pattern_air_c).mean(0)[columns.course] + tight
+    onward = open_to * oxygen_factor(courses.pattern_air_c).mean(0)[columns.course] + tight
     return share, days, onward, air

@@ -12,6 +12,7 @@ from ortet.decisions.clocks import Clocks
 from ortet.decisions.laying import traits
 from ortet.decisions.telling import callus_cases, reserve_cases, share_before
 from ortet.science import bag, callus
+from ortet.science.oxygen import FREE_AIR_OXYGEN
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
@@ -80,7 +81,7 @@ def _in_bag(
         before = np.array([block.oxygen_days[day][:, column] for day in past]).reshape(-1, cases).T
         steady, pace = block.oxygen_steady[:, one], block.oxygen_pace[:, one]
         left = np.exp(-pace * np.concatenate([[0.0], ahead]))
-        after = np.clip(steady + (block.oxygen[:, one] - steady) * left, 0.0, bag.FREE_AIR_OXYGEN)
+        after = np.clip(steady + (block.oxygen[:, one] - steady) * left, 0.0, FREE_AIR_OXYGEN)
     else:
         recorded = block.history.lost if what == "water_lost" else block.history.spell
         weights = block.spread[:, column]

@@ -12,7 +12,8 @@ from ortet.decisions.block import Block
 from ortet.decisions.clocks import Clocks
 from ortet.decisions.laying import Traits, traits
 from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast
-from ortet.science import bag, callus
+from ortet.science import callus
+from ortet.science.film import film_factor
 from ortet.science.reserve import HEXOSE_PER_CO2
 from ortet.science.species import species
 from ortet.wood.holding import Holding
@@ -177,7 +178,7 @@ def _wet(block: Block, clocks: Clocks, now: float) -> tuple[Array, Array, Array]
     """Return hours of the present spell of wetness, when it reaches its limit, and the limit of each course."""
     limit = clocks.courses.limit_hours()
     course = block.columns.course
-    film = block.columns.film * bag.film_factor(clocks.courses.pattern_air_c.mean(0))[course]
+    film = block.columns.film * film_factor(clocks.courses.pattern_air_c.mean(0))[course]
     tight = block.leak[1] * (film + block.columns.closure) < block.columns.bark
     touching = np.minimum(clocks.courses.wet_spell[-1, course], now - block.history.reset)
     spell = np.maximum(block.water.spell, np.where(tight, touching, 0.0))

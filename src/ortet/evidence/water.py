@@ -73,7 +73,7 @@ def scale_error(gross_g: ArrayLike) -> Array:
 
 
 def between(z: ArrayLike) -> Array:
-    """Return the weights that make a value at z out of the values at `NODES`, by a natural cubic spline.
+    """Return the weights that make a value at z out of the values at `NODES`, by a cubic spline.
 
     Parameters
     ----------
@@ -99,14 +99,14 @@ def between(z: ArrayLike) -> Array:
 
 
 def _curvatures() -> Array:
-    """Return the matrix from values at the nodes to second derivatives there; none at the ends."""
+    """Return the matrix from values at the nodes to second derivatives there; the third runs on across the ends' nodes."""
     n, step = len(NODES), NODES[1] - NODES[0]
-    bends, out = np.zeros((n - 2, n)), np.zeros((n, n))
-    for row in range(n - 2):
-        bends[row, row : row + 3] = np.array([1.0, -2.0, 1.0]) / step
-    stiff = np.diag(np.full(n - 2, 4.0)) + np.diag(np.ones(n - 3), 1) + np.diag(np.ones(n - 3), -1)
-    out[1:-1] = np.linalg.solve(stiff * (step / 6.0), bends)
-    return out
+    stiff, bends = np.zeros((n, n)), np.zeros((n, n))
+    for row in range(1, n - 1):
+        stiff[row, row - 1 : row + 2] = np.array([1.0, 4.0, 1.0]) * step / 6.0
+        bends[row, row - 1 : row + 2] = np.array([1.0, -2.0, 1.0]) / step
+    stiff[0, :3] = stiff[-1, -3:] = 1.0, -2.0, 1.0
+    return np.asarray(np.linalg.solve(stiff, bends))
 
 
 @dataclass(frozen=True, slots=True)
