@@ -12,6 +12,7 @@ import numpy as np
 
 from ortet.evidence.water import scale_error
 from ortet.science import bag as science
+from ortet.science import film
 from ortet.science.air import saturation_vapour_pressure
 from ortet.science.callus import callus_progress, share_callused
 from ortet.science.species import species
@@ -117,11 +118,11 @@ class _Truth:
         kind = [species(LOT[bag.contents[0][0]].species).value("bark_conductance") for bag in BAGS]
         self.bark = science.bark_conductance(kind, bark) * drawn[0]
         self.packing = science.bark_conductance(
-            [science.PACKINGS[bag.packing].conductance for bag in BAGS], bark
+            [film.PACKINGS[bag.packing].conductance for bag in BAGS], bark
         )
         self.film_m2 = np.array([2 * bag.width_mm * bag.height_mm / 1e6 for bag in BAGS])
         self.film_drawn = drawn[1] * self.film_m2 / 24.0
-        self.closure = np.array([science.closure_leak(bag.closure)[0] * bag.leak for bag in BAGS]) * drawn[2]
+        self.closure = np.array([film.closure_leak(bag.closure)[0] * bag.leak for bag in BAGS]) * drawn[2]
         reckoned = [sum(LOT[lot].cutting.mass_g() * n for lot, n in bag.contents) for bag in BAGS]
         self.wood = np.array(reckoned) * (1 + 0.04 * rng.standard_normal(count))
         self._run()
@@ -142,7 +143,7 @@ class _Truth:
         at_film = saturation_vapour_pressure(self.air)
         leak = self.closure + self.film_drawn * np.stack(
             [
-                science.film_permeance(bag.polymer, bag.thickness_um, bag.layers, self.air[:, column])
+                film.film_permeance(bag.polymer, bag.thickness_um, bag.layers, self.air[:, column])
                 for column, bag in enumerate(BAGS)
             ],
             axis=1,
