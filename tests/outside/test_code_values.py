@@ -30,7 +30,7 @@ def _payloads():
 def test_the_alphabet_is_crockfords():
     """Ten figures, then the letters in order without I, L, O and U (Crockford, Base 32, published page)."""
     assert (
-        A == "0123456789" + "".join(c for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if c not in "ILOU")
+        "0123456789" + "".join(c for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if c not in "ILOU") == A
         and len(A) == 32
     )
 
