@@ -27,6 +27,7 @@ __all__ = [
     "lot_or_none",
     "lots",
     "lots_in",
+    "mother_or_none",
     "mothers",
     "movement",
     "name_of",
@@ -127,6 +128,14 @@ def place_or_none(text: str, *kinds: Kind) -> Place | None:
     """Return the place that a text means, if it means one."""
     try:
         return find.place(text, *kinds) if text else None
+    except Refused:
+        return None
+
+
+def mother_or_none(accession: str) -> MotherPlant | None:
+    """Return the mother plant with this accession number, if there is one."""
+    try:
+        return find.mother(accession) if accession else None
     except Refused:
         return None
 

@@ -9,7 +9,7 @@ from django import forms
 from django.utils import timezone
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.models import Kind, Lot, Nursery, Place
+from ortet.ledger.models import Kind, Lot, MotherPlant, Nursery, Place
 from ortet.pages import known
 
 from .fields import Measured, MomentField, Notes
@@ -18,6 +18,8 @@ __all__ = ["Deed", "Group"]
 
 CLOCKS_DIFFER = timedelta(minutes=10)  # a phone's clock may run ahead by this much
 FEW = 6  # choices that are shown side by side rather than typed
+
+PLACES = {"bag", "place", "store", "from_place", "to_place"}
 
 # What links may call a field in an address, beside its own name.
 ALSO = {"from": "from_place", "to": "to_place", "mother": "accession"}
@@ -67,7 +69,17 @@ class Deed(forms.Form):
         for name, offer in self.offers.items():
             self.fields[name].offer = offer()
             self.fields[name].widget.attrs["list"] = f"known-{name}"
+        self._say_names()
         self.fit()
+
+    def _say_names(self) -> None:
+        """Show the name of a place, and the mark of a lot, that a link named by its code."""
+        for name in PLACES & self.fields.keys() & self.initial.keys():
+            there = known.place_or_none(self.said(name))
+            if there and known.place_or_none(there.name) == there:
+                self.initial[name] = there.name
+        if "lot" in self.fields and not self.is_bound and (lot := self.of_lot):
+            self.initial["lot"] = known.named(lot)
 
     def usual(self) -> dict[str, Any]:
         """Return what most often is right, to start from."""
@@ -99,6 +111,11 @@ class Deed(forms.Form):
         )
 
     @property
+    def of_mother(self) -> MotherPlant | None:
+        """The mother plant named so far."""
+        return known.mother_or_none(self.said("accession")) if "accession" in self.offers else None
+
+    @property
     def lies_in(self) -> list[tuple[str, str]]:
         """Where the lot named so far lies, and how much of it."""
         return known.places_of(self.of_lot) if self.of_lot else []
@@ -123,9 +140,12 @@ class Deed(forms.Form):
         field.offer = []
         if len(values) == 1 and not none:  # nothing to choose: the deed finds the only one by itself
             field.widget = forms.HiddenInput()
+            if field.required and not self.is_bound:
+                self.initial[name] = values[0]
             return
         field.widget = forms.RadioSelect(choices=[("", none), *choices] if none else list(choices))
         field.required = not none
+        field.error_messages["required"] = "There is more than one: say which."
         field.help_text = ""
 
     def choose_from(self, first: Kind | None = None) -> None:
@@ -134,6 +154,8 @@ class Deed(forms.Form):
             here = known.place_or_none(self.said("from_place"))
             likely = [here] if here else [place for place in known.where(lot) if place.kind == first]
             self.choose("from_place", known.places_of(lot), picked=likely[0].code if len(likely) == 1 else "")
+        elif not self.said("lot") and (here := known.place_or_none(self.said("from_place"))):
+            self.choose("lot", known.lots_in(here))
 
     def clean_opened(self) -> datetime | None:
         """Return the moment the form was opened, to the split second."""

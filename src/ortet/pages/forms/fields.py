@@ -54,7 +54,7 @@ class CodeField(forms.CharField):
 
     def __init__(self, *, capitals: str = "characters", **more: Any) -> None:
         super().__init__(max_length=200, **more)
-        self.widget.attrs |= {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+        self.widget.attrs |= {"autocapitalize": capitals, "autocomplete": "off", "spellcheck": "false"}
 
     def to_python(self, value: Any) -> str:
         """Return the code, mark or name."""

@@ -177,10 +177,16 @@ class Bag(Deed):
         contents = [(said.pop("lot"), said.pop("count"), said.pop("from_place") or None)]
         for row in range(2, MORE_LOTS + 2):
             lot, count = said.pop(f"lot_{row}"), said.pop(f"count_{row}")
-            contents += [(lot, count, None)] if lot else []
+            contents += [(lot, count, self._bench_of(lot))] if lot else []
         said["packing_water_g"] = said["packing_water_g"] or 0
         said["store"] = known.name_of(said["store"], Kind.STORE)
         return {"contents": contents, **said}
+
+    def _bench_of(self, text: str) -> str | None:
+        """Return the one bench a lot lies on, where fresh wood is bagged from; None leaves it to the deed to ask."""
+        lot = known.lot_or_none(text)
+        benches = [place.code for place in known.where(lot) if place.kind == Kind.BENCH] if lot else []
+        return benches[0] if len(benches) == 1 else None
 
     def clean(self) -> dict[str, Any]:
         """Refuse a count without its lot."""

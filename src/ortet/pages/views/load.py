@@ -28,7 +28,7 @@ def load(request: HttpRequest) -> HttpResponse:
 
     if wanted := request.GET.get("template"):
         return _template(wanted)
-    form, seen, status = Load(), {}, 200
+    form, seen, status = Load(initial={"place": request.GET.get("place", "")}), {}, 200
     if request.method == "POST":
         form = Load(request.POST, request.FILES)
         if form.is_valid():

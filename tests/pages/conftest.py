@@ -1,0 +1,79 @@
+"""Two hands and a book: Ada may write, Ben may read."""
+
+import pytest
+from django.conf import settings as here
+from django.contrib.auth.models import User
+from django.test import Client
+
+from ortet.ledger.models import Nursery
+from ortet.work import nursery as hands
+from tests.writing import Book, write
+
+SEASON = """
+    2027-01-04 08:00  mother M1 Dusk blackcurrant
+    2027-01-04 08:00  mother M2 Lantern gooseberry
+    2027-01-04 08:00  place store North
+    2027-01-04 08:00  place store South
+    2027-01-04 08:00  place bench Shelf
+    2027-01-05 09:00  take M1 40 as L1
+    2027-01-05 11:00  bag L1 30 into K1 at North
+    2027-01-06 09:00  take M2 20 as L3
+    2027-01-06 10:00  bag L3 12 into K3 at North
+    2027-01-20 09:00  weigh K1 320
+"""
+NOW = "2027-02-12T07:00:00+00:00"  # 08:00 in Prague
+
+
+@pytest.fixture(autouse=True, scope="session")
+def static_folder():
+    """Make the folder that WhiteNoise looks into."""
+    here.STATIC_ROOT.mkdir(exist_ok=True)
+
+
+@pytest.fixture(autouse=True)
+def quick_passwords(settings):
+    """Hash passwords quickly: how well they are hashed is Django's to test."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def ada(db) -> User:
+    """Return a hand that may write."""
+    hands.set_password(hands.GROWER, "bud swell 27")
+    return hands.add_hand("ada", "black wood 27", may_write=True)
+
+
+@pytest.fixture
+def ben(ada) -> User:
+    """Return a hand that may only read."""
+    return hands.add_hand("ben", "green wood 27", may_write=False)
+
+
+@pytest.fixture
+def nursery(db) -> Nursery:
+    """Return a nursery whose clock stands still on a February morning in Prague."""
+    here = Nursery.objects.create(id=1, name="Hill Nursery", zone="Europe/Prague", fixed_now=NOW)
+    here.refresh_from_db()
+    return here
+
+
+@pytest.fixture
+def book(ada, nursery) -> Book:
+    """Return a small season."""
+    return write(SEASON, ada)
+
+
+@pytest.fixture
+def at_desk(ada) -> Client:
+    """Return Ada's browser."""
+    client = Client()
+    client.force_login(ada)
+    return client
+
+
+@pytest.fixture
+def ben_at_desk(ben) -> Client:
+    """Return Ben's browser."""
+    client = Client()
+    client.force_login(ben)
+    return client
