@@ -38,7 +38,7 @@ Mark = Annotated[str, typer.Option(help="Your own name for the lot.")]
 
 
 @contextmanager
-def open_book() -> Iterator[None]:
+def open_book(*, only_guarded: bool = True) -> Iterator[None]:
     """Open the book; end with a plain sentence and exit code 1 where a deed is refused."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "ortet.settings")
     import django
@@ -50,7 +50,7 @@ def open_book() -> Iterator[None]:
     from ortet.work.nursery import open_book as make_sure
 
     try:
-        make_sure()
+        make_sure(only_guarded=only_guarded)
         yield
     except Refused as error:
         print(f"Refused: {error}", file=sys.stderr)

@@ -40,7 +40,7 @@ def load(
 
         if template not in TABLES:
             raise typer.BadParameter(f"{template!r}: say {', '.join(TABLES)}.")
-        sys.stdout.write(make(template))
+        sys.stdout.buffer.write(make(template).encode())  # as it is: RFC 4180 line ends
         return
     if not files:
         raise typer.BadParameter("Name at least one file, or print an empty table with --template lots.")
@@ -115,7 +115,7 @@ def set_password(name: Annotated[str, typer.Argument(help="Whose password.")] = 
 @app.command("mend-guard")
 def mend_guard() -> None:
     """Put the database's triggers up again after something removed them."""
-    with open_book():
+    with open_book(only_guarded=False):
         from ortet.work.check import mend_guard as mend
 
         print(mend())

@@ -210,7 +210,7 @@ def labels(
 @app.command()
 def check(as_json: Json = False) -> None:
     """Recount the whole book from its movements and list what does not add up."""
-    with open_book():
+    with open_book(only_guarded=False):
         from ortet.work.check import check as recount
 
         faults, line, sums = recount()

@@ -59,7 +59,7 @@ def bag(
     Parameters
     ----------
     contents
-        For each lot its code or mark, how many cuttings (None: all that lie there) and where from (None: its only place).
+        For each lot its code or mark, how many cuttings (None: all that lie there) and where from (None: its only place, or its only bench).
     thickness_um, width_mm, height_mm
         One layer of film; the flat bag. [µm, mm, mm]
     packing_water_g, tare_g
@@ -106,7 +106,7 @@ def bag(
         moves = []
         for text, count, where in contents:
             lot = find.lot(text)
-            here = find.where_lot_is(lot, where)
+            here = find.where_lot_is(lot, where, rather=Kind.BENCH)
             moves.append(
                 Move(
                     lot,

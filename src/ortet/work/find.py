@@ -72,16 +72,18 @@ def store(text: str) -> Place:
     return place(text, Kind.STORE)
 
 
-def where_lot_is(lot: Lot, text: str | None = None) -> Place:
-    """Return the place of a lot that was named, or its only place when none was."""
+def where_lot_is(lot: Lot, text: str | None = None, rather: Kind | None = None) -> Place:
+    """Return the place of a lot that was named, or its only place (its only one of the kind sought) when none was."""
     if text:
         return place(text)
     places = [
         balance.place
         for balance in lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")
     ]
-    if len(places) == 1:
-        return places[0]
+    sought = [place for place in places if place.kind == rather]
+    for only in (places, sought):
+        if len(only) == 1:
+            return only[0]
     if not places:
         raise Refused(f"Nothing of lot {lot} is on hand. Nothing was booked.")
     raise Refused(f"Lot {lot} is in {', '.join(map(str, places))}: say which. Nothing was booked.")

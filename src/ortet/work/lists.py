@@ -1,6 +1,8 @@
 """Lists that a grower looks things up in: lots, places, mother plants, movements."""
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Value
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Coalesce
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Balance, Kind, Lot, MotherPlant, Movement, Place
@@ -17,6 +19,11 @@ SORTS = {
     "places": {"name": "name", "kind": "kind", "count": "on_hand"},
     "mothers": {"accession": "accession", "variety": "variety__name", "taken": "taken"},
 }
+
+
+def _of_own(rows: QuerySet, sum_up: Combinable) -> Coalesce:
+    """Return an aggregate over rows of their own, so that two of them do not multiply each other."""
+    return Coalesce(Subquery(rows.order_by().values_list(Value(1)).annotate(sum=sum_up).values("sum")), 0)
 
 
 def _sorted(rows: QuerySet, what: str, sort: str) -> QuerySet:
@@ -73,7 +80,8 @@ def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[
 def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlant]:
     """Return mother plants with how many cuttings were taken from each."""
     rows = MotherPlant.objects.select_related("variety", "site").annotate(
-        taken=-Sum("place__balances__count", default=0), lot_count=Count("lots", distinct=True)
+        taken=_of_own(Balance.objects.filter(place=OuterRef("place")), -Sum("count")),
+        lot_count=_of_own(Lot.objects.filter(mother=OuterRef("pk")), Count("pk")),
     )
     if search.strip():
         rows = rows.filter(

@@ -191,7 +191,17 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
         )
         new = rows[1:]
     for row in new:
-        move(row.lot, row.count, to_place=row.bag, by=by, at=row.bagged, note=row.note, id=ids[row.lot])
+        bench = find.where_lot_is(find.lot(row.lot), rather=Kind.BENCH).name
+        move(
+            row.lot,
+            row.count,
+            from_place=bench,
+            to_place=row.bag,
+            by=by,
+            at=row.bagged,
+            note=row.note,
+            id=ids[row.lot],
+        )
 
 
 def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:

@@ -16,12 +16,18 @@ __all__ = ["add_hand", "describe", "grower", "is_open", "may_write", "open_book"
 GROWER = "grower"  # the name of the book's first hand
 
 
-def open_book() -> None:
-    """Make the book, or bring it up to this version of Ortet; do nothing where it is."""
+def open_book(*, only_guarded: bool = True) -> None:
+    """Make the book, or bring it up to this version of Ortet; do nothing where it is.
+
+    Raises
+    ------
+    Refused
+        If the database's guard is not complete, unless the caller is there to look at that or to mend it.
+    """
     executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         call_command("migrate", verbosity=0, interactive=False)
-    if missing():
+    if only_guarded and missing():
         raise Refused(
             "The book's guard is not complete: something removed database triggers. "
             "Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."

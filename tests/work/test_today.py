@@ -1,0 +1,80 @@
+"""Today and one lot, from the book to the words."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from ortet import work
+from ortet.ledger import stock
+from ortet.ledger.models import Nursery
+from ortet.work.lots import view
+from ortet.work.today import season_forecast, today
+
+pytestmark = pytest.mark.django_db
+NOW = datetime(2027, 2, 1, 9, tzinfo=UTC)
+
+
+def test_an_empty_book_has_nothing_to_do():
+    day = today(NOW)
+    assert (day.tasks, day.cuttings, day.lots) == ([], 0, 0)
+
+
+def test_every_holding_has_a_forecast(full_book):
+    day = today(NOW)
+    assert day.cuttings == 57
+    assert [(f.lot, f.place, f.count) for f in day.forecasts] == [
+        (h.lot, h.place, h.count) for h in day.season.holdings
+    ]
+
+
+def test_bare_wood_is_to_be_bagged_and_the_task_goes_when_it_is_done(full_book, ada):
+    def bare() -> list:
+        return [task for task in today(NOW).tasks if full_book.lots["L3"].code in task.lots and task.deed == "bag"]
+
+    assert len(bare()) == 1
+    work.bag([("L3", None, None)], store="North", by=ada, at=NOW)
+    assert bare() == []
+
+
+def test_a_weighing_narrows_the_band(full_book, ada):
+    code = full_book.lot.code
+    _, before = season_forecast(NOW, full_book.lot)
+    work.weigh("K1", 310.4, by=ada, at=NOW - timedelta(hours=1))
+    _, after = season_forecast(NOW, full_book.lot)
+    wide, narrow = (f.of(code, "K1").state["water_lost"] for f in (before, after))
+    assert narrow.high - narrow.low < wide.high - wide.low
+
+
+def test_a_withdrawn_weighing_does_not_count(full_book, ada):
+    assert [len(bag.weighings) for bag in stock.season(0).bags if bag.name == "K2"] == [0]
+    assert [len(bag.weighings) for bag in stock.season(0).bags if bag.name == "K1"] == [2]
+
+
+def test_the_bag_knows_what_it_held_and_where_it_stood(full_book):
+    bags = {bag.name: bag for bag in stock.season(0).bags}
+    k1, k2 = bags["K1"], bags["K2"]
+    one = full_book.lot.cutting.mass_g(1000.0)
+    # 30 bagged; one came and went within the hour; one was not found: the wood of 29 is there at the end
+    assert k1.contents[0].wood_g == pytest.approx(30 * one)
+    assert k1.contents[-1].wood_g == pytest.approx(29 * one)
+    assert [stay.place for stay in k2.stays] == ["North", "South"]
+    assert k1.wiped == (stock.hours(datetime(2027, 1, 25, 9, 30, tzinfo=UTC)),)
+    assert len(k1.opened) == 2
+
+
+def test_a_lots_history_tells_all_that_happened(full_book):
+    events = [event.what for event in view("L1").events]
+    assert any("40 taken from mother plant M1" in what for what in events)
+    assert any("8 split off" in what for what in events)
+    assert any("1 not found in K1" in what for what in events)
+    assert any("taken back" in what for what in events)
+    assert any("scratch test 4 green of 5" in what for what in events)
+    assert any("wiped dry and aired in K1" in what for what in events)
+    assert any("bag K1 weighed 311.0 g" in what for what in events)
+    assert view("L2").came_from == [(full_book.lot, 8)]
+    assert view("L1").became == [(full_book.child, 8)]
+
+
+def test_a_demo_season_stands_still(full_book):
+    Nursery(id=1, fixed_now=NOW).save()
+    assert today().now == NOW
