@@ -118,8 +118,7 @@ USE_TZ = True
 TIME_ZONE = "UTC"  # times are kept in UTC; GrowersClock shows them in the nursery's own zone
 
 STATIC_URL = "static/"
-STATIC_ROOT = FOLDER / "static"
-WHITENOISE_USE_FINDERS = True
+WHITENOISE_USE_FINDERS = True  # served as they lie in the package: nothing to collect
 WHITENOISE_AUTOREFRESH = False
 
 LOGIN_URL = "sign-in"
