@@ -1,7 +1,6 @@
 """Two hands and a book: Ada may write, Ben may read."""
 
 import pytest
-from django.conf import settings as here
 from django.contrib.auth.models import User
 from django.test import Client
 
@@ -22,12 +21,6 @@ SEASON = """
     2027-01-20 09:00  weigh K1 320
 """
 NOW = "2027-02-12T07:00:00+00:00"  # 08:00 in Prague
-
-
-@pytest.fixture(autouse=True, scope="session")
-def static_folder():
-    """Make the folder that WhiteNoise looks into."""
-    here.STATIC_ROOT.mkdir(exist_ok=True)
 
 
 @pytest.fixture(autouse=True)
