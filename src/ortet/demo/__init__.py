@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from types import SimpleNamespace
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
-from uuid import UUID
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -30,6 +27,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     """
     from django.db import transaction
 
+    from ortet.ledger.booking import drawn_from
     from ortet.ledger.models import MotherPlant, Movement, Nursery
     from ortet.settings import FOLDER
     from ortet.work import Refused
@@ -50,7 +48,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     files = season.write(FOLDER / "season")
     progress(WRITING, 1, 1)
     first = [path for path in files if path.name in ("mothers.csv", "lots.csv")]
-    with transaction.atomic(), _drawn_from(season.SEED):
+    with transaction.atomic(), drawn_from(random.Random(season.SEED)):
         nursery = describe(name=NURSERY, zone=ZONE)
         nursery.fixed_now = NOW
         nursery.save()
@@ -69,21 +67,3 @@ def _load(paths: Sequence[Path], by: User, progress: Progress) -> None:
     loaded = load([(path.name, path.read_bytes()) for path in paths], by=by, at=NOW, progress=progress)
     if loaded.problems:
         raise RuntimeError("The demo season does not load:\n" + "\n".join(map(str, loaded.problems)))
-
-
-@contextmanager
-def _drawn_from(seed: int) -> Iterator[None]:
-    """Let the ledger draw codes and ids from a seeded source, so that the season makes the same book every time."""
-    from ortet.ledger import booking
-
-    source = random.Random(seed)
-    drawn = {
-        "secrets": SimpleNamespace(randbits=source.getrandbits),
-        "uuid7": lambda: UUID(int=source.getrandbits(128), version=4),
-    }
-    true = {name: getattr(booking, name) for name in drawn}
-    vars(booking).update(drawn)
-    try:
-        yield
-    finally:
-        vars(booking).update(true)

@@ -1,7 +1,9 @@
 """Booking: the one door through which movements enter the account."""
 
-import secrets
-from collections.abc import Sequence
+import random
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -16,7 +18,7 @@ from .lots import Lot
 from .movements import Balance, Movement, Why
 from .places import ENDS, SOURCES, Kind, Place
 
-__all__ = ["Move", "Refused", "Unknown", "book", "count_in", "end", "new_code", "take_turn"]
+__all__ = ["Move", "Refused", "Unknown", "book", "count_in", "drawn_from", "end", "new_code", "take_turn"]
 
 
 class Refused(ValueError):
@@ -41,6 +43,25 @@ class Move:
     reverses: Movement | None = None
 
 
+_SYSTEM = random.SystemRandom()
+_draws: ContextVar[random.Random] = ContextVar("draws", default=_SYSTEM)
+
+
+@contextmanager
+def drawn_from(source: random.Random) -> Iterator[None]:
+    """Draw codes and ids from a source of one's own, so that a season of examples makes the same book every time."""
+    token = _draws.set(source)
+    try:
+        yield
+    finally:
+        _draws.reset(token)
+
+
+def _new_id() -> UUID:
+    source = _draws.get()
+    return uuid7() if source is _SYSTEM else UUID(int=source.getrandbits(128), version=4)
+
+
 def take_turn() -> None:
     """Wait until no other process is writing movements, until the end of this transaction.
 
@@ -59,7 +80,7 @@ def count_in(lot: Lot, place: Place) -> int:
 def new_code(model: type[Lot] | type[Place]) -> str:
     """Return a code that no lot and no place carries yet."""
     while True:
-        code = codes.make(secrets.randbits(35))
+        code = codes.make(_draws.get().getrandbits(35))
         if not Lot.objects.filter(code=code).exists() and not Place.objects.filter(code=code).exists():
             return code
 
@@ -111,7 +132,7 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
         booked = []
         for number, move in enumerate(moves, last[0] + 1):
             movement = Movement(
-                id=move.id or uuid7(),
+                id=move.id or _new_id(),
                 number=number,
                 lot=move.lot,
                 from_place=move.from_place,
