@@ -1,14 +1,15 @@
 """Labels for bags and for single cuttings, many on a sheet, each with a code that a phone reads.
 
 Typst lays the text out (bag.typ, wrap.typ and the sheet they share stand beside this file), segno reckons the codes.
-The same labels give the same bytes on every machine: the fonts are shipped, and no date is written into the file.
+The same labels give the same bytes on every machine: the fonts are shipped, and the date in the file is a fixed one.
 """
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 __all__ = ["Label", "Paper", "bag_labels", "sheet_places", "wrap_labels"]
 
@@ -76,8 +77,8 @@ def bag_labels(labels: Sequence[Label], *, paper: Paper, skip: int = 0) -> bytes
     Raises
     ------
     ValueError
-        If there is no label, if the paper is unknown, if the sheet has not that many places, or if an address is too
-        long for a code that a phone reads.
+        If there is no label, if the paper is unknown, if the sheet has not that many places, if an address is too
+        long for a code that a phone reads, or if no font has a letter of a name.
     """
     return _printed(labels, "bag", paper, skip)
 
@@ -94,8 +95,6 @@ def sheet_places(kind: Kind, paper: Paper) -> int:
 
 
 def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> bytes:
-    import typst
-
     if paper not in _MM:
         raise ValueError(f"Paper {paper!r}: say {' or '.join(_MM)}. Nothing was printed.")
     if not labels:
@@ -116,15 +115,35 @@ def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> by
         "symbols": {order[address]: svg for address, svg in codes.items()},
         "labels": [_words(label) | {"symbol": order[label.address]} for label in labels],
     }
-    # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
-    return typst.compile(
-        HERE / f"{kind}.typ",
-        root=HERE,
-        format="pdf",
-        font_paths=[HERE / "fonts"],
-        ignore_system_fonts=True,
-        sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
-        pdf_tags=False,
+    return _typeset(kind, job)
+
+
+def _typeset(kind: Kind, job: dict[str, Any]) -> bytes:
+    """Return the PDF. Only a name that the shipped fonts cannot write is given the fonts of the machine."""
+    import typst
+
+    missing = ""
+    for shipped_only in (True, False):
+        try:
+            # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
+            return typst.compile(
+                HERE / f"{kind}.typ",
+                root=HERE,
+                format="pdf",
+                font_paths=[HERE / "fonts"],
+                ignore_system_fonts=shipped_only,
+                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
+                pdf_standards="a-2b",  # ISO 19005-2: a letter that no font has is an error, not an empty box
+                pdf_tags=False,
+            )
+        except typst.TypstError as error:
+            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
+            if not found:
+                raise
+            missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
+    raise ValueError(
+        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
+        "Nothing was printed."
     )
 
 
