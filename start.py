@@ -258,7 +258,8 @@ def _run(command, count=None):
     ) as run:
         for line in run.stdout:
             text = line.decode("utf-8", "replace").rstrip()
-            last = (last + [text])[-12:]
+            if not text.startswith("Ignoring "):  # a package for another kind of machine
+                last = (last + [text])[-12:]
             if counting and text.startswith("Collecting "):
                 seen += 1
                 sys.stderr.write(
@@ -268,7 +269,11 @@ def _run(command, count=None):
     if counting and seen:
         sys.stderr.write("\r{0:70}\r".format(""))
     if run.returncode:
-        raise NotReady("Setting up failed. The last words of the installer:\n" + "\n".join(map(_plain, last)))
+        raise NotReady(
+            "Setting up failed; it needs a network, this once. The last words of the installer:\n{0}".format(
+                "\n".join(map(_plain, last))
+            )
+        )
 
 
 def _plain(line):
