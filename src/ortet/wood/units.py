@@ -39,7 +39,9 @@ def _read(text: str, factors: dict[str, float], bare: str, what: str) -> float:
     total, place = 0.0, 0
     while match := _NUMBER.match(text, place):
         if not match[2] and match[0] != text:  # 1 200 is neither 201 nor surely 1200
-            raise ValueError(f"{text!r} is not a {what}: each of several numbers needs its unit; write it as 12 {bare}")
+            raise ValueError(
+                f"{text!r} is not a {what}: each of several numbers needs its unit; write it as 12 {bare}"
+            )
         number, unit = float(match[1].replace(",", ".")), match[2].casefold() or bare
         if unit not in factors:
             raise ValueError(f"{text!r}: {match[2]!r} is not a unit of {what}; write {', '.join(factors)}")
