@@ -46,8 +46,8 @@ def some_bags(count: int, seed: int, *, weighings: int, tare_spread: float = 1.0
     )
     net += rng.normal(size=which.size) * water.scale_error(net)
     nodes = water.leak_line(bark, film, closure, **spreads)
-    change = -lost(*nodes, 1.0)[:, which] * hours
-    belief = water.weigh_in(count, which, net, wood[which], change, np.full(count, tare_spread))
+    loss = lost(*nodes, 1.0)[:, which] * hours
+    belief = water.weigh_in(count, which, net, wood[which], loss, np.full(count, tare_spread))
 
     def quantile(share):
         z = belief.quantile(share)
@@ -86,20 +86,31 @@ def test_a_torn_bag_is_found_out():
     """Usual loss 0.02 g a day; the scale says 1 g a day for 90 days."""
     bark, film, closure = np.array([4e-4]), np.array([5e-6]), np.array([1e-6])
     nodes = water.leak_line(bark, film, closure, bark_spread=0.8, film_spread=0.3, closure_spread=1.2)
-    change = -(bag.in_series(bark * nodes[0], film * nodes[1] + closure * nodes[2]) * DRIVE_PA * DAYS * 24.0)
-    belief = water.weigh_in(
-        1, np.zeros(4, int), 300.0 - 1.0 * DAYS, np.full(4, 300.0), change, np.array([1.0])
-    )
+    leak = film * nodes[1] + closure * nodes[2]
+    loss = bag.in_series(bark * nodes[0], leak) * DRIVE_PA * DAYS * 24.0
+    belief = water.weigh_in(1, np.zeros(4, int), 300.0 - 1.0 * DAYS, np.full(4, 300.0), loss, np.array([1.0]))
     assert belief.quantile(0.05)[0] > 3.0
 
 
-def test_the_spline_between_nodes_is_exact_at_them_and_close_between():
-    np.testing.assert_allclose(water.between(water.NODES), np.eye(len(water.NODES)), atol=1e-12)
-    z = np.linspace(-2.0, 4.0, 60)
-    np.testing.assert_allclose(water.between(z) @ np.exp(0.8 * water.NODES), np.exp(0.8 * z), rtol=0.02)
+def test_between_nodes_losses_are_close_and_at_them_exact():
+    """2 % up to where tearing begins, 25 % among torn bags, whose leak spans two powers of ten."""
+    bark, film, closure = np.array([4e-4]), np.array([5e-6]), np.array([1e-6])
+
+    def loss(z):
+        factors = water.leak_line(
+            bark, film, closure, bark_spread=0.8, film_spread=0.3, closure_spread=1.2, z=z
+        )
+        return bag.in_series(bark * factors[0], film * factors[1] + closure * factors[2]) * DRIVE_PA * 1000.0
+
+    nodes = loss(water.NODES)
+    np.testing.assert_allclose(water.blend(water.between(water.NODES), nodes), nodes, rtol=1e-9)
+    z = np.linspace(-2.5, 1.9, 60)
+    np.testing.assert_allclose(water.blend(water.between(z), nodes), loss(z), rtol=0.02)
+    torn = np.linspace(2.0, 4.5, 30)
+    np.testing.assert_allclose(water.blend(water.between(torn), nodes), loss(torn), rtol=0.25)
 
 
 def test_wood_heavier_than_reckoned_is_noticed_where_the_bag_was_weighed_empty():
-    change = np.zeros((len(water.NODES), 1))
-    belief = water.weigh_in(1, [0], [330.0], [300.0], change, np.array([1.0]))
+    loss = np.zeros((len(water.NODES), 1))
+    belief = water.weigh_in(1, [0], [330.0], [300.0], loss, np.array([1.0]))
     assert belief.heavier_at(belief.quantile(0.5))[0] == pytest.approx(0.10, abs=0.005)

@@ -35,7 +35,8 @@ class Block:
     columns: carrying.Columns
     reads: Reads
     history: carrying.History
-    spread: Array  # (cases, bags, nodes): makes the cases out of the nodes
+    smooth: Array  # (cases, bags, nodes): makes the cases' losses out of the nodes', on a log scale
+    straight: Array  # (cases, bags, nodes): makes anything else of the cases
     heavier: Array  # (cases, bags): wood now over wood as reckoned
     leak: Array  # (cases, bags): leak as a factor of the usual
     water: bag.Water  # now, (cases, bags)
@@ -45,6 +46,11 @@ class Block:
     oxygen_days: list[NDArray[np.float32]]
     oxygen_steady: Array  # (cases, bags), below 0 where it runs out
     oxygen_pace: Array  # (cases, bags) [h-1]
+
+    def lost_on(self, day: int, column: int) -> Array:
+        """Return the share of its wood that a column had lost on a recorded day, shape (cases,)."""
+        grams = evidence.blend(self.smooth[:, column], self.history.lost[day][:, column])
+        return np.asarray(grams / (self.history.wood_by_day[day][column] * self.heavier[:, column]))
 
     def lost_by(self, hours: Array) -> Array:
         """Return the share of wood lost some hours from now, shape (times, cases, bags)."""
@@ -76,16 +82,23 @@ def carry_block(
     history = carrying.carry(columns, courses, nodes, now, len(reads.at))
     breathed = _breathed(lying, courses, breaths, columns, reads)
     belief = evidence.weigh_in(
-        columns.size, reads.column, reads.net_g, reads.wood_g, history.change_g - breathed, reads.tare_spread
+        columns.size,
+        reads.column,
+        reads.net_g,
+        reads.wood_g,
+        history.loss_g,
+        reads.tare_spread,
+        breathed,
     )
     z = np.stack([belief.quantile(share) for share in CASES])
-    spread = evidence.between(z)
+    smooth, straight = evidence.between(z), evidence.between(z, straight=True)
     cases = evidence.leak_line(columns.bark, film, columns.closure, **line, z=z)
     water = bag.Water(
+        evidence.blend(smooth, history.water.lost),
         *(
-            np.maximum(np.einsum("cbn,nb->cb", spread, getattr(history.water, name)), 0.0)
-            for name in ("lost", "free", "held", "spell", "dry")
-        )
+            np.einsum("cbn,nb->cb", straight, getattr(history.water, name))
+            for name in ("free", "held", "spell", "dry")
+        ),
     )
     wood, packing = carrying.future_flows(columns, courses, cases, history.bark_share)
     usual = film + columns.closure
@@ -96,7 +109,20 @@ def carry_block(
     number = [position for one in lying for position in one.held]
     column = np.array([at for at, one in enumerate(lying) for _ in one.held], dtype=np.int64)
     return Block(
-        lying, column, number, columns, reads, history, spread, heavier, leak, water, wood, packing, *oxygen
+        lying,
+        column,
+        number,
+        columns,
+        reads,
+        history,
+        smooth,
+        straight,
+        heavier,
+        leak,
+        water,
+        wood,
+        packing,
+        *oxygen,
     )
 
 

@@ -127,11 +127,12 @@ class History:
     water: bag.Water  # now, (cases, bags)
     wood_g: Array  # now, as reckoned when it was taken (bags,)
     bark_share: Array  # bark now as a share of that at the start (bags,)
-    change_g: Array  # at each weighing: free and held water less what was lost, (cases, weighings) [g]
+    loss_g: Array  # water that had left the bag at each weighing (cases, weighings) [g]
     reset: Array  # hour of the last closing, wiping or dry look (bags,) [h since 1970]
     at: list[float]  # end of each day [h since 1970]
-    lost: list[NDArray[np.float32]]  # share of wood, (cases, bags) a day
+    lost: list[NDArray[np.float32]]  # from the wood, (cases, bags) a day [g]
     spell: list[NDArray[np.float32]]  # [h]
+    wood_by_day: list[Array] = field(default_factory=list)  # (bags,) a day [g]
 
 
 def carry(
@@ -194,7 +195,8 @@ def carry(
                 )
             history.water = bag.advance(water, wood, packing, 1.0 if whole[at] else lasts[at])
         history.at.append(min(float(hour[-1, 0]) + 1.0, now))
-        history.lost.append((history.water.lost / np.maximum(history.wood_g, 1e-9)).astype(np.float32))
+        history.lost.append(history.water.lost.astype(np.float32))
+        history.wood_by_day.append(history.wood_g.copy())
         history.spell.append(history.water.spell.astype(np.float32))
     for row in [row for row in events if row >= courses.hours]:  # done in the hour that has only begun
         for event in events[row]:
@@ -219,9 +221,8 @@ def _apply(event: Event, history: History, columns: Columns) -> None:
         history.bark_share[column] = event.bark_share
     elif event.order == 1:
         started_with = columns.held_g[column] + columns.free_g[column]
-        history.change_g[:, event.number] = (
-            water.free[:, at] + water.held[:, at] - started_with - water.lost[:, at]
-        )
+        lies_there = water.free[:, at] + water.held[:, at]
+        history.loss_g[:, event.number] = water.lost[:, at] + started_with - lies_there
     elif event.order == 2 and event.seen == "none":
         water.lost[:, at] = np.maximum(
             water.lost[:, at] - water.free[:, at], 0.0

@@ -69,7 +69,7 @@ def _in_bag(
     since = max(held.since, block.lying[column].start)
     days = np.array(block.history.at)
     past = np.flatnonzero((days > since) & (days < of.now))
-    cases, one = len(block.spread), slice(column, column + 1)
+    cases, one = len(block.smooth), slice(column, column + 1)
     now = bag.Water(
         *(getattr(block.water, name)[:, one] for name in ("lost", "free", "held", "spell", "dry"))
     )
@@ -83,15 +83,17 @@ def _in_bag(
         left = np.exp(-pace * np.concatenate([[0.0], ahead]))
         after = np.clip(steady + (block.oxygen[:, one] - steady) * left, 0.0, FREE_AIR_OXYGEN)
     else:
-        recorded = block.history.lost if what == "water_lost" else block.history.spell
-        weights = block.spread[:, column]
-        before = np.array([weights @ recorded[day][:, column] for day in past]).reshape(-1, cases).T
+        if what == "water_lost":
+            before = np.array([block.lost_on(int(day), column) for day in past]).reshape(-1, cases).T
+        else:
+            weights, spells = block.straight[:, column], block.history.spell
+            before = np.array([weights @ spells[day][:, column] for day in past]).reshape(-1, cases).T
         later = bag.advance(now, wood, packing, np.concatenate([[0.0], ahead])[:, np.newaxis, np.newaxis])
         if what == "water_lost":
             earlier = share_before(block, [of._holdings[number] for number in block.number])[
                 :, at, np.newaxis
             ]
-            before = np.maximum(before / block.heavier[:, one] - earlier, 0.0)
+            before = np.maximum(before - earlier, 0.0)
             after = np.maximum(later.lost[:, :, 0].T / block.scale[:, one] - earlier, 0.0)
         else:
             before, after = np.maximum(before, 0.0), later.spell[:, :, 0].T

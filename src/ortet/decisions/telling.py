@@ -139,14 +139,13 @@ def tell(
 
 def share_before(block: Block, held: Sequence[Holding]) -> Array:
     """Return the share that a bag had lost when a lot came to it later, shape (cases, holdings)."""
-    out = np.zeros((len(block.spread), len(held)))
+    out = np.zeros((len(block.smooth), len(held)))
     days = np.array(block.history.at)
     for at, (holding, column) in enumerate(zip(held, block.column, strict=True)):
         if holding.since > block.lying[column].start + 24.0 and len(days):
             day = int(np.searchsorted(days, holding.since, side="right")) - 1
             if day >= 0:
-                recorded = block.history.lost[day][:, column]
-                out[:, at] = block.spread[:, column] @ recorded / block.heavier[:, column]
+                out[:, at] = block.lost_on(day, column)
     return out
 
 
@@ -154,8 +153,8 @@ def _look_back(block: Block, at: Array, before: Array, limit: Array, now: float)
     """Put the day of a crossing that lies in the past in place of now."""
     for case, holding in np.argwhere(at <= now):
         column = block.column[holding]
-        weights = block.spread[case, column] / block.heavier[case, column]
-        series = np.array([weights @ day[:, column] for day in block.history.lost]) - before[case, holding]
+        days = range(len(block.history.at))
+        series = np.array([block.lost_on(day, column)[case] for day in days]) - before[case, holding]
         over = np.flatnonzero(series >= limit[holding])
         if over.size:
             at[case, holding] = min(block.history.at[over[0]], now)

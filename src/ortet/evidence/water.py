@@ -3,23 +3,27 @@
 A bag leaks through film, closure and bark, each known only roughly beforehand. The three are laid along one line z, a
 standard normal: at z = 0 all are at their usual values, at z = 1 all leak more, by so much that ln loss varies as if
 they were independent. The bag is computed at a few places on that line, and weighings say where on it the bag lies.
-What the wood weighed when it was taken (from its measures) and the weight of the bag itself are unknown too, and are
-integrated out exactly.
+What the wood weighed when it was taken (from its measures), the weight of the bag itself and how much carbon the wood
+breathes out are unknown too, and are integrated out exactly.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import erfc, pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FINE", "NODES", "Belief", "between", "leak_line", "scale_error", "weigh_in"]
+__all__ = ["FINE", "NODES", "Belief", "between", "blend", "leak_line", "scale_error", "weigh_in"]
 
 Array = NDArray[np.float64]
 
-NODES = np.linspace(-3.0, 4.5, 7)  # where bags are computed: beyond 4 lie torn bags
-FINE = np.linspace(-3.0, 4.5, 151)
+NODES = np.array([-2.6, -1.3, 0.0, 1.0, 2.0, 3.0, 4.5])  # where bags are computed: beyond 3 lie torn bags
+FINE = np.linspace(-2.6, 4.5, 143)
+TORN_FROM, TORN = 2.0, 2.0  # beyond two standard deviations a closure opens faster: a tear, a forgotten knot
+SMALL_G = 1e-3  # losses are taken between nodes on a log scale that begins here [g]
+BREATH_SPREAD = 1.0  # sd of breathing as a share of the usual: it may be a third or four times of it
 WOOD_SPREAD = 0.10  # sd of wood's weight reckoned from length and thickness, as a share [common practice]
 
 
@@ -52,7 +56,8 @@ def leak_line(
     Notes
     -----
     With ``q = leak / (bark + leak)`` the loss of a dry bag answers bark by q and leak by 1 - q. Moving all three
-    together would widen the prior from ``sqrt(sum d^2)`` to ``sum d``, so each spread is shortened by the ratio.
+    together would widen the prior from ``sqrt(sum d^2)`` to ``sum d``, so each spread is shortened by the ratio. Beyond
+    z = 2, one bag in 44, the closure opens by a further ``exp(2 (z - 2))``, so that a torn bag is on the line too.
     """
     b, f, c, sb, sf, sc = (
         np.asarray(x, dtype=np.float64)
@@ -64,7 +69,8 @@ def leak_line(
     short = np.sqrt((parts**2).sum(0)) / parts.sum(0)
     at = np.asarray(z, dtype=np.float64)
     at = at[:, np.newaxis] if at.ndim == 1 else at
-    return np.exp(at * short * sb), np.exp(at * short * sf), np.exp(at * short * sc)
+    torn = TORN * np.maximum(at - TORN_FROM, 0.0) * (c > 0)
+    return np.exp(at * short * sb), np.exp(at * short * sf), np.exp(at * short * sc + torn)
 
 
 def scale_error(gross_g: ArrayLike) -> Array:
@@ -72,41 +78,60 @@ def scale_error(gross_g: ArrayLike) -> Array:
     return np.asarray(np.maximum(0.5, 0.002 * np.asarray(gross_g, dtype=np.float64)))
 
 
-def between(z: ArrayLike) -> Array:
-    """Return the weights that make a value at z out of the values at `NODES`, by a cubic spline.
+def between(z: ArrayLike, *, straight: bool = False) -> Array:
+    """Return the weights that make a value at z out of the values at `NODES`.
 
     Parameters
     ----------
     z : array_like, any shape
         Places on the line, held to its ends. [-]
+    straight : bool
+        Go in straight lines; else by cubics through the nodes whose slopes are those of parabolas through three nodes.
 
     Returns
     -------
     ndarray, shape (..., nodes)
     """
     at = np.clip(np.asarray(z, dtype=np.float64), NODES[0], NODES[-1])
-    step = NODES[1] - NODES[0]
-    left = np.clip(((at - NODES[0]) / step).astype(np.int64), 0, len(NODES) - 2)
-    b = (at - NODES[left]) / step
-    a = 1.0 - b
-    ones, curves = np.eye(len(NODES)), _curvatures()
-    return np.asarray(
-        a[..., np.newaxis] * ones[left]
-        + b[..., np.newaxis] * ones[left + 1]
-        + ((a**3 - a)[..., np.newaxis] * curves[left] + (b**3 - b)[..., np.newaxis] * curves[left + 1])
-        * (step**2 / 6.0)
-    )
+    left = np.clip(np.searchsorted(NODES, at, side="right") - 1, 0, len(NODES) - 2)
+    step = (NODES[left + 1] - NODES[left])[..., np.newaxis]
+    b = (at[..., np.newaxis] - NODES[left][..., np.newaxis]) / step
+    ones = np.eye(len(NODES))
+    if straight:
+        return np.asarray((1.0 - b) * ones[left] + b * ones[left + 1])
+    first, last = (1 + 2 * b) * (1 - b) ** 2, b**2 * (3 - 2 * b)
+    bend = b * (1 - b) ** 2 * _slopes(0)[left] - b**2 * (1 - b) * _slopes(-2)[left + 1]
+    return np.asarray(first * ones[left] + last * ones[left + 1] + step * bend)
 
 
-def _curvatures() -> Array:
-    """Return the matrix from values at the nodes to second derivatives there; the third runs on across the ends' nodes."""
-    n, step = len(NODES), NODES[1] - NODES[0]
-    stiff, bends = np.zeros((n, n)), np.zeros((n, n))
-    for row in range(1, n - 1):
-        stiff[row, row - 1 : row + 2] = np.array([1.0, 4.0, 1.0]) * step / 6.0
-        bends[row, row - 1 : row + 2] = np.array([1.0, -2.0, 1.0]) / step
-    stiff[0, :3] = stiff[-1, -3:] = 1.0, -2.0, 1.0
-    return np.asarray(np.linalg.solve(stiff, bends))
+def _slopes(from_node: int) -> Array:
+    """Return the matrix from values at the nodes to slopes there, each of the parabola through the three nearest.
+
+    Where tearing begins the line has a kink: there the three nodes begin `from_node` away, all on one side.
+    """
+    n = len(NODES)
+    out = np.zeros((n, n))
+    for node in range(n):
+        begin = node + from_node if NODES[node] == TORN_FROM else min(max(node - 1, 0), n - 3)
+        three = begin + np.arange(3)
+        powers = (NODES[three] - NODES[node])[:, np.newaxis] ** np.arange(3)
+        out[node, three] = np.linalg.inv(powers)[1]
+    return out
+
+
+def blend(weights: Array, losses: ArrayLike) -> Array:
+    """Return losses between the nodes, on a log scale: ``exp(sum w ln(loss + 1 mg)) - 1 mg``, never below 0.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (..., nodes)
+        From `between`.
+    losses : array_like, shape (nodes, ...)
+        With weights of shape (cases, bags, nodes), (nodes, bags) gives (cases, bags). [g]
+    """
+    logs = np.log(np.maximum(np.asarray(losses, dtype=np.float64), 0.0) + SMALL_G)
+    mixed = np.einsum("cbn,nb->cb", weights, logs) if weights.ndim == 3 else weights @ logs
+    return np.asarray(np.maximum(np.exp(mixed) - SMALL_G, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +163,9 @@ def weigh_in(
     bag: ArrayLike,
     gross_g: ArrayLike,
     wood_g: ArrayLike,
-    change_g: ArrayLike,
+    loss_g: ArrayLike,
     tare_spread: ArrayLike,
+    breath_g: ArrayLike = 0.0,
 ) -> Belief:
     """Return what weighings leave probable.
 
@@ -153,10 +179,12 @@ def weigh_in(
         What the scale said, less the weight of the empty bag. [g]
     wood_g : array_like, shape (weighings,)
         Wood in the bag as reckoned when it was taken. [g]
-    change_g : array_like, shape (nodes, weighings)
-        Predicted weight less `wood_g` at each of `NODES`: mostly negative. [g]
+    loss_g : array_like, shape (nodes, weighings)
+        Water that has left the bag by then at each of `NODES`. [g]
     tare_spread : array_like, shape (bags,)
         Standard deviation of the empty bag's weight. [g]
+    breath_g : array_like, shape () or (weighings,)
+        What breathing usually takes off by then: carbon out, water stays. [g]
 
     Returns
     -------
@@ -164,35 +192,45 @@ def weigh_in(
 
     Notes
     -----
-    Weight = wood (1 + d) + t + change(z) + scale error, d ~ N(0, 0.1), t ~ N(0, tare_spread). For each z the two
-    unknowns are linear and normal, so they are integrated out in closed form; z runs over a grid.
+    Weight = wood (1 + d) + t - loss(z) - breath (1 + r) + scale error with d ~ N(0, 0.1), t ~ N(0, tare_spread) and
+    r ~ N(0, 1). For each z the three unknowns are linear and normal, so they are integrated out in closed form; z runs
+    over a grid.
     """
     prior = np.exp(-0.5 * FINE**2)
+    prior[0] += (
+        0.5 * erfc(-FINE[0] / sqrt(2.0)) * sqrt(2.0 * pi) / (FINE[1] - FINE[0])
+    )  # what lies beyond the end
     which = np.asarray(bag, dtype=np.int64)
-    gross, wood = np.asarray(gross_g, dtype=np.float64), np.asarray(wood_g, dtype=np.float64)
     log_like, heavier = np.zeros((len(FINE), bags)), np.zeros((len(FINE), bags))
     if which.size:
         order = np.argsort(which, kind="stable")
-        which, gross, wood = which[order], gross[order], wood[order]
-        here, first = np.unique(which, return_index=True)
+        gross, wood, breath = (
+            np.broadcast_to(np.asarray(x, dtype=np.float64), which.shape)[order]
+            for x in (gross_g, wood_g, breath_g)
+        )
+        here, first = np.unique(which[order], return_index=True)
         precision = 1.0 / scale_error(gross) ** 2
-        miss = (
-            gross - wood - between(FINE) @ np.asarray(change_g, dtype=np.float64)[:, order]
-        )  # (fine, weighings)
+        miss = gross - wood + breath + blend(between(FINE), np.asarray(loss_g, dtype=np.float64)[:, order])
+        unknown = np.stack([wood, np.ones_like(wood), -breath], axis=1)  # (weighings, 3)
+        spread = np.stack(
+            [
+                np.full(here.size, WOOD_SPREAD),
+                np.asarray(tare_spread, dtype=np.float64)[here],
+                np.full(here.size, BREATH_SPREAD),
+            ]
+        )
 
         def by_bag(of_weighings: Array) -> Array:
-            return np.add.reduceat(of_weighings, first, axis=-1)
+            return np.add.reduceat(of_weighings, first, axis=0)
 
-        # sums over each bag's weighings: information on d and t, and their pull at each z
-        dd = by_bag(precision * wood**2) + WOOD_SPREAD**-2
-        tt = by_bag(precision) + np.asarray(tare_spread, dtype=np.float64)[here] ** -2
-        dt = by_bag(precision * wood)
-        pull_d, pull_t = by_bag(miss * (precision * wood)), by_bag(miss * precision)
-        squares = by_bag(miss**2 * precision)
-        inverse = 1.0 / (dd * tt - dt**2)
-        explained = inverse * (tt * pull_d**2 - 2.0 * dt * pull_d * pull_t + dd * pull_t**2)
-        log_like[:, here] = -0.5 * (squares - explained)
-        heavier[:, here] = inverse * (tt * pull_d - dt * pull_t)
+        # information on the three unknowns, and their pull at each z
+        known = by_bag(precision[:, None, None] * unknown[:, :, None] * unknown[:, None, :])
+        known[:, range(3), range(3)] += spread.T**-2
+        pull = by_bag((precision[:, None] * unknown)[:, :, None] * miss.T[:, None, :])  # (bags, 3, fine)
+        best = np.linalg.solve(known, pull)
+        squares = by_bag(precision[:, None] * miss.T**2)
+        log_like[:, here] = -0.5 * (squares - (best * pull).sum(1)).T
+        heavier[:, here] = best[:, 0].T
     log_like -= log_like.max(axis=0)
     weight = prior[:, np.newaxis] * np.exp(log_like)
     return Belief(weight / weight.sum(axis=0), heavier)
