@@ -94,7 +94,14 @@ def test_a_lot_shows_where_it_is_how_it_fares_and_what_happened(book, at_desk):
     page = answer.content.decode()
     assert [item.forecast.place for item in answer.context["forecasts"]] == ["Bench", "K1"]
     titles = {one.chart.title for item in answer.context["forecasts"] for one in item.charts}
-    assert {"Water lost", "Free water", "Oxygen in the bag", "Reserve left", "Chill received", "Callused"} <= titles
+    assert {
+        "Water lost",
+        "Free water",
+        "Oxygen in the bag",
+        "Reserve left",
+        "Chill received",
+        "Callused",
+    } <= titles
     assert "40 taken from mother plant M1" in page
     assert "320.0 g" in page
     assert reverse("mother", args=["M1"]) in page
@@ -105,8 +112,11 @@ def test_a_lot_shows_where_it_is_how_it_fares_and_what_happened(book, at_desk):
 
 def test_a_chart_tells_its_numbers_in_words_and_in_a_table(book, at_desk):
     page = at_desk.get(reverse("lot", args=[book.lot.code])).content.decode()
-    assert page.count("<svg") == page.count("<desc") == page.count("</details>") - len(
-        at_desk.get(reverse("lot", args=[book.lot.code])).context["forecasts"]
+    assert (
+        page.count("<svg")
+        == page.count("<desc")
+        == page.count("</details>")
+        - len(at_desk.get(reverse("lot", args=[book.lot.code])).context["forecasts"])
     )
 
 

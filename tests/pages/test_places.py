@@ -54,7 +54,10 @@ def test_places_are_found_by_name_kind_and_what_lies_within(book, at_desk):
 
 def test_the_file_holds_what_the_list_holds(book, at_desk):
     saved = list(csv.DictReader(io.StringIO(at_desk.get("/places.csv", {"kind": "bag"}).content.decode())))
-    assert [(row["name"], row["lots"], row["cuttings"]) for row in saved] == [("K1", "1", "30"), ("K3", "1", "12")]
+    assert [(row["name"], row["lots"], row["cuttings"]) for row in saved] == [
+        ("K1", "1", "30"),
+        ("K3", "1", "12"),
+    ]
 
 
 def test_an_empty_book_says_what_to_do_first(nursery, at_desk):
@@ -67,7 +70,11 @@ def test_a_bag_shows_what_lies_in_it_where_it_stands_and_how_it_fares(book, at_d
     page = answer.content.decode()
     assert [balance.count for balance in answer.context["seen"].contents] == [30]
     assert reverse("place", args=[book.places["North"].code]) in page
-    assert [one.chart.title for one in answer.context["charts"]] == ["Water lost", "Free water", "Oxygen in the bag"]
+    assert [one.chart.title for one in answer.context["charts"]] == [
+        "Water lost",
+        "Free water",
+        "Oxygen in the bag",
+    ]
     assert f"{reverse('weigh')}?bag={book.places['K1'].code}" in page
 
 
@@ -92,7 +99,9 @@ def test_a_cold_place_shows_the_bags_that_stand_in_it_now(book, at_desk, ada):
     assert {bag.name for bag in open_place(at_desk, "North").context["seen"].bags} == {"K1", "K3"}
     work.stand("K3", "South", by=ada, at=book.lot.made_at.replace(month=2))
     assert {bag.name for bag in open_place(at_desk, "North").context["seen"].bags} == {"K1"}
-    assert [(bag.name, bag.on_hand) for bag in open_place(at_desk, "South").context["seen"].bags] == [("K3", 12)]
+    assert [(bag.name, bag.on_hand) for bag in open_place(at_desk, "South").context["seen"].bags] == [
+        ("K3", 12)
+    ]
 
 
 def test_a_cold_place_shows_its_record_and_what_is_missing_of_it(recorded, at_desk):

@@ -33,7 +33,7 @@ def wet(ada, nursery):
 
 def form_of(page: str) -> dict[str, str | list[str]]:
     """Return what the first form on the shoot would send."""
-    form = re.search(r'<form method="post" action="/today/done".*?</form>', page, re.S)
+    form = re.search(r'<form method="post" action="/today/done".*?</form>', page, re.DOTALL)
     assert form, "no form that records a task at once"
     pairs = re.findall(r'name="(\w+)" value="([^"]+)"', form[0])
     return {
@@ -135,5 +135,18 @@ def test_a_season_that_stands_still_says_so_in_the_growers_clock(wet, at_desk, n
 
 def test_record_leads_to_every_deed(wet, at_desk):
     page = at_desk.get(reverse("record")).content.decode()
-    deeds = "take bag weigh inspect treat move stand split give-up correct add-mother add-place".split()
+    deeds = [
+        "take",
+        "bag",
+        "weigh",
+        "inspect",
+        "treat",
+        "move",
+        "stand",
+        "split",
+        "give-up",
+        "correct",
+        "add-mother",
+        "add-place",
+    ]
     assert [deed for deed in deeds if f'href="{reverse(deed)}"' not in page] == []
