@@ -352,3 +352,10 @@ def test_signing_out(book, ben_at_desk):
     assert ben_at_desk.get(reverse("sign-out")).status_code == 405
     assert ben_at_desk.post(reverse("sign-out")).url == reverse("sign-in")
     assert ben_at_desk.get(reverse("check")).status_code == 302
+
+
+def test_a_link_to_print_one_lot_shows_only_that(book, at_desk):
+    page = at_desk.get(reverse("labels"), {"lot": "L3"}).content.decode()
+    assert "Lantern" in page and "Dusk" not in page
+    page = at_desk.get(reverse("labels"), {"lot": "L3", "among": "all"}).content.decode()
+    assert "Lantern" in page and "Dusk" in page

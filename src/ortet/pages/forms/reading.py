@@ -21,7 +21,12 @@ CALLUS = [
     ("3", "3 most of it"),
     ("4", "4 full ring"),
 ]
-WATER = [(FreeWater.NONE, "none"), (FreeWater.DROPLETS, "droplets"), (FreeWater.POOLED, "pooled")]
+WATER = [
+    ("", "not looked at"),
+    (FreeWater.NONE, "none"),
+    (FreeWater.DROPLETS, "droplets"),
+    (FreeWater.POOLED, "pooled"),
+]
 TREATMENTS = [
     (TreatmentKind.AIR, "opened and aired"),
     (TreatmentKind.WIPE, "wiped dry and aired"),
@@ -73,8 +78,8 @@ class Inspect(Deed):
     dry = CountField(label="Dry", required=False)
     scratch_green = CountField(label="Green under the bark", required=False)
     scratch_of = CountField(label="Of how many scratched", least=1, required=False)
-    callus = one_of("Callus", CALLUS, required=False)
-    free_water = one_of("Free water in the bag", WATER, required=False)
+    callus = one_of("Callus", CALLUS, required=False, initial="")
+    free_water = one_of("Free water in the bag", WATER, required=False, initial="")
 
     def fit(self) -> None:
         """Offer the lots that lie in the place; find the place of a lot that lies in one only."""

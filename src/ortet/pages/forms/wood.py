@@ -167,9 +167,7 @@ class Bag(Deed):
         for row in range(2, MORE_LOTS + 2):
             self.fields[f"lot_{row}"] = CodeField(label="And lot", required=False)
             self.fields[f"lot_{row}"].widget.attrs["list"] = "known-lot"
-            self.fields[f"count_{row}"] = CountField(
-                label="Cuttings of it", least=1, required=False, help_text=ALL
-            )
+            self.fields[f"count_{row}"] = CountField(label="Cuttings (empty: all)", least=1, required=False)
 
     def deed(self) -> dict[str, Any]:
         """Return the contents and the make of the bag."""

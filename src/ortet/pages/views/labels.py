@@ -12,10 +12,17 @@ from ortet.work import Refused, lists
 __all__ = ["labels"]
 
 
+def _few(request: HttpRequest, chosen: set[int]) -> bool:
+    """Whether a link named the lots to print, so that no others need be shown."""
+    return bool(chosen) and not any(name in request.GET for name in ("among", "search", "every"))
+
+
 def _listed(request: HttpRequest) -> tuple[list[Lot], set[int]]:
     """Return the lots to choose from, those named first, and which are chosen."""
     named = [lot for text in request.GET.getlist("lot") if (lot := known.lot_or_none(text))]
     chosen = {lot.pk for lot in named}
+    if _few(request, chosen):
+        return list(lists.lots().filter(pk__in=chosen)), chosen
     found = lists.lots(request.GET.get("search", ""), on_hand=True)
     return [*lists.lots().filter(pk__in=chosen), *(lot for lot in found if lot.pk not in chosen)], chosen
 
@@ -50,6 +57,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         "form": form,
         "lots": lots,
         "chosen": chosen,
+        "few": _few(request, chosen),
         "search": request.GET.get("search", ""),
         "unreachable": not phones_reach(request.nursery.address),
     }
