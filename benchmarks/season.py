@@ -51,10 +51,13 @@ def make(bags: int, *, days: int = 104, weighed: bool = True, seed: int = 1) -> 
         if weighed and n % 3:
             a_day = wood * rng.lognormal(-7.5, 0.5)
             weighings = tuple(
-                Weighing(closed + d * 24.0, wood + 20 - a_day * d + rng.normal(0, 0.5)) for d in (0, 15, 30, 45)
+                Weighing(closed + d * 24.0, wood + 20 - a_day * d + rng.normal(0, 0.5))
+                for d in (0, 15, 30, 45)
             )
         looks = (Inspection(closed + 500.0, f"L{n}", sound=count, free_water="none"),) if n % 4 == 0 else ()
-        wrap = Wrap("LDPE", (25.0, 50.0, 65.0)[n % 3], 1 + n % 2, 0.24, ("fold", "zip", "knot")[n % 3], "none")
+        wrap = Wrap(
+            "LDPE", (25.0, 50.0, 65.0)[n % 3], 1 + n % 2, 0.24, ("fold", "zip", "knot")[n % 3], "none"
+        )
         made.append(
             Bag(
                 f"B{n}",

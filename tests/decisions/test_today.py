@@ -75,14 +75,14 @@ def test_a_drying_bag_says_when_it_meets_its_limit(store):
     quiet(store, "B1", closure="fold", weighed=((20, 432.1), (10, 420.0), (1, 409.0)))
     task = only(store.today(), "dry")
     assert "Close bag B1 tighter" in task.act
-    assert "Reaches its limit of 10% in about" in task.reason and "more each week" in task.reason
+    assert "Reaches its limit of 10 % in about" in task.reason and "more each week" in task.reason
     assert store.now < task.due < store.now + 28 * 24 and task.limit == "water_lost"
 
 
 def test_a_dried_bag_is_soaked_and_used_first(store):
     quiet(store, "B1", closure="fold", weighed=((20, 432.1), (10, 400.0), (1, 372.0)))
     task = only(store.today(), "dry")
-    assert "soak" in task.act and "Past its limit of 10%" in task.reason
+    assert "soak" in task.act and "Past its limit of 10 %" in task.reason
 
 
 def test_short_of_oxygen_a_bag_is_aired(store):

@@ -47,10 +47,12 @@ class Block:
     oxygen_steady: Array  # (cases, bags), below 0 where it runs out
     oxygen_pace: Array  # (cases, bags) [h-1]
 
-    def lost_on(self, day: int, column: int) -> Array:
-        """Return the share of its wood that a column had lost on a recorded day, shape (cases,)."""
-        grams = evidence.blend(self.smooth[:, column], self.history.lost[day][:, column])
-        return np.asarray(grams / (self.history.wood_by_day[day][column] * self.heavier[:, column]))
+    def lost_so_far(self, column: int) -> Array:
+        """Return the share of its wood that a column had lost at the end of each day, shape (cases, days)."""
+        grams = np.array([day[:, column] for day in self.history.lost], dtype=np.float64).T
+        wood = np.array([day[column] for day in self.history.wood_by_day])
+        lost = evidence.blend(self.smooth[:, column], grams)
+        return np.asarray(lost / (np.maximum(wood, 1e-9) * self.heavier[:, column, np.newaxis]))
 
     def lost_by(self, hours: Array) -> Array:
         """Return the share of wood lost some hours from now, shape (times, cases, bags)."""

@@ -49,7 +49,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
         said = (
             f"No temperature of {place} is recorded: "
             + (f"{usual_c:g} °C is assumed, as in a cool shed" if bare else "2 to 4 °C is assumed")
-            + f", at {usual_h:.0%} humidity."
+            + f", at {usual_h * 100:.0f} % humidity."
         )
         return Air(
             np.full(hours, usual_c),
@@ -71,7 +71,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
         humidity = np.clip(climate.fill_gaps(recorded)[0], 0.0, 1.0)
     else:
         humidity = np.full(stop - start, usual_h)
-        assumed = f"No humidity of {place} is recorded: {usual_h:.0%} is assumed."
+        assumed = f"No humidity of {place} is recorded: {usual_h * 100:.0f} % is assumed."
     asked = slice(first - start, first - start + hours)
     days = min(PATTERN_H, end - start) // 24 * 24 or min(24, end - start)
     last = slice(end - start - days, end - start)

@@ -84,7 +84,7 @@ def _in_bag(
         after = np.clip(steady + (block.oxygen[:, one] - steady) * left, 0.0, FREE_AIR_OXYGEN)
     else:
         if what == "water_lost":
-            before = np.array([block.lost_on(int(day), column) for day in past]).reshape(-1, cases).T
+            before = block.lost_so_far(column)[:, past]
         else:
             weights, spells = block.straight[:, column], block.history.spell
             before = np.array([weights @ spells[day][:, column] for day in past]).reshape(-1, cases).T

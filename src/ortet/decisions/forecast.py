@@ -135,8 +135,10 @@ def forecast(
         for position, told in tell(block, holdings, clocks, now, horizon_days):
             lots[position] = told
         blocks.append(block)
-    stores = {key[-1][0]: courses.last_recorded[at] for (key, _), at in course_of.items()}
-    gaps = {key[-1][0]: courses.missing[at] for (key, _), at in course_of.items()}
+    stores = {
+        key[-1][0]: courses.last_recorded[at] for (key, is_bare), at in course_of.items() if not is_bare
+    }
+    gaps = {key[-1][0]: courses.missing[at] for (key, is_bare), at in course_of.items() if not is_bare}
     return Forecasts(
         tuple(one for one in lots if one is not None),
         now,

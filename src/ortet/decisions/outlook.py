@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["QUANTITIES", "Band", "Crossing", "Curve", "Limit", "LotForecast"]
+__all__ = ["QUANTITIES", "Band", "Crossing", "Curve", "Limit", "LotForecast", "percent", "when"]
 
 Array = NDArray[np.float64]
 
@@ -133,7 +133,12 @@ def _shown(what: str, value: float) -> str:
         return f"{value:.0f} h"
     if what == "chill_portions":
         return f"{value:.0f} portions"
-    return f"{value:.1%}" if what in ("water_lost", "oxygen") else f"{value:.0%}"
+    return percent(value, 1 if what in ("water_lost", "oxygen") else 0)
+
+
+def percent(share: float, digits: int = 0) -> str:
+    """Write a share in hundredths."""
+    return f"{share * 100:.{digits}f} %"
 
 
 def when(crossing: Crossing, now: float) -> str:
@@ -142,13 +147,13 @@ def when(crossing: Crossing, now: float) -> str:
         return "crossed"
     if crossing.early is None:
         return "not in sight"
-    early = _days(crossing.early, now)
+    early, median, late = (_days(at, now) for at in (crossing.early, crossing.median, crossing.late))
     if crossing.median is None:
-        return f"perhaps in {early} days"
-    median = _days(crossing.median, now)
-    late = "never" if crossing.late is None else f"{_days(crossing.late, now)}"
-    return f"in about {median} days (between {early} and {late})"
+        return "perhaps now" if crossing.early <= now else f"perhaps in {early} days"
+    return f"in about {median} days ({early} to {late})"
 
 
-def _days(at: float, now: float) -> str:
-    return f"{max(at - now, 0.0) / 24:.0f}"
+def _days(at: float | None, now: float) -> str:
+    if at is None:
+        return "never"
+    return "now" if at <= now else f"{(at - now) / 24:.0f}"

@@ -145,7 +145,7 @@ def share_before(block: Block, held: Sequence[Holding]) -> Array:
         if holding.since > block.lying[column].start + 24.0 and len(days):
             day = int(np.searchsorted(days, holding.since, side="right")) - 1
             if day >= 0:
-                out[:, at] = block.lost_on(day, column)
+                out[:, at] = block.lost_so_far(column)[:, day]
     return out
 
 
@@ -153,8 +153,7 @@ def _look_back(block: Block, at: Array, before: Array, limit: Array, now: float)
     """Put the day of a crossing that lies in the past in place of now."""
     for case, holding in np.argwhere(at <= now):
         column = block.column[holding]
-        days = range(len(block.history.at))
-        series = np.array([block.lost_on(day, column)[case] for day in days]) - before[case, holding]
+        series = block.lost_so_far(column)[case] - before[case, holding]
         over = np.flatnonzero(series >= limit[holding])
         if over.size:
             at[case, holding] = min(block.history.at[over[0]], now)
@@ -196,10 +195,10 @@ def _airless(block: Block, now: float) -> Array:
         hours = np.log((above - steady) / (LOW_OXYGEN - steady)) / block.oxygen_pace
     at = np.where(steady < LOW_OXYGEN, now + hours, np.inf)
     for case, column in np.argwhere(above <= LOW_OXYGEN):
-        series = np.array([day[case, column] for day in block.oxygen_days])
-        enough = np.flatnonzero(series > LOW_OXYGEN)
-        day = enough[-1] + 1 if enough.size else 0
-        at[case, column] = min(block.history.at[min(day, len(series) - 1)], now)
+        day = len(block.oxygen_days)
+        while day and block.oxygen_days[day - 1][case, column] <= LOW_OXYGEN:
+            day -= 1
+        at[case, column] = min(block.history.at[min(day, len(block.history.at) - 1)], now)
     return at
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from ortet.decisions.outlook import Band, LotForecast, when
+from ortet.decisions.outlook import Band, LotForecast, percent, when
 from ortet.science.species import species
 from ortet.wood.holding import Bag
 from ortet.wood.units import show_mass
@@ -130,7 +130,7 @@ class Wording:
         falls = "Past" if over else "Reaches"
         reason = (
             f"Lost {_share(lost, 1)} of its weight as water, {_share(first.loss_a_week, 1)} more each week. "
-            f"{falls} its limit of {limit.value:.0%}{'' if over else ' ' + when(crossing, self.now)}."
+            f"{falls} its limit of {percent(limit.value)}{'' if over else ' ' + when(crossing, self.now)}."
         )
         return Told(
             act,
@@ -145,7 +145,7 @@ class Wording:
         band = first.loss_a_week
         reason = (
             f"{first.count} cuttings lie bare in {first.place} and lose {_share(Band(band.low / 7, band.median / 7, band.high / 7), 1)} "
-            f"of their weight a day; the limit of {first.limits['water_lost'].value:.0%} is "
+            f"of their weight a day; the limit of {percent(first.limits['water_lost'].value)} is "
             f"{_reached(when(first.crossings['water_lost'], self.now))}."
         )
         command = f"ortet bag {first.lot} --store STORE"
@@ -161,7 +161,7 @@ class Wording:
             if left >= 1
             else f"{kind} is usually kept {_weeks(first)} weeks: over by {-left:.0f} days"
         )
-        reserve = f"reserve left {_share(first.state['reserve_left'])}, limit {first.limits['reserve_left'].value:.0%} {when(first.crossings['reserve_left'], self.now)}"
+        reserve = f"reserve left {_share(first.state['reserve_left'])}, limit {percent(first.limits['reserve_left'].value)} {when(first.crossings['reserve_left'], self.now)}"
         reason = f"Lot {first.lot}: {keep}; {reserve}."
         act = f"Use first {_listed('lot', 'lots', names)} ({kind}, {first.store})."
         return Told(act, reason, "", "reserve_left", "")
@@ -206,7 +206,7 @@ class Wording:
         which = f" (bag {bags[0]})" if len(bags) > 1 else ""
         reason = (
             f"{times}: it may have lost {lost.low * 100:.1f} to {lost.high * 100:.1f} %{which}; "
-            f"the limit of {first.limits['water_lost'].value:.0%} is {_reached(when(crossing, self.now))}. A weighing narrows this."
+            f"the limit of {percent(first.limits['water_lost'].value)} is {_reached(when(crossing, self.now))}. A weighing narrows this."
         )
         act = f"Weigh {_listed('bag', 'bags', bags)}{where}."
         return Told(
