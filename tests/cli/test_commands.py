@@ -22,7 +22,9 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     ortet("nursery", "--name", "Hill nursery", "--zone", "Europe/Prague")
     assert "‘Dusk’" in ortet("add-mother", "M1", "Dusk", "blackcurrant", "--site", "Hill").output
     ortet("add-place", "North")
-    taken = ortet("take", "M1", "40", "--mark", "A1", "--length", "20cm", "--base", "8mm", "--at", "2027-01-05T10:00")
+    taken = ortet(
+        "take", "M1", "40", "--mark", "A1", "--length", "20cm", "--base", "8mm", "--at", "2027-01-05T10:00"
+    )
     assert "40 cuttings of ‘Dusk’ on Bench" in taken.output
     ortet("bag", "A1=30", "--store", "North", "--name", "K1", "--tare", "18g", "--at", "2027-01-05T11:00")
     ortet("weigh", "K1", "330g", "--at", "2027-01-05T11:05")
@@ -33,7 +35,10 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     ortet("split", "A1", "3", "--from", "K1", "--mark", "A1b", "--at", "2027-01-22")
     gone = ortet("give-up", "A1", "1", "--from", "K1", "--note", "mouldy", "--at", "2027-01-23")
     number = int(gone.output.split()[1].rstrip(":"))
-    assert f"reverses {number}" in ortet("correct", str(number), "--note", "it was sound", "--at", "2027-01-24").output
+    assert (
+        f"reverses {number}"
+        in ortet("correct", str(number), "--note", "it was sound", "--at", "2027-01-24").output
+    )
     assert "The account holds: 40 taken = 40 on hand + 0 given up + 0 not found." in ortet("check").output
     today = ortet("today").output
     assert "Hill nursery" in today
@@ -70,6 +75,8 @@ def test_us_units_by_choice(full_book):
         (["correct", "9999", "--note", "x"], "no movement 9999"),
         (["nursery", "--zone", "Middle/Earth"], "not a time zone"),
         (["nursery", "--units", "cubits"], "metric or US"),
+        (["nursery", "--address", "https://shed.example/ortet"], "without a path"),
+        (["nursery", "--address", "shed"], "starts with http"),
         (["lots", "--sort", "luck"], "say day, variety, count, lot"),
     ],
 )
@@ -82,7 +89,9 @@ def test_a_refusal_is_one_sentence_exit_code_1_and_nothing_booked(full_book, wor
     assert (Movement.objects.count(), Weighing.objects.count(), Treatment.objects.count()) == before
 
 
-@pytest.mark.parametrize("words", [["fly"], ["take"], ["load"], ["load", "nosuch.csv"], ["load", "--template", "poems"]])
+@pytest.mark.parametrize(
+    "words", [["fly"], ["take"], ["load"], ["load", "nosuch.csv"], ["load", "--template", "poems"]]
+)
 def test_a_command_that_is_not_understood_ends_with_2(words):
     ortet(*words, ends=2)
 
@@ -90,7 +99,10 @@ def test_a_command_that_is_not_understood_ends_with_2(words):
 def test_json_for_programs(full_book):
     lots = json.loads(ortet("lots", "--json").output)
     assert {lot["mark"]: lot["on hand"] for lot in lots} == {"L1": 31, "L2": 8, "L3": 18}
-    assert {row["accession"]: row["taken"] for row in json.loads(ortet("mothers", "--json").output)} == {"M1": 40, "M2": 20}
+    assert {row["accession"]: row["taken"] for row in json.loads(ortet("mothers", "--json").output)} == {
+        "M1": 40,
+        "M2": 20,
+    }
     assert "K1" in [row["place"] for row in json.loads(ortet("places", "--json").output)]
     assert json.loads(ortet("check", "--json").output)["holds"] is True
     today = json.loads(ortet("today", "--json").output)
@@ -137,7 +149,9 @@ def test_a_second_hand_needs_the_growers_password_first():
     assert "ortet set-password" in said.output
     set_ = CliRunner().invoke(app, ["set-password"], input="nine-wet-sticks\nnine-wet-sticks\n")
     assert set_.exit_code == 0, set_.output
-    added = CliRunner().invoke(app, ["add-hand", "ben", "--only-read"], input="three-dry-sticks\nthree-dry-sticks\n")
+    added = CliRunner().invoke(
+        app, ["add-hand", "ben", "--only-read"], input="three-dry-sticks\nthree-dry-sticks\n"
+    )
     assert "ben may read" in added.output
 
 

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import uuid
+from contextlib import ExitStack
 from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
 
@@ -88,7 +89,7 @@ def elsewhere(tmp_path: Path):
 
 def run(code: str, env: dict[str, str], *args: str) -> str:
     done = subprocess.run(
-        [sys.executable, "-c", code, *args], env=env, capture_output=True, text=True, timeout=120
+        [sys.executable, "-c", code, *args], env=env, capture_output=True, text=True, timeout=300
     )
     assert done.returncode == 0, done.stderr
     return done.stdout
@@ -96,21 +97,25 @@ def run(code: str, env: dict[str, str], *args: str) -> str:
 
 def test_two_processes_at_once_lose_nothing(elsewhere):
     run(OPEN, elsewhere)
-    writers = [
-        subprocess.Popen(
-            [sys.executable, "-c", WRITE, who, "25"],
-            env=elsewhere,
-            stdin=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        for who in "ab"
-    ]
-    for writer in writers:
-        writer.stdin.write("go\n")
-        writer.stdin.flush()
-    for writer in writers:
-        assert writer.wait(timeout=120) == 0, writer.stderr.read()
+    with ExitStack() as stack:
+        writers = [
+            stack.enter_context(
+                subprocess.Popen(
+                    [sys.executable, "-c", WRITE, who, "25"],
+                    env=elsewhere,
+                    stdin=subprocess.PIPE,
+                    stderr=subprocess.PIPE,
+                    text=True,
+                )
+            )
+            for who in "ab"
+        ]
+        for writer in writers:
+            writer.stdin.write("go\n")
+            writer.stdin.flush()
+        for writer in writers:
+            _, errors = writer.communicate(timeout=300)
+            assert writer.returncode == 0, errors
     said = json.loads(run(SAY, elsewhere))
     assert said["faults"] == []
     assert (said["taken"], said["given_up"], said["lots"]) == (200 + 2 * 25 * 3, 2 * 25, 1 + 2 * 25)
@@ -121,7 +126,7 @@ def test_processes_killed_half_way_through_a_split_leave_no_trace(elsewhere):
     run(OPEN, elsewhere)
     for statements in (0, 4, 9, 12, 14, 16):
         command = [sys.executable, "-c", KILLED, str(statements)]
-        killed = subprocess.run(command, env=elsewhere, capture_output=True, timeout=120)
+        killed = subprocess.run(command, env=elsewhere, capture_output=True, timeout=300)
         assert killed.returncode == 9, killed.stderr
     said = json.loads(run(SAY, elsewhere))
     assert said.pop("faults") == []

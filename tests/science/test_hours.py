@@ -77,7 +77,7 @@ def test_the_input_is_left_as_it_was(total, winter):
 
 @pytest.mark.parametrize("wrong", [1000.0, -200.0, np.inf])
 def test_what_cannot_be_air_is_refused_with_its_hour(total, wrong):
-    with pytest.raises(ValueError, match="Hour 2: .* is no air temperature"):
+    with pytest.raises(ValueError, match=r"Hour 2: .* is no air temperature"):
         total([5.0, 5.0, wrong])
 
 

@@ -37,7 +37,7 @@ def test_every_number_has_a_source_a_mark_and_a_sane_range(key):
         assert known.mark in wood.why(number)
     assert wood.value("callus_t_min") < wood.value("callus_t_opt") < wood.value("callus_t_max")
     for share in ("water_content", "dry_limit", "reserve_share", "usable_share"):
-        assert 0 < wood.range(share)[0] and wood.range(share)[1] < 1
+        assert wood.range(share)[0] > 0 and wood.range(share)[1] < 1
 
 
 def test_published_means_someone_published_it():

@@ -23,7 +23,8 @@ BAGS = (
 WEIGHINGS = b"bag,at,gross_g\nK1,2026-12-03 10:05,620\nK1,2027-01-04 09:00,611.5\n"
 INSPECTIONS = b"bag,lot,at,sound,mouldy,free_water\nK1,A1,2027-01-04 09:00,29,1,droplets\n"
 LOGGER = b"time,temperature (\xc2\xb0C),humidity (%)\n" + b"".join(
-    f"2026-12-{3 + hour // 24:02}T{hour % 24:02}:00Z,{2 + hour % 3 / 10:.1f},85\n".encode() for hour in range(72)
+    f"2026-12-{3 + hour // 24:02}T{hour % 24:02}:00Z,{2 + hour % 3 / 10:.1f},85\n".encode()
+    for hour in range(72)
 )
 SEASON = [
     ("inspections.csv", INSPECTIONS),
@@ -118,7 +119,9 @@ def test_a_record_must_belong_to_a_place(ada):
     assert load([("readings.csv", LOGGER)], by=ada, at=AT, place="Hill").problems == []
 
 
-@pytest.mark.parametrize("data", [b"", b"\x00\x01\x02\x03rubbish", b"who,what\n1,2\n", b"accession,variety,species\n"])
+@pytest.mark.parametrize(
+    "data", [b"", b"\x00\x01\x02\x03rubbish", b"who,what\n1,2\n", b"accession,variety,species\n"]
+)
 def test_rubbish_is_told_from_a_table(ada, data):
     loaded = load([("x.csv", data)], by=ada, at=AT)
     assert loaded.problems

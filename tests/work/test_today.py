@@ -29,7 +29,9 @@ def test_every_holding_has_a_forecast(full_book):
 
 def test_bare_wood_is_to_be_bagged_and_the_task_goes_when_it_is_done(full_book, ada):
     def bare() -> list:
-        return [task for task in today(NOW).tasks if full_book.lots["L3"].code in task.lots and task.deed == "bag"]
+        return [
+            task for task in today(NOW).tasks if full_book.lots["L3"].code in task.lots and task.deed == "bag"
+        ]
 
     assert len(bare()) == 1
     work.bag([("L3", None, None)], store="North", by=ada, at=NOW)

@@ -31,7 +31,9 @@ def _is_loopback(name: str) -> bool:
 
 def _from_this_desk(request: HttpRequest) -> bool:
     """Whether the request was made on this machine, to this machine, by no proxy."""
-    host = request.get_host().rsplit(":", 1)[0] if not request.get_host().endswith("]") else request.get_host()
+    host = (
+        request.get_host().rsplit(":", 1)[0] if not request.get_host().endswith("]") else request.get_host()
+    )
     passed_on = any(name in request.META for name in ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED", "HTTP_VIA"))
     return _is_loopback(request.META.get("REMOTE_ADDR", "")) and _is_loopback(host) and not passed_on
 
@@ -52,7 +54,9 @@ class OnlyKnownHands:
             return redirect_to_login(request.get_full_path())
         leaving = request.path == reverse("sign-out")
         if request.method not in SAFE and not leaving and not hands.may_write(request.user):
-            return render(request, "refused.html", {"why": "You may read this book, not write in it."}, status=403)
+            return render(
+                request, "refused.html", {"why": "You may read this book, not write in it."}, status=403
+            )
         return self.answer(request)
 
 

@@ -12,4 +12,8 @@ def nursery(request: HttpRequest) -> dict[str, Any]:
     """Return the nursery, its now, and whether this hand may write."""
     here = getattr(request, "nursery", None) or Nursery.get()
     user = getattr(request, "user", None)
-    return {"nursery": here, "now": here.now(), "may_write": bool(user and user.is_authenticated and may_write(user))}
+    return {
+        "nursery": here,
+        "now": here.now(),
+        "may_write": bool(user and user.is_authenticated and may_write(user)),
+    }

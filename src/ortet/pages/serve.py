@@ -23,7 +23,9 @@ def serve(host: str, port: int) -> None:
     try:
         server.prepare()
     except OSError as error:
-        raise Refused(f"Port {port} at {host} cannot be used ({error}). Try another: --port 0 picks a free one.") from None
+        raise Refused(
+            f"Port {port} at {host} cannot be used ({error}). Try another: --port 0 picks a free one."
+        ) from None
     shown = f"[{host}]" if ":" in host else host
     print(f"The pages are at http://{shown}:{server.bind_addr[1]}/  Stop with Ctrl+C.", flush=True)
     try:

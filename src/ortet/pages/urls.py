@@ -32,6 +32,7 @@ urlpatterns = [
     path("mothers.csv", _view("mothers.mothers_table"), name="mothers-table"),
     path("mothers/<path:accession>", _view("mothers.mother"), name="mother"),
     path("l/<str:code>", _view("lots.from_label"), name="from-label"),
+    path("L/<str:code>", _view("lots.from_label")),  # as printed: capitals make a smaller code
     path("record", _view("today.record"), name="record"),
     # Deeds: a form each, at do/<deed>
     path("do/take", _view("deeds.take"), name="take"),

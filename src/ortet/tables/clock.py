@@ -140,7 +140,8 @@ def _offset(zone: tzinfo, at_s: int) -> int:
 
 
 def _wall(local_s: int) -> str:
-    return f"{datetime(1970, 1, 1) + timedelta(seconds=local_s):%Y-%m-%d %H:%M}"
+    # seconds of the clock on the wall, which has no zone: UTC stands in for it
+    return f"{datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=local_s):%Y-%m-%d %H:%M}"
 
 
 def _times(count: int) -> str:

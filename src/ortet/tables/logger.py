@@ -186,7 +186,7 @@ def _part(slab: str, header: Header) -> pl.DataFrame:
         lines = [cells(line, header.delimiter) for line in slab.split("\n")]
         return pl.DataFrame(
             {role: [row[i] if i < len(row) else "" for row in lines] for role, i in header.at.items()},
-            schema={role: pl.String for role in header.at},
+            schema=dict.fromkeys(header.at, pl.String),
         )
     wanted = table.slice(1).select(
         pl.col(table.columns[i]).fill_null(pl.lit("")).alias(role) for role, i in header.at.items()

@@ -103,7 +103,7 @@ def bag(
             closed_at=at,
         )
         Standing.objects.create(bag=place, store=add_place(store, Kind.STORE), since=at, by=by)
-        moves = []
+        moves: list[Move] = []
         for text, count, where in contents:
             lot = find.lot(text)
             here = find.where_lot_is(lot, where, rather=Kind.BENCH)

@@ -29,7 +29,7 @@ def lot(text: str) -> Lot:
     try:
         code = codes.read(text)
     except ValueError as error:
-        marks = list(Lot.objects.exclude(mark=None).values_list("mark", flat=True))
+        marks = [mark for mark in Lot.objects.values_list("mark", flat=True) if mark]
         raise Unknown(
             f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}"
         ) from None

@@ -1,11 +1,12 @@
 """Labels for lots, as a PDF."""
 
 from collections.abc import Sequence
+from typing import cast
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, Nursery
 from ortet.ledger.places import ON_HAND
-from ortet.paper.labels import Label, bag_labels, wrap_labels
+from ortet.paper.labels import Label, Paper, bag_labels, wrap_labels
 from ortet.science.species import species
 from ortet.wood import code as codes
 
@@ -66,6 +67,6 @@ def labels(
         raise Refused(f"{len(wanted)} labels in one go: print {MOST} or fewer, lot by lot.")
     make = bag_labels if kind == "bag" else wrap_labels
     try:
-        return make(wanted, paper=paper, skip=skip)
+        return make(wanted, paper=cast("Paper", paper), skip=skip)
     except ValueError as error:
         raise Refused(str(error)) from None

@@ -1,5 +1,7 @@
 """Lists that a grower looks things up in: lots, places, mother plants, movements."""
 
+from typing import Any
+
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
@@ -21,12 +23,12 @@ SORTS = {
 }
 
 
-def _of_own(rows: QuerySet, sum_up: Combinable) -> Coalesce:
+def _of_own(rows: "QuerySet[Any]", sum_up: Combinable) -> Coalesce:
     """Return an aggregate over rows of their own, so that two of them do not multiply each other."""
     return Coalesce(Subquery(rows.order_by().values_list(Value(1)).annotate(sum=sum_up).values("sum")), 0)
 
 
-def _sorted(rows: QuerySet, what: str, sort: str) -> QuerySet:
+def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
     word = sort.removeprefix("-")
     if word not in SORTS[what]:
         raise Refused(f"{what} are not sorted by {word!r}: say {', '.join(SORTS[what])}.")

@@ -30,7 +30,7 @@ from ortet.tables.kind import recognise
 from ortet.tables.logger import LoggerRead, read_logger
 from ortet.tables.problem import Problem
 from ortet.tables.read import read_table
-from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, WeighingRow
+from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
 from ortet.tables.weather import read_weather
 from ortet.wood import code as codes
 
@@ -236,22 +236,28 @@ def _load_table(
     read = read_table(file.data, file.name, zone=nursery.zone, day_first=day_first)
     loaded.problems += read.problems
     loaded.notes += [f"{file.name}: {note}" for note in read.notes]
-    if file.kind == "bags":
-        bags: dict[str, list[BagRow]] = defaultdict(list)
-        for row in read.rows:
-            bags[row.bag.casefold()].append(row)
-        for done, rows in enumerate(bags.values(), 1):
-            with _row(loaded, file.name, rows[0].line, "bag"):
-                _bag_rows(rows, loaded, by)
-            progress(file.name, done, len(bags))
-        return len(read.rows)
-    deeds = {"mothers": _mother, "lots": _lot, "weighings": _weighing, "inspections": _inspection}
-    deed = deeds[file.kind]
-    for done, row in enumerate(read.rows, 1):
-        with _row(loaded, file.name, row.line):
-            deed(row, loaded) if deed is _mother else deed(row, loaded, by)
-        progress(file.name, done, len(read.rows))
+    together: dict[str, list[Row]] = defaultdict(list)  # the rows of one bag are one deed
+    for row in read.rows:
+        together[row.bag.casefold() if isinstance(row, BagRow) else str(row.line)].append(row)
+    for done, rows in enumerate(together.values(), 1):
+        with _row(loaded, file.name, rows[0].line, "bag" if file.kind == "bags" else None):
+            _book_rows(rows, loaded, by)
+        progress(file.name, done, len(together))
     return len(read.rows)
+
+
+def _book_rows(rows: Sequence[Row], loaded: Loaded, by: User) -> None:
+    match rows[0]:
+        case BagRow():
+            _bag_rows([row for row in rows if isinstance(row, BagRow)], loaded, by)
+        case MotherRow() as row:
+            _mother(row, loaded)
+        case LotRow() as row:
+            _lot(row, loaded, by)
+        case WeighingRow() as row:
+            _weighing(row, loaded, by)
+        case InspectionRow() as row:
+            _inspection(row, loaded, by)
 
 
 def _place_of(file: _File, place: str | None) -> Place:

@@ -71,7 +71,7 @@ def _moved(movement: Movement, lot: Lot) -> Event:
             what = f"{movement.count} given up from {movement.from_place}"
         case Why.LOST:
             what = f"{movement.count} not found in {movement.from_place}"
-        case Why.CORRECTED:
+        case Why.CORRECTED if movement.reverses:
             what = f"movement {movement.reverses.number} taken back: {movement.count} in {movement.to_place} again"
         case _:
             what = f"{movement.count} {movement.get_why_display()} from {movement.from_place} to {movement.to_place}"

@@ -1,5 +1,6 @@
 """The nursery and its hands: opening a book, who writes in it, how things are shown."""
 
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.contrib.auth.models import Permission, User
@@ -111,6 +112,11 @@ def describe(
         raise Refused(f"{units!r}: say metric or US. Nothing was changed.")
     if address is not None and not address.lower().startswith(("http://", "https://")):
         raise Refused(f"{address!r}: a label's address starts with http:// or https://. Nothing was changed.")
+    if address is not None and urlsplit(address.strip().rstrip("/")).path:
+        # Codes on labels are printed in capitals, which a host does not mind and a path might.
+        raise Refused(
+            f"{address!r}: a label's address is a host and a port, without a path. Nothing was changed."
+        )
     with transaction.atomic():
         nursery = Nursery.get()
         for field, value in (("name", name), ("zone", zone), ("units", units), ("address", address)):
