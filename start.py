@@ -151,9 +151,8 @@ def _fill(root, purpose, broken_off):
             if not _fits(venv):
                 _remove(venv)
                 _run([uv, "venv", "--quiet", "--python", _base(), venv])
-            _run(
-                [uv, "pip", "install", "--quiet", "--python", python_of(venv), "--require-hashes", "-r", lock]
-            )
+            install = [uv, "pip", "install", "--quiet", "--compile-bytecode", "--python", python_of(venv)]
+            _run(install + ["--require-hashes", "-r", lock])  # compiled now, as pip does, so that the first start is quick
         except NotReady as error:
             say("{0}\nTrying with pip instead.".format(error))
             uv = None
