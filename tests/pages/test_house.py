@@ -133,7 +133,7 @@ def test_one_problem_and_nothing_is_loaded(book, at_desk):
     answer = at_desk.post(reverse("load"), {"files": upload("weighings.csv", WEIGHINGS.format("heavy"))})
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert re.search(r"<td>weighings.csv</td>\s*<td[^>]*>3</td>\s*<td>gross_g</td>", page)
+    assert "<strong>weighings.csv, line 3, gross_g</strong>" in page
     assert "Nothing was loaded: 1 problem" in page
     assert book.places["K1"].weighings.count() == 1
 
@@ -336,7 +336,7 @@ def test_a_wrong_password_signs_nobody_in(book):
     client = Client(REMOTE_ADDR="192.0.2.1")
     answer = client.post(reverse("sign-in"), {"username": "ada", "password": "guess"})
     assert answer.status_code == 422
-    assert "password" in answer.content.decode()
+    assert "Nobody was signed in" in answer.content.decode()
     assert client.get(reverse("check")).status_code == 302
 
 
