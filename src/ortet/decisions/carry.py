@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from math import floor
 
 import numpy as np
@@ -29,7 +30,7 @@ from ortet.science.film import (
     oxygen_permeance,
 )
 from ortet.science.oxygen import FREE_AIR_OXYGEN, headspace_ml, oxygen_after
-from ortet.wood.holding import Bag
+from ortet.wood.holding import Bag, Wrap
 
 __all__ = ["Columns", "Event", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
 
@@ -97,26 +98,24 @@ def lay_column(
     if value is None:
         return wood_g, bark, 0.0, BARE * max(bark, 1e-12), 0.0, 1e9, 0.0, 0.0, 0.0, 0.0, bark_spread, 0.0, 0.0
     wrap = value.wrap
-    film = wrap.film_m2 / 24.0
-    leak, leak_o2 = closure_leak(wrap.closure)
+    film, leak, film_o2, leak_o2, film_spread, closure_spread = _wrap_numbers(wrap)
     gives = PACKINGS[wrap.packing].conductance
-    packing = float(bag.bark_conductance(gives, bark_m2))
+    packing = bark * gives / conductance
     held, free = (wrap.packing_water_g, 0.0) if gives else (0.0, wrap.packing_water_g)
     return (
-        wood_g,
-        bark,
-        film * float(film_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, WATER_REF_C)),
-        leak,
-        film * float(oxygen_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, OXYGEN_REF_C)),
-        leak_o2,
-        wrap.film_m2,
-        packing,
-        held,
-        free,
-        bark_spread,
-        FILM_SPREAD,
-        CLOSURES[wrap.closure].spread,
+        *(wood_g, bark, film, leak, film_o2, leak_o2),
+        *(wrap.film_m2, packing, held, free, bark_spread, film_spread, closure_spread),
     )
+
+
+@cache
+def _wrap_numbers(wrap: Wrap) -> tuple[float, float, float, float, float, float]:
+    """Return what film and closure let through, water then oxygen, and how unsure film and closure are."""
+    per_hour = wrap.film_m2 / 24.0
+    film = per_hour * float(film_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, WATER_REF_C))
+    film_o2 = per_hour * float(oxygen_permeance(wrap.polymer, wrap.thickness_um, wrap.layers, OXYGEN_REF_C))
+    leak, leak_o2 = closure_leak(wrap.closure)
+    return film, leak, film_o2, leak_o2, FILM_SPREAD, CLOSURES[wrap.closure].spread
 
 
 @dataclass(slots=True)

@@ -20,7 +20,7 @@ __all__ = ["FINE", "NODES", "Belief", "between", "blend", "leak_line", "scale_er
 Array = NDArray[np.float64]
 
 NODES = np.array([-2.6, -1.3, 0.0, 1.0, 2.0, 3.0, 4.5])  # where bags are computed: beyond 3 lie torn bags
-FINE = np.linspace(-2.6, 4.5, 143)
+FINE = np.linspace(-2.6, 4.5, 72)
 TORN_FROM, TORN = 2.0, 2.0  # beyond two standard deviations a closure opens faster: a tear, a forgotten knot
 SMALL_G = 1e-3  # losses are taken between nodes on a log scale that begins here [g]
 BREATH_SPREAD = 1.0  # sd of breathing as a share of the usual: it may be a third or four times of it

@@ -308,8 +308,8 @@ def _wet_share(free: Array, onto: Array) -> Array:
 
 def _spell(spell: Array, dry: Array, share: Array, step: Array) -> tuple[Array, Array]:
     """Return the spell of wetness and the dry hours after a step that is wet for a share of it, then dry."""
-    wet_for = share * step
-    dry_now = dry * (wet_for == 0.0)
+    wet_for = share * step if step.ndim or step != 1.0 else share
+    dry_now = dry * (share == 0.0)
     dry_now += step
     dry_now -= wet_for
     spell_now = spell + wet_for
