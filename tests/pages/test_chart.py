@@ -162,3 +162,9 @@ def test_value_ticks_are_round_few_and_inside(low, width):
         step = ticks[1] - ticks[0]
         lead = step / 10 ** np.floor(np.log10(step * 1.0000001))
         assert min(abs(lead - round_one) for round_one in (1, 2, 5, 10)) < 1e-3
+
+
+def test_what_is_good_to_reach_is_not_drawn_as_a_danger():
+    root = drawn(straight(limits=[Limit(0.8, "ready 80 %", is_good=True), Limit(0.5, "limit 50 %")]))
+    lines = [e.get("class") for e in root.iter("path") if "limit" in e.get("class", "")]
+    assert lines == ["limit good", "limit"]

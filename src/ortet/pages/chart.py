@@ -21,10 +21,11 @@ STEPS = (1, 2, 5)
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A value not to be crossed, and what it is called."""
+    """A value at which something happens, and what it is called."""
 
     value: float
     name: str
+    is_good: bool = False  # to be reached, rather than not to be crossed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -217,12 +218,14 @@ def _marks(chart: Chart, sheet: _Sheet) -> SafeString:
     base = HEIGHT - BOTTOM
     limits = format_html_join(
         "",
-        '<path class="limit" d="M{} {}H{}"/><text class="limit-name" x="{}" y="{}" text-anchor="end">{}</text>',
+        '<path class="limit{}" d="M{} {}H{}"/><text class="limit-name{}" x="{}" y="{}" text-anchor="end">{}</text>',
         (
             (
+                " good" if limit.is_good else "",
                 LEFT,
                 f"{sheet.y(limit.value):.1f}",
                 WIDTH - RIGHT,
+                " good" if limit.is_good else "",
                 WIDTH - RIGHT,
                 f"{sheet.y(limit.value) + (-5 if sheet.y(limit.value) > TOP + 14 else 14):.1f}",
                 limit.name,

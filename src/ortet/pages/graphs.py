@@ -35,7 +35,7 @@ SHOWN = {  # scale, unit, digits
     "chill_portions": (1.0, "", 0),
     "callus": (100.0, "\N{NO-BREAK SPACE}%", 0),
 }
-LIMITS = {"chill_portions": "enough", "callus": "ready"}
+LIMITS = {"chill_portions": "enough", "callus": "ready"}  # what it is called where it is good to reach it
 WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
 LEAST_WEEKS = 8  # and at least this far ahead
 
@@ -111,7 +111,7 @@ def _of_curve(curve: Curve, key: str, units: str) -> Chart:
         unit=unit,
         scale=scale,
         digits=digits,
-        limits=[Limit(curve.limit.value, name)],
+        limits=[Limit(curve.limit.value, name, is_good=curve.what in LIMITS)],
         now=curve.now,
         floor=0.0,
         ceiling={"reserve_left": 1.0, "callus": 1.0, "oxygen": 0.21}.get(curve.what),
