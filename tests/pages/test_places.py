@@ -52,6 +52,16 @@ def test_places_are_found_by_name_kind_and_what_lies_within(book, at_desk):
     assert "No place answers" in at_desk.get("/places", {"q": "attic"}).content.decode()
 
 
+def test_a_search_changes_no_count(book, at_desk, ada):
+    """A search looks through the same balances that are summed."""
+    work.move("L3", 2, from_place="Bench", to_place="K1", by=ada, at=book.lot.made_at.replace(month=2))
+    every = {place.name: (place.lots, place.on_hand) for place in at_desk.get("/places").context["page"]}
+    assert every["K1"] == (2, 32)
+    for word in ("k", "e", "dusk"):
+        found = at_desk.get("/places", {"q": word}).context["page"]
+        assert {place.name: (place.lots, place.on_hand) for place in found}.items() <= every.items()
+
+
 def test_the_file_holds_what_the_list_holds(book, at_desk):
     saved = list(csv.DictReader(io.StringIO(at_desk.get("/places.csv", {"kind": "bag"}).content.decode())))
     assert [(row["name"], row["lots"], row["cuttings"]) for row in saved] == [

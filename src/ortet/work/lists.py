@@ -75,7 +75,9 @@ def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[
         lots=Count("balances", filter=Q(balances__count__gt=0)),
     )
     if search.strip():
-        rows = rows.filter(_word(search, "name", "code", "note", "balances__lot__variety__name")).distinct()
+        # Found apart from the sums: a second join over the balances would count each of them once more.
+        found = Place.objects.filter(_word(search, "name", "code", "note", "balances__lot__variety__name"))
+        rows = rows.filter(pk__in=found.values("pk"))
     return _sorted(rows, "places", sort)
 
 
