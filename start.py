@@ -151,8 +151,9 @@ def _fill(root, purpose, broken_off):
             if not _fits(venv):
                 _remove(venv)
                 _run([uv, "venv", "--quiet", "--python", _base(), venv])
+            # Compiled now, as pip does, so that the first start is quick.
             install = [uv, "pip", "install", "--quiet", "--compile-bytecode", "--python", python_of(venv)]
-            _run(install + ["--require-hashes", "-r", lock])  # compiled now, as pip does, so that the first start is quick
+            _run(install + ["--require-hashes", "-r", lock])
         except NotReady as error:
             say("{0}\nTrying with pip instead.".format(error))
             uv = None
