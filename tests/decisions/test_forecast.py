@@ -128,6 +128,8 @@ def test_a_bag_that_loses_three_times_the_usual_is_said_to_leak_so(store):
 
 
 def test_each_bag_is_computed_as_if_it_were_alone(store):
+    """In a swinging store, where some bags are wet while others are dry."""
+    store.climate("Fridge", SWINGING, 0.85)
     for n, closure in enumerate(("knot", "zip", "fold", "open", "heat-seal")):
         store.bag(f"B{n}", closure=closure, days=20.0 + 7 * n, packing=("moist moss", 3.0 * n))
     together = store.forecast()

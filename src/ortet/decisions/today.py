@@ -144,7 +144,7 @@ def _of_bag(lots: list[LotForecast], bag: Bag, now: float) -> list[_Found]:
     first = lots[0]
     wet = _due(lots, "free_wet_hours")
     lies_wet = first.free_g.median >= FREE_G and first.state["free_wet_hours"].median >= WET_H
-    if lies_wet or (wet is not None and wet <= now + WEEK):
+    if lies_wet or (_by(wet, now + WEEK) and first.free_g.high >= FREE_G):
         found.append(_Found("wet", lots, max(_cost(lots, "free_wet_hours"), 0.01), wet, bag))
     airless = _due(lots, "oxygen")
     if airless is not None and airless <= now + WEEK:

@@ -272,7 +272,7 @@ def advance(water: Water, wood: Flows, packing: Flows | None, hours: ArrayLike) 
         return Water(lost, water.free + 0.0 * lost, water.held, water.spell * (dry < DRY_HOURS), dry)
     share = _wet_share(water.free, wood.onto)
     lost = water.lost + wood.dry + share * (wood.wet - wood.dry)
-    free = np.maximum(water.free + share * wood.onto, 0.0)
+    free = np.maximum(water.free + wood.onto, 0.0)  # below 0: it dried on the way
     if lost.min(initial=0.0) < 0.0:
         free -= (share > 0.0) * np.minimum(lost, 0.0)
         np.maximum(lost, 0.0, out=lost)
@@ -294,7 +294,7 @@ def _draw_on_packing(water: Water, packing: Flows, step: Array) -> tuple[Water, 
     share = _wet_share(water.free, drawn_first.onto)
     used = drawn_first.dry + share * (drawn_first.wet - drawn_first.dry)
     held = np.where(first < step, 0.0, np.maximum(water.held - used, 0.0))
-    free = np.maximum(water.free + share * drawn_first.onto, 0.0)
+    free = np.maximum(water.free + drawn_first.onto, 0.0)
     spell, dry = _spell(water.spell, water.dry, share, first)
     return Water(water.lost + 0.0 * held, free, held, spell, dry), step - first
 
@@ -309,7 +309,7 @@ def _wet_share(free: Array, onto: Array) -> Array:
 def _spell(spell: Array, dry: Array, share: Array, step: Array) -> tuple[Array, Array]:
     """Return the spell of wetness and the dry hours after a step that is wet for a share of it, then dry."""
     wet_for = share * step if step.ndim or step != 1.0 else share
-    dry_now = dry * (share == 0.0)
+    dry_now = dry * (wet_for == 0.0)
     dry_now += step
     dry_now -= wet_for
     spell_now = spell + wet_for
