@@ -186,7 +186,7 @@ def test_a_split_is_not_corrected(full_book, ada):
 
 
 def test_weighing_in_kilograms_by_mistake_is_refused(full_book, ada):
-    refused(lambda: work.weigh("K1", 0.4, by=ada, at=AT), "0.4 g", "20 g", "weigh in grams")
+    refused(lambda: work.weigh("K1", 0.4, by=ada, at=AT), "0.4 g", "20.0 g", "bag and all")
 
 
 def test_a_weighing_is_withdrawn_once_and_stays_readable(full_book, ada):

@@ -45,13 +45,16 @@ def open_book(*, only_guarded: bool = True) -> Iterator[None]:
 
     django.setup()
     from django.db.utils import OperationalError
+    from django.utils import timezone
 
+    from ortet.ledger.models import Nursery
     from ortet.work import Refused
     from ortet.work.nursery import open_book as make_sure
 
     try:
         make_sure(only_guarded=only_guarded)
-        yield
+        with timezone.override(Nursery.get().tz):
+            yield
     except Refused as error:
         print(f"Refused: {error}", file=sys.stderr)
         raise SystemExit(1) from None

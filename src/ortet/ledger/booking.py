@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import connection, transaction
+from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.wood import code as codes
@@ -18,7 +19,18 @@ from .lots import Lot
 from .movements import Balance, Movement, Why
 from .places import ENDS, SOURCES, Kind, Place
 
-__all__ = ["Move", "Refused", "Unknown", "book", "count_in", "drawn_from", "end", "new_code", "take_turn"]
+__all__ = [
+    "Move",
+    "Refused",
+    "Unknown",
+    "book",
+    "count_in",
+    "drawn_from",
+    "end",
+    "new_code",
+    "take_turn",
+    "told",
+]
 
 
 class Refused(ValueError):
@@ -62,6 +74,12 @@ def _new_id() -> UUID:
     return uuid7() if source is _SYSTEM else UUID(int=source.getrandbits(128), version=4)
 
 
+def told(at: datetime) -> str:
+    """Write a moment as a grower reads it, in the zone that is active."""
+    local = timezone.localtime(at)
+    return f"{local.day} {local:%b %Y %H:%M}"
+
+
 def take_turn() -> None:
     """Wait until no other process is writing movements, until the end of this transaction.
 
@@ -100,7 +118,7 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
             raise Refused(f"{move.count} cuttings of {move.lot}: at least 1 moves. Nothing was booked.")
         if at < move.lot.made_at:
             raise Refused(
-                f"Lot {move.lot} was made on {move.lot.made_at:%d %b %Y %H:%M} UTC, after {at:%d %b %Y %H:%M} UTC: "
+                f"Lot {move.lot} was made on {told(move.lot.made_at)}, after {told(at)}: "
                 "give a later time. Nothing was booked."
             )
         if move.from_place.kind not in SOURCES:

@@ -226,7 +226,7 @@ def _order(
         return True, None
     by_day = next((word for word, f in either if 12 < f[1] <= 31 and f[2] <= 12), None)
     by_month = next((word for word, f in either if 12 < f[2] <= 31 and f[1] <= 12), None)
-    remedy = "Give --dates day-first or --dates month-first, or write dates as 2026-11-24."
+    remedy = "Say which comes first (--dates day-first or month-first), or write dates as 2026-11-24."
     if by_day and by_month:
         said = f'"{by_day}" has the day first and "{by_month}" the month: one column, two orders.'
         return None, (said, "Write every date as 2026-11-24.")

@@ -6,8 +6,9 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Move, Refused, book, count_in, new_code
+from ortet.ledger.booking import Move, Refused, book, count_in, new_code, told
 from ortet.ledger.models import Bag, Kind, Movement, Place, Standing, Why
 from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
 
@@ -122,15 +123,17 @@ def bag(
         return place
 
 
-def stand(bag: str, store: str, *, by: User, at: datetime) -> Standing:
+def stand(bag: str, store: str, *, by: User, at: datetime, id: UUID | None = None) -> Standing:
     """Stand a bag, with all in it, in another cold place."""
     with transaction.atomic():
+        if id and (before := Standing.objects.filter(pk=id).first()):
+            return before
         place, cold = find.bag(bag), find.store(store)
         last = place.standings.order_by("-since").first()
         if last and last.store_id == cold.pk:
             raise Refused(f"Bag {place} stands in {cold} already. Nothing was booked.")
         if last and at <= last.since:
             raise Refused(
-                f"Bag {place} came to {last.store} on {last.since:%d %b %Y %H:%M} UTC: give a later time. Nothing was booked."
+                f"Bag {place} came to {last.store} on {told(last.since)}: give a later time. Nothing was booked."
             )
-        return Standing.objects.create(bag=place, store=cold, since=at, by=by)
+        return Standing.objects.create(id=id or uuid7(), bag=place, store=cold, since=at, by=by)

@@ -12,7 +12,7 @@ from uuid import UUID, uuid5
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from ortet.ledger.booking import Refused
+from ortet.ledger.booking import Refused, told
 from ortet.ledger.climate import add_readings
 from ortet.ledger.models import (
     Inspection,
@@ -151,7 +151,7 @@ def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
     said = there.mother.accession if there.mother else "", there.made_at, first.count if first else 0
     if said != (row.accession, row.taken, row.count):
         raise Refused(
-            f"lot {row.lot} is in the book as {said[2]} cuttings taken from {said[0]} on {said[1]:%Y-%m-%d %H:%M} UTC. "
+            f"lot {row.lot} is in the book as {said[2]} cuttings taken from {said[0]} on {told(said[1])}. "
             "Correct it there, or give this lot another mark."
         )
 

@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, count_in, end
 from ortet.ledger.models import Derivation, Kind, Movement, Why, Withdrawal
@@ -109,13 +110,15 @@ def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None =
         return book([back], by=by, at=at)[0]
 
 
-def withdraw(reading: UUID, *, by: User, at: datetime, note: str) -> Withdrawal:
+def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Withdrawal:
     """Say that an earlier reading was mistaken: it stays readable and no longer counts."""
     with transaction.atomic():
+        if id and (before := Withdrawal.objects.filter(pk=id).first()):
+            return before
         if not any(model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment)):
             raise Unknown("There is no such reading. Nothing was booked.")
         if Withdrawal.objects.filter(reading=reading).exists():
             raise Refused("This reading was withdrawn already. Nothing was booked.")
         if not note.strip():
             raise Refused("Say in a few words what was wrong. Nothing was booked.")
-        return Withdrawal.objects.create(reading=reading, by=by, at=at, note=note)
+        return Withdrawal.objects.create(id=id or uuid7(), reading=reading, by=by, at=at, note=note)

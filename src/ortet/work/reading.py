@@ -7,18 +7,20 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, count_in
+from ortet.ledger.booking import Refused, count_in, told
 from ortet.ledger.models import (
     Balance,
     FreeWater,
     Inspection,
     Kind,
     Lot,
+    Nursery,
     Place,
     Treatment,
     TreatmentKind,
     Weighing,
 )
+from ortet.wood.units import show_mass
 
 from . import find
 
@@ -39,7 +41,7 @@ def _only_lot(place: Place) -> Lot:
 def _not_before_closing(place: Place, at: datetime) -> None:
     if place.kind == Kind.BAG and at < place.bag.closed_at:
         raise Refused(
-            f"Bag {place} was closed on {place.bag.closed_at:%d %b %Y %H:%M} UTC: give a later time. Nothing was booked."
+            f"Bag {place} was closed on {told(place.bag.closed_at)}: give a later time. Nothing was booked."
         )
 
 
@@ -52,11 +54,11 @@ def weigh(
             return before
         place = find.bag(bag)
         _not_before_closing(place, at)
-        tare = place.bag.tare_g or 0
+        tare, units = place.bag.tare_g or 0, Nursery.get().units
         if not tare < gross_g <= 100_000:
+            weight, empty = show_mass(gross_g, units), show_mass(tare, units)
             raise Refused(
-                f"{gross_g:g} g for bag {place}, whose empty weight is {tare:g} g: weigh in grams, bag and all. "
-                "Nothing was booked."
+                f"{weight} for bag {place}, whose empty weight is {empty}: weigh it whole, bag and all. Nothing was booked."
             )
         return Weighing.objects.create(
             id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note

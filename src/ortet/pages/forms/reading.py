@@ -151,7 +151,3 @@ class Withdraw(Deed):
             return known.reading(UUID(self.said("reading")))
         except ValueError:
             return None
-
-    def deed(self) -> dict[str, Any]:
-        """Return the reading and the reason."""
-        return {name: value for name, value in super().deed().items() if name != "id"}

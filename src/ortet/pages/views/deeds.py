@@ -109,7 +109,7 @@ def move(form: Deed, by: User) -> Done:
 def stand(form: Deed, by: User) -> Done:
     """Stand a bag in another cold place."""
     said = form.deed()
-    standing = work.stand(said["bag"], said["store"], at=said["at"], by=by)
+    standing = work.stand(said["bag"], said["store"], at=said["at"], by=by, id=said["id"])
     back = _link("stand", bag=standing.bag.name)
     return Done(
         f"Bag {standing.bag} stands in {standing.store}.",
