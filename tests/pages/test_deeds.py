@@ -80,7 +80,7 @@ DEEDS = {
 IMPOSSIBLE = {
     "take": ({"accession": "M7", "count": "25", "use": "rooting", "bench": "Bench"}, "no mother plant"),
     "bag": ({**DEEDS["bag"][0], "name": "K1"}, "A bag is called K1 already"),
-    "weigh": ({"bag": "K1", "gross_g": "5"}, "whose empty weight is 20 g"),
+    "weigh": ({"bag": "K1", "gross_g": "5"}, "whose empty weight is 20.0 g"),
     "inspect": ({"place": "K1", "lot": "L1", "sound": "31"}, "31 looked at, 30 of lot"),
     "treat": ({"place": "K7", "kind": "wipe"}, "There is no"),
     "move": ({"lot": "L1", "from_place": "Bench", "count": "11", "to_place": "K1"}, "11 of lot"),
