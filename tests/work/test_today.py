@@ -20,11 +20,33 @@ def test_an_empty_book_has_nothing_to_do():
 
 
 def test_every_holding_has_a_forecast(full_book):
-    day = today(NOW)
-    assert day.cuttings == 57
-    assert [(f.lot, f.place, f.count) for f in day.forecasts] == [
-        (h.lot, h.place, h.count) for h in day.season.holdings
+    assert today(NOW).cuttings == 57
+    season, forecasts = season_forecast(NOW)
+    assert [(f.lot, f.place, f.count) for f in forecasts] == [
+        (h.lot, h.place, h.count) for h in season.holdings
     ]
+
+
+def test_what_was_told_is_told_again_until_something_is_booked(
+    full_book, ada, settings, tmp_path, monkeypatch
+):
+    settings.FOLDER = tmp_path
+    Nursery(id=1, fixed_now=NOW).save()
+    first = today()
+    monkeypatch.setattr("ortet.work.today._look", None)  # reckoning anew would fail
+    assert today() == first
+    monkeypatch.undo()
+    settings.FOLDER = tmp_path
+    work.bag([("L3", None, None)], store="North", by=ada, at=NOW)
+    assert today() != first
+
+
+@pytest.mark.parametrize("kept", ["", "{", "[]", '{"key": 1}'])
+def test_a_spoilt_memory_is_reckoned_anew(full_book, settings, tmp_path, kept):
+    settings.FOLDER = tmp_path
+    (tmp_path / "today.json").write_text(kept)
+    assert today().cuttings == 57
+    assert today() == today()
 
 
 def test_bare_wood_is_to_be_bagged_and_the_task_goes_when_it_is_done(full_book, ada):

@@ -1,12 +1,15 @@
 """Commands that show: today, lists, one lot, labels, the recount."""
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .app import app
 from .book import Json, LotArg, open_book, print_json, print_table
+
+if TYPE_CHECKING:
+    from ortet.work.today import Today
 
 
 @app.command()
@@ -31,15 +34,18 @@ def today(as_json: Json = False) -> None:
         print_today(day)
 
 
-def print_today(day: Any) -> None:
+def print_today(day: "Today") -> None:
     """Print the tasks as a stranger can read them: the act, the reason, where, and the command that records it."""
     import shutil
     import textwrap
 
+    from ortet.ledger.models import Nursery
+
     width = min(shutil.get_terminal_size().columns, 100)
-    local = day.now.astimezone(day.nursery.tz)
-    stands = " (a demo season: it stands still at this moment)" if day.nursery.fixed_now else ""
-    print(f"{day.nursery.name}, {local:%A} {local.day} {local:%B %Y %H:%M}{stands}")
+    nursery = Nursery.get()
+    local = day.now.astimezone(nursery.tz)
+    stands = " (a demo season: it stands still at this moment)" if nursery.fixed_now else ""
+    print(f"{nursery.name}, {local:%A} {local.day} {local:%B %Y %H:%M}{stands}")
     print(
         f"{day.cuttings:,} cuttings in {day.lots} lots on hand. {len(day.tasks)} things to do, the dearest to put off first.\n"
     )

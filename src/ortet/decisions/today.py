@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ortet.decisions.forecast import Forecasts, LotForecast
+from ortet.decisions.task import Task
 from ortet.decisions.wording import Wording, gather
 from ortet.wood.holding import Bag, Holding
 
@@ -48,24 +49,6 @@ KINDS = {
     "record": False,
     "strike": True,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """One thing to do now."""
-
-    act: str
-    reason: str
-    kind: str  # one of KINDS
-    lots: tuple[str, ...]  # codes
-    bags: tuple[str, ...]  # names
-    place: str  # the bag or bench; the store where several bags are meant
-    count: int  # cuttings that it concerns
-    waiting: float  # cuttings that a week of waiting is expected to cost
-    due: float | None  # when the limit is likely crossed [h since 1970]
-    deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, wipe, air, load or nothing
-    limit: str  # the quantity whose limit it is about, or nothing
-    command: str  # that records it
 
 
 @dataclass(slots=True)

@@ -27,10 +27,25 @@ __all__ = [
     "count_in",
     "drawn_from",
     "end",
+    "how_far",
     "new_code",
     "take_turn",
     "told",
 ]
+
+
+COUNTED = (
+    "weighing",
+    "inspection",
+    "treatment",
+    "withdrawal",
+    "standing",
+    "load",
+    "place",
+    "variety",
+    "motherplant",
+    "lot",
+)
 
 
 class Refused(ValueError):
@@ -72,6 +87,15 @@ def drawn_from(source: random.Random) -> Iterator[None]:
 def _new_id() -> UUID:
     source = _draws.get()
     return uuid7() if source is _SYSTEM else UUID(int=source.getrandbits(128), version=4)
+
+
+def how_far() -> str:
+    """Return a word that changes whenever anything is booked: how much there is of each kind, and the last seal."""
+    with connection.cursor() as cursor:
+        counts = ", ".join(f"(SELECT COUNT(*) FROM ledger_{table})" for table in COUNTED)
+        last = "(SELECT seal FROM ledger_movement ORDER BY number DESC LIMIT 1)"
+        cursor.execute(f"SELECT {counts}, {last}")
+        return "|".join(map(str, cursor.fetchone()))
 
 
 def told(at: datetime) -> str:

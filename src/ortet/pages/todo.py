@@ -8,9 +8,9 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from uuid_utils.compat import uuid7
 
-from ortet.decisions.today import Task
+from ortet.decisions.task import Task
 from ortet.ledger.models import Place
-from ortet.work.today import Today
+from ortet.work.today import Kept, Today
 
 __all__ = ["AT_ONCE", "Link", "Todo", "kept", "todos"]
 
@@ -108,15 +108,14 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
 
 def todos(day: Today) -> list[Todo]:
     """Return the day's tasks, dearest to put off first."""
-    varieties = {held.lot: held.variety for held in day.season.holdings}
-    bags = {bag.name: bag.code for bag in day.season.bags}
+    varieties, bags = day.varieties, day.bags
     places = (
         dict(Place.objects.filter(name__in={task.place for task in day.tasks}).values_list("name", "code"))
         | bags
     )
     shown = []
     for task in day.tasks:
-        pressing, mark = _pressing(task, day.forecasts.now)
+        pressing, mark = _pressing(task, day.now.timestamp() / 3600)
         names = dict.fromkeys([*task.bags, task.place])
         shown.append(
             Todo(
@@ -139,23 +138,7 @@ def todos(day: Today) -> list[Todo]:
     return shown
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """What one store keeps, and how far its record goes."""
-
-    store: str
-    code: str
-    bags: int
-    cuttings: int
-    recorded_until: float | None  # [h since 1970]
-
-
-def kept(day: Today) -> list[Kept]:
-    """Return what stands in each place, the fullest first."""
-    codes = dict(Place.objects.filter(name__in=list(day.forecasts.stores)).values_list("name", "code"))
-    rows = []
-    for store, last in day.forecasts.stores.items():
-        here = [lot for lot in day.forecasts if lot.store == store]
-        bags = {lot.bag for lot in here if lot.bag}
-        rows.append(Kept(store, codes.get(store, ""), len(bags), sum(lot.count for lot in here), last))
-    return sorted(rows, key=lambda row: (-row.cuttings, row.store))
+def kept(day: Today) -> list[tuple[Kept, str]]:
+    """Return what each store keeps, with the store's code."""
+    codes = dict(Place.objects.filter(name__in=[row.store for row in day.kept]).values_list("name", "code"))
+    return [(row, codes.get(row.store, "")) for row in day.kept]

@@ -10,7 +10,6 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, book, count_in, new_code, told
 from ortet.ledger.models import Bag, Kind, Movement, Place, Standing, Why
-from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
 
 from . import find
 from .plants import add_place
@@ -71,6 +70,8 @@ def bag(
     Refused
         If a bag has this name, a material is not known, a size makes no sense or too few cuttings are there.
     """
+    from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS  # brings in NumPy, which no other deed needs
+
     with transaction.atomic():
         if id and (before := Movement.objects.filter(pk=id).select_related("to_place").first()):
             return before.to_place

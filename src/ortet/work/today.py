@@ -1,61 +1,157 @@
-"""What to do today: the book's wood, carried forward and turned into tasks."""
+"""What to do today: the book's wood, carried forward and turned into tasks.
 
-from dataclasses import dataclass
+Looking costs a few tenths of a second of arithmetic, so what was told is kept in the folder, and told again while nothing
+was booked, the code is the same and ten minutes have not passed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
 
-from ortet.decisions.forecast import Forecasts, forecast
-from ortet.decisions.today import Task, tasks
-from ortet.ledger import stock
+from django.conf import settings
+
+from ortet.decisions.task import Task
+from ortet.ledger.booking import how_far
 from ortet.ledger.models import Lot, Nursery, Place
 
-__all__ = ["Today", "season_forecast", "today"]
+if TYPE_CHECKING:
+    from ortet.decisions.forecast import Forecasts
+    from ortet.ledger.stock import Season
+
+__all__ = ["Kept", "Today", "season_forecast", "today"]
 
 # Weather is read from this long before the first wood was taken, so that autumn's chill is counted.
 BEFORE = timedelta(days=150)
+STALE_S = 600
+ROOMS = ("decisions", "evidence", "ledger", "science", "wood", "work")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What one cold place or bench keeps, and how far its record goes."""
+
+    store: str
+    bags: int
+    cuttings: int
+    recorded_until: float | None  # [h since 1970]
 
 
 @dataclass(frozen=True, slots=True)
 class Today:
     """The state of the season at one moment."""
 
-    nursery: Nursery
     now: datetime
-    season: stock.Season
-    forecasts: Forecasts
     tasks: list[Task]
-
-    @property
-    def cuttings(self) -> int:
-        """Cuttings on hand."""
-        return sum(held.count for held in self.season.holdings)
-
-    @property
-    def lots(self) -> int:
-        """Lots on hand."""
-        return len({held.lot for held in self.season.holdings})
+    cuttings: int
+    lots: int
+    kept: list[Kept]
+    varieties: dict[str, str]  # by the code of a lot that a task names
+    bags: dict[str, str]  # codes, by the name of a bag that a task names
 
 
 def season_forecast(
     now: datetime, lot: Lot | None = None, place: Place | None = None
-) -> tuple[stock.Season, Forecasts]:
+) -> tuple[Season, Forecasts]:
     """Return the wood on hand (of one lot, in one place) and its forecast from now on."""
+    from ortet.decisions.forecast import forecast
+    from ortet.ledger import stock
+
     first = min(stock.first_taken() or now, now)
     season = stock.season(int(stock.hours(first - BEFORE)), lot, place)
     return season, forecast(season.holdings, season.bags, season.climates, now=stock.hours(now))
 
 
 def today(now: datetime | None = None) -> Today:
-    """Return what to do now, in order of what waiting costs."""
+    """Return what to do now (or at a moment asked for), in order of what waiting costs."""
     nursery = Nursery.get()
-    now = now or nursery.now()
+    if now is not None:
+        return _look(nursery, now)
+    now = nursery.now()
+    key = _key(nursery, now)
+    if (before := _remembered(key)) is not None:
+        return before
+    day = _look(nursery, now)
+    _remember(key, day)
+    return day
+
+
+def _look(nursery: Nursery, now: datetime) -> Today:
+    from ortet.decisions.today import tasks
+
     season, forecasts = season_forecast(now)
     offset = now.astimezone(nursery.tz).utcoffset() or timedelta()
     todo = tasks(
         forecasts,
         season.holdings,
         season.bags,
-        now=stock.hours(now),
+        now=forecasts.now,
         zone_offset=offset.total_seconds() / 3600,
         units=nursery.units,
     )
-    return Today(nursery, now, season, forecasts, todo)
+    lots = {lot for task in todo for lot in task.lots}
+    bags = {bag for task in todo for bag in task.bags}
+    return Today(
+        now=now,
+        tasks=todo,
+        cuttings=sum(held.count for held in season.holdings),
+        lots=len({held.lot for held in season.holdings}),
+        kept=_kept(forecasts),
+        varieties={held.lot: held.variety for held in season.holdings if held.lot in lots},
+        bags={bag.name: bag.code for bag in season.bags if bag.name in bags},
+    )
+
+
+def _kept(forecasts: Forecasts) -> list[Kept]:
+    """Return what lies in each place, the fullest first."""
+    rows = []
+    for store in dict.fromkeys(lot.store for lot in forecasts):
+        here = [lot for lot in forecasts if lot.store == store]
+        bags = {lot.bag for lot in here if lot.bag}
+        rows.append(Kept(store, len(bags), sum(lot.count for lot in here), forecasts.stores.get(store)))
+    return sorted(rows, key=lambda row: (-row.cuttings, row.store))
+
+
+def _key(nursery: Nursery, now: datetime) -> str:
+    """Return what a remembered answer rests on: the book, the moment, the nursery's ways and the code."""
+    moment = now.isoformat() if nursery.fixed_now else str(int(now.timestamp()) // STALE_S)
+    root = Path(__file__).parent.parent
+    files = (entry for room in ROOMS for entry in os.scandir(root / room) if entry.is_file())
+    newest = max(entry.stat().st_mtime_ns for entry in files)
+    book = str(settings.DATABASES["default"]["NAME"])
+    words = (book, how_far(), moment, nursery.zone, nursery.units, settings.VERSION, str(newest))
+    return hashlib.sha256("\x1f".join(words).encode()).hexdigest()
+
+
+def _path() -> Path:
+    return Path(settings.FOLDER) / "today.json"
+
+
+def _remembered(key: str) -> Today | None:
+    try:
+        said = json.loads(_path().read_text())
+        if said.pop("key") != key:
+            return None
+        tasks = [
+            Task(**{**task, "lots": tuple(task["lots"]), "bags": tuple(task["bags"])})
+            for task in said.pop("tasks")
+        ]
+        kept = [Kept(**row) for row in said.pop("kept")]
+        return Today(now=datetime.fromisoformat(said.pop("now")), tasks=tasks, kept=kept, **said)
+    except (OSError, ValueError, KeyError, TypeError):
+        return None  # not there, half written or of another version: look anew
+
+
+def _remember(key: str, day: Today) -> None:
+    """Keep an answer; where that cannot be done the next one is merely reckoned again."""
+    half = _path().with_suffix(f".{os.getpid()}")
+    try:
+        half.write_text(json.dumps({"key": key, **asdict(day), "now": day.now.isoformat()}, default=float))
+        half.replace(_path())
+    except OSError:
+        half.unlink(missing_ok=True)

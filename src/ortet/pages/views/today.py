@@ -22,9 +22,14 @@ __all__ = ["done", "record", "today"]
 @says_why
 def today(request: HttpRequest) -> HttpResponse:
     """Show what to do now, in order of what waiting costs."""
-    day = look(request.nursery.now())
+    day = look()
     begun = {"mothers": MotherPlant.objects.exists(), "lots": Lot.objects.exists()}
-    return render(request, "today.html", {"day": day, "todos": todos(day), "kept": kept(day), "begun": begun})
+    hour = day.now.timestamp() / 3600
+    return render(
+        request,
+        "today.html",
+        {"day": day, "hour": hour, "todos": todos(day), "kept": kept(day), "begun": begun},
+    )
 
 
 @require_POST
