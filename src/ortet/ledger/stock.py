@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from types import SimpleNamespace
 from typing import TypeVar
 
 import numpy as np
@@ -80,28 +81,25 @@ def climates(places: Iterable[int], since_hour: int) -> dict[str, holding.Climat
     return found
 
 
-def _cutting(lot: Lot) -> Cutting:
-    return Cutting(lot.length_mm, lot.base_mm, lot.tip_mm, lot.nodes)
-
-
-def _contents(bags: dict[int, Bag], lots: dict[int, Lot]) -> dict[int, tuple[holding.Content, ...]]:
+def _contents(bags: dict[int, Bag]) -> dict[int, tuple[holding.Content, ...]]:
     """Return what wood each bag held, from when on."""
-    steps: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
-    one = {}
-    for pk, lot in lots.items():
-        piece = _cutting(lot)
-        one[pk] = piece.mass_g(species(lot.variety.species).value("density")), piece.bark_m2
-    for _, lot_id, from_place, to_place, count, at in (
+    moved = (
         Movement.objects.filter(to_place__in=bags)
         .order_by()
         .union(Movement.objects.filter(from_place__in=bags).order_by())
         .order_by("number")
         .values_list("number", "lot_id", "from_place_id", "to_place_id", "count", "at")
-    ):
-        if lot_id not in one:
-            piece = _cutting(lot := Lot.objects.select_related("variety").get(pk=lot_id))
-            one[lot_id] = piece.mass_g(species(lot.variety.species).value("density")), piece.bark_m2
-        grams, bark = one[lot_id]
+    )
+    moves = list(moved)
+    one = {}  # the mass [g] and bark [m2] of one cutting of each lot
+    for pk, kind, length, base, tip, nodes in Lot.objects.filter(
+        pk__in={lot for _, lot, *_ in moves}
+    ).values_list("pk", "variety__species", "length_mm", "base_mm", "tip_mm", "nodes"):
+        piece = Cutting(length, base, tip, nodes)
+        one[pk] = piece.mass_g(species(kind).value("density")), piece.bark_m2
+    steps: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
+    for _, lot, from_place, to_place, count, at in moves:
+        grams, bark = one[lot]
         for place, sign in ((from_place, -count), (to_place, count)):
             if place in bags:
                 steps[place].append((hours(at), sign * grams, sign * bark))
@@ -125,7 +123,7 @@ def _by_place(rows: Iterable[tuple[int, Row]]) -> dict[int, list[Row]]:
     return grouped
 
 
-def _bags(bags: dict[int, Bag], lots: dict[int, Lot]) -> tuple[list[holding.Bag], set[int]]:
+def _bags(bags: dict[int, Bag]) -> tuple[list[holding.Bag], set[int]]:
     """Return the bags as values, and the places with a climate that they stood in."""
     stays: dict[int, list[holding.Stay]] = defaultdict(list)
     stores: set[int] = set()
@@ -136,7 +134,7 @@ def _bags(bags: dict[int, Bag], lots: dict[int, Lot]) -> tuple[list[holding.Bag]
     ):
         stays[bag].append(holding.Stay(name, hours(since)))
         stores.add(store)
-    contents = _contents(bags, lots)
+    contents = _contents(bags)
     weighings = _by_place(
         (place, holding.Weighing(hours(at), grams))
         for place, at, grams in readings_that_count(Weighing)
@@ -202,19 +200,41 @@ def first_taken() -> datetime | None:
     )["first"]
 
 
+# What a holding is made of, read as plain rows: four hundred lots as objects would cost more than their forecast.
+LYING = (
+    "lot_id",
+    "place_id",
+    "count",
+    "lot__code",
+    "lot__mark",
+    "lot__variety__name",
+    "lot__variety__species",
+    "lot__use",
+    "lot__grade",
+    "lot__length_mm",
+    "lot__base_mm",
+    "lot__tip_mm",
+    "lot__nodes",
+    "lot__taken_at",
+    "lot__mother__site_id",
+    "lot__mother__site__name",
+    "place__name",
+    "place__kind",
+    "place__code",
+)
+
+
 def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) -> Season:
     """Return all wood on hand (of one lot, in one place) with what happened to it, and the climates from an hour on."""
-    found = balances()
+    found = balances().select_related(None)
     if lot:
         found = found.filter(lot=lot)
     if place:
         found = found.filter(place=place)
-    rows = list(found)
-    lots = {row.lot_id: row.lot for row in rows}
-    bag_places = {row.place_id for row in rows if row.place.kind == Kind.BAG}
-    bags = Bag.objects.select_related("place").in_bulk(bag_places)
-    values, stores = _bags(bags, lots)
-    sites = {lot.mother.site_id for lot in lots.values() if lot.mother and lot.mother.site_id}
+    rows = [SimpleNamespace(**dict(zip(LYING, row, strict=True))) for row in found.values_list(*LYING)]
+    bag_places = {row.place_id for row in rows if row.place__kind == Kind.BAG}
+    values, stores = _bags(Bag.objects.select_related("place").in_bulk(bag_places))
+    sites = {row.lot__mother__site_id for row in rows} - {None}
     came = {
         (lot, place): hours(at)
         for lot, place, at in Movement.objects.filter(to_place__in={row.place_id for row in rows})
@@ -222,25 +242,22 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
         .annotate(last=Max("at"))
         .values_list("lot_id", "to_place_id", "last")
     }
-    site_names = dict(Place.objects.filter(pk__in=sites).values_list("pk", "name"))
     holdings = [
         holding.Holding(
-            lot=row.lot.code,
-            variety=row.lot.variety.name,
-            species=row.lot.variety.species,
-            place=row.place.name,
+            lot=row.lot__code,
+            variety=row.lot__variety__name,
+            species=row.lot__variety__species,
+            place=row.place__name,
             count=row.count,
-            use=row.lot.use,
-            grade=row.lot.grade,
-            cutting=_cutting(row.lot),
-            taken=hours(row.lot.taken_at),
-            site=site_names.get(row.lot.mother.site_id)
-            if row.lot.mother and row.lot.mother.site_id
-            else None,
-            bag=row.place.code if row.place.kind == Kind.BAG else None,
+            use=row.lot__use,
+            grade=row.lot__grade,
+            cutting=Cutting(row.lot__length_mm, row.lot__base_mm, row.lot__tip_mm, row.lot__nodes),
+            taken=hours(row.lot__taken_at),
+            site=row.lot__mother__site__name,
+            bag=row.place__code if row.place__kind == Kind.BAG else None,
             since=came[row.lot_id, row.place_id],
         )
         for row in rows
     ]
-    bare = {row.place_id for row in rows if row.place.kind == Kind.STORE}
+    bare = {row.place_id for row in rows if row.place__kind == Kind.STORE}
     return Season(holdings, values, climates(stores | sites | bare, since_hour))
