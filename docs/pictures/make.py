@@ -1,0 +1,134 @@
+"""Take the pictures in docs: every page of the demo season, on a phone in daylight and on a desk at night.
+
+    .venv/bin/python docs/pictures/make.py
+
+Needs what `start.py test` sets up. Writes the PNG files beside this one, and docs/pages.md, which shows them.
+"""
+
+import io
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Browser, sync_playwright
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent.parent))
+
+# name of the picture: (title, address in the demo; LOT, BAG, STORE and MOVEMENT stand for one that is there)
+PAGES = {
+    "today": ("Today", "/"),
+    "lots": ("Lots", "/lots"),
+    "lot": ("A lot", "/lots/LOT"),
+    "places": ("Places", "/places"),
+    "bag": ("A bag", "/places/BAG"),
+    "store": ("A cold place", "/places/STORE"),
+    "mothers": ("Mother plants", "/mothers"),
+    "mother": ("A mother plant", "/mothers/MOTHER"),
+    "record": ("Record: the way to every deed", "/record"),
+    "take": ("Take", "/do/take"),
+    "do-bag": ("Bag", "/do/bag"),
+    "weigh": ("Weigh", "/do/weigh?bag=BAG"),
+    "inspect": ("Inspect", "/do/inspect?place=BAG"),
+    "treat": ("Treat", "/do/treat?place=BAG"),
+    "move": ("Move", "/do/move?lot=LOT"),
+    "stand": ("Stand a bag elsewhere", "/do/stand?bag=BAG"),
+    "split": ("Split", "/do/split?lot=LOT"),
+    "give-up": ("Give up", "/do/give-up?lot=LOT"),
+    "correct": ("Correct", "/do/correct?movement=MOVEMENT"),
+    "add-mother": ("Add a mother plant", "/do/add-mother"),
+    "add-place": ("Add a place", "/do/add-place"),
+    "labels": ("Labels", "/labels"),
+    "load": ("Load files", "/load"),
+    "nursery": ("The nursery", "/nursery"),
+    "check": ("Recount the book", "/check"),
+    "sign-in": ("Sign in", "/sign-in"),
+}
+LOOKS = {390: "light", 1280: "dark"}
+MOST = {390: 2000, 1280: 1400}  # pixels of height shown
+COLOURS = 96
+
+
+def _small(png: bytes) -> bytes:
+    """Return a picture in few colours: flat pages lose nothing by it."""
+    out = io.BytesIO()
+    Image.open(io.BytesIO(png)).convert("RGB").quantize(COLOURS).save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def _take(browser: Browser, base: str, there: dict[str, str]) -> None:
+    for width, scheme in LOOKS.items():
+        size = {"width": width, "height": 844 if width == 390 else 900}
+        page = browser.new_context(viewport=size, color_scheme=scheme).new_page()
+        for name, (_, address) in PAGES.items():
+            for word, said in there.items():
+                address = address.replace(word, said)
+            # at this desk nobody signs in: come as from elsewhere, to be asked
+            page.set_extra_http_headers({"X-Forwarded-For": "192.0.2.1"} if name == "sign-in" else {})
+            answer = page.goto(base + address)
+            assert answer is not None and answer.ok, (address, answer and answer.status)
+            tall = min(page.evaluate("document.documentElement.scrollHeight"), MOST[width])
+            page.set_viewport_size({"width": width, "height": tall})
+            (HERE / f"{name}-{width}.png").write_bytes(_small(page.screenshot()))
+            page.set_viewport_size(size)
+
+
+def _show() -> None:
+    """Write the page that shows the pictures."""
+    lines = [
+        "# Every page",
+        "",
+        "The demo season, on a phone (390 px, light) and on a desk (1280 px, dark). Made by `docs/pictures/make.py`.",
+        "",
+    ]
+    for name, (title, _) in PAGES.items():
+        lines += [f"## {title}", ""]
+        lines += [f"![{title}, {width} px wide](pictures/{name}-{width}.png)" for width in LOOKS] + [""]
+    (HERE.parent / "pages.md").write_text("\n".join(lines).rstrip() + "\n")
+
+
+def _there(folder: str) -> dict[str, str]:
+    """Return one of each thing that addresses name, out of the demo's book."""
+    code = (
+        "import django; django.setup()\n"
+        "from ortet.ledger.models import Lot, Movement, Place\n"
+        "bag = Place.objects.get(kind='bag', name='A2'); lot = bag.balances.first().lot\n"
+        "print(lot.code, bag.code, Place.objects.get(name='Cellar fridge').code, lot.mother.accession,\n"
+        "      Movement.objects.filter(why='given_up').first().number)\n"
+    )
+    env = {**os.environ, "ORTET_FOLDER": folder, "DJANGO_SETTINGS_MODULE": "ortet.settings"}
+    said = subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True, text=True)
+    return dict(zip(("LOT", "BAG", "STORE", "MOTHER", "MOVEMENT"), said.stdout.split(), strict=True))
+
+
+def main() -> None:
+    """Serve the demo from a folder of its own and take every picture."""
+    from tests.machine import chromium
+
+    with tempfile.TemporaryDirectory() as folder:
+        env = {**os.environ, "ORTET_DEMO_FOLDER": folder}
+        command = [sys.executable, "-u", "-m", "ortet", "demo", "--port", "0"]
+        with subprocess.Popen(command, env=env, stdout=subprocess.PIPE, text=True) as server:
+            try:
+                assert server.stdout is not None
+                base = next(
+                    found[0].rstrip("/")
+                    for line in server.stdout
+                    if (found := re.findall(r"http://\S+", line))
+                )
+                with sync_playwright() as playwright:
+                    quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+                    browser = playwright.chromium.launch(executable_path=chromium.provide(), args=quiet)
+                    _take(browser, base, _there(folder))
+                    browser.close()
+            finally:
+                server.terminate()
+    _show()
+
+
+if __name__ == "__main__":
+    main()
