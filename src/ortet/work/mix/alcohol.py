@@ -1,0 +1,71 @@
+"""Alcohol for blades."""
+
+from ortet.ledger.booking import Refused
+from ortet.science.doses import doses
+from ortet.wood.strength import Parts
+from ortet.work.cautions import LABEL_IS_LAW
+
+from .asked import GLOVES, stock_needed, the_stock, the_strength, the_volume
+from .card import Card, Mixing, Pour
+
+__all__ = ["alcohol"]
+
+CAUTIONS = (
+    "Alcohol burns, and so does its vapour: no flame, spark or heated mat near it, never on hot tools, small vessels only.",
+    GLOVES,
+    "Never together with bleach or other cleaners.",
+    LABEL_IS_LAW,
+)
+
+
+def alcohol(asked: Mixing) -> Card:
+    """Return the card for alcohol."""
+    stock, target = the_stock(asked), the_strength("Target", asked.target, "alcohol")
+    if not 0 < stock.amount <= 100:
+        raise Refused(
+            f"Stock {asked.stock!r}: alcohol runs from above 0 to 100 % by volume. Nothing was reckoned."
+        )
+    if isinstance(target, Parts):
+        raise Refused(
+            f"Target {target}: alcohol and water shrink as they mix, so parts do not tell. Give % by volume. Nothing was reckoned."
+        )
+    if not 1 <= target.amount <= 100:
+        raise Refused(f"Target {asked.target!r}: give 1 to 100 % by volume. Nothing was reckoned.")
+    ml = the_volume(asked)
+    if target.amount > stock.amount:
+        raise Refused(
+            f"The target ({target.amount:g} %) is stronger than the stock ({stock.amount:g} %): water makes nothing stronger. "
+            "Nothing was reckoned."
+        )
+    spirit = stock_needed(stock.amount, target.amount, ml)
+    notes = ["Per cent is taken by volume, as alcohol is labelled."]
+    if not 60 <= target.amount <= 90:
+        notes.append(
+            "Alcohol disinfects best at about 60 to 90 % by volume: without water it works worse, not better."
+        )
+    return Card(
+        agent="alcohol",
+        title=f"{asked.show(ml)} of alcohol, {target.amount:g} % by volume",
+        pours=(
+            asked.amount(spirit, f"alcohol, {stock.amount:g} % by volume"),
+            Pour(f"up to {asked.show(ml)}", "water", f"about {asked.show(ml - spirit)}"),
+        ),
+        steps=(
+            "Away from any flame, spark or heater, measure the alcohol into the vessel.",
+            f"Fill up with water to the mark at {asked.show(ml)}. Do not measure the water by itself: the two shrink by 2 to 3 % as "
+            "they mix.",
+            "Write what it is, how strong and the day on it. Close it.",
+            "Clean the blade of sap, then wipe or dip it, and let it dry. No rinse.",
+        ),
+        same=(f"{target.amount:g} mL of pure alcohol in 100 mL",),
+        keeps=(
+            "Closed, it keeps. Open, the alcohol leaves first: top up a dip from the bottle, and throw it away when it is dirty, at the "
+            "end of the day at the latest (common practice).",
+        ),
+        notes=tuple(notes),
+        doses=doses("alcohol"),
+        cautions=CAUTIONS,
+        strength=f"{target.amount:g} % by volume",
+        minutes=asked.minutes,
+        numbers={"stock_ml": spirit, "fill_to_ml": ml},
+    )

@@ -1,0 +1,175 @@
+"""Bleach and chlorine powder."""
+
+from collections.abc import Callable
+
+from ortet.ledger.booking import Refused
+from ortet.science.doses import BLEACH_TOP, doses
+from ortet.wood.strength import Parts, Strength
+from ortet.wood.volume import figures
+from ortet.work.cautions import BLEACH, LABEL_IS_LAW
+
+from .asked import how_long, in_grams, stock_needed, the_stock, the_strength, the_target, the_volume
+from .card import Card, Mixing, Pour, weight
+
+__all__ = ["bleach"]
+
+POWDER = "Chlorine powder: keep it dry and away from anything that burns; never mix two kinds of it."
+CAUTIONS = (
+    *BLEACH,
+    "Never lower its pH, with vinegar or anything else: acid sets chlorine gas free.",
+    "It eats metal and cloth: rinse tools at once. Do not pour leftovers into a pond or a drain to one.",
+    LABEL_IS_LAW,
+)
+
+
+def _hypochlorous(asked: Mixing) -> tuple[str, ...]:
+    from ortet.science.solution import hypochlorous_share
+
+    celsius = 20.0 if asked.water_c is None else asked.water_c
+    at = (asked.ph,) if asked.ph is not None else (7.0, 8.0, 9.0, 10.0, 11.0)
+    try:
+        shares = ", ".join(f"{100 * float(hypochlorous_share(ph, celsius)):.2g} % at pH {ph:g}" for ph in at)
+    except ValueError as error:
+        raise Refused(f"{error} Nothing was reckoned.") from None
+    warm = f"{celsius * 1.8 + 32:.0f} °F" if asked.units == "US" else f"{celsius:g} °C"
+    return (
+        f"Share of its chlorine that is hypochlorous acid, the quick form, in water of {warm}: {shares}. A bleach mix is alkaline; "
+        "the rest follows as this is used up, so time makes up for it. Leave the pH alone: acid sets chlorine gas free.",
+    )
+
+
+def _bleach_keeps() -> tuple[str, ...]:
+    from ortet.science.solution import CLEAN_HALF_LIFE_DAYS, share_left
+
+    day = 100 * (1 - float(share_left(8 / 24)))
+    return (
+        "In use: two hours at most, and fresh for each session; sooner when it clouds. Sap, soil and bark use chlorine up at a "
+        "rate that nobody has measured for cuttings. A chlorine strip shows what is left.",
+        f"Clean and unused, in a clear or open vessel at 20 °C: half in about {CLEAN_HALF_LIFE_DAYS:.0f} days, {day:.1f} % in "
+        "8 hours; closed in the dark next to nothing in 30 days (Rutala et al. 1998). So it is dirt that spends a dip, not the clock.",
+    )
+
+
+def _bleach_like(stock: str) -> Callable[[str], str]:
+    """Return how a target counts that does not say of what: of the same thing as the stock's label."""
+    chlorine = "chlorine" in stock or stock == "trade %"
+
+    def counts(written: str) -> str:
+        if written == "%":
+            return "% available chlorine" if chlorine else "% by mass"
+        return f"{written} available chlorine" if chlorine and written in ("ppm", "mg/L", "g/L") else written
+
+    return counts
+
+
+def _bleach_same(weak: float, strong: float) -> tuple[str, ...]:
+    from ortet.science.solution import CHLORINE_PER_HYPOCHLORITE
+
+    chlorine = CHLORINE_PER_HYPOCHLORITE
+    return (
+        f"{figures(weak / 10)} % sodium hypochlorite = {figures(weak * 1000)} mg/L (ppm) of it",
+        f"{figures(weak * chlorine * 1000)} mg/L (ppm) as available chlorine",
+        f"1 part of this bleach + {figures(strong / weak - 1)} parts water",
+        f"In the bottle: {figures(strong)} g/L sodium hypochlorite, {figures(strong * chlorine)} g/L available chlorine "
+        f"(trade {figures(strong * chlorine / 10)} %)",
+    )
+
+
+def _bleach_notes(asked: Mixing, stock: Strength, weak: float) -> tuple[str, ...]:
+    notes = []
+    if asked.density is None and stock.written in ("% by mass", "% available chlorine"):
+        notes.append(
+            "Reckoned at 1 kg a litre, as leaflets do. A 6 % bleach weighs about 1.08 kg a litre, which makes the mix some 8 % "
+            "stronger than written. Give the density to reckon with it."
+        )
+    if weak > BLEACH_TOP:
+        notes.append("Stronger than anything in the list below: not for living wood.")
+    notes.append("Bleach weakens on the shelf: an old bottle holds less than its label says.")
+    return tuple(notes)
+
+
+def bleach(asked: Mixing) -> Card:
+    """Return the card for bleach, or for chlorine powder."""
+    if asked.form == "powder":
+        return _chlorine_powder(asked)
+    stock = the_stock(asked)
+    if stock.written == "%":
+        raise Refused(
+            f"Stock {asked.stock!r}: per cent of what? Write ‘{stock.amount:g} % by mass’ if the label names sodium hypochlorite, "
+            f"as most household bleach does, ‘{stock.amount:g} % available chlorine’ (or active chlorine), or "
+            f"‘{stock.amount:g} trade %’ as pool and dairy chlorine often counts. Nothing was reckoned."
+        )
+    strong = in_grams("Stock", stock, stock.written, asked.density or 1.0)
+    weak, wanted = the_target(strong, asked, _bleach_like(stock.written))
+    ml = the_volume(asked)
+    bleach = stock_needed(strong, weak, ml)
+    return Card(
+        agent="bleach",
+        title=f"{asked.show(ml)} of bleach dip, {wanted.replace('% by mass', '% sodium hypochlorite')}",
+        pours=(
+            asked.amount(ml - bleach, "cold water, first"),
+            asked.amount(bleach, f"bleach, {stock}, into it"),
+        ),
+        steps=(
+            "Wash what is to be dipped: dirt spends the chlorine first.",
+            f"In moving air, with gloves and eye cover, put {asked.show(ml - bleach)} of cold water into a plastic tub.",
+            f"Pour {asked.show(bleach)} of bleach into the water, never water into bleach. Stir.",
+            "Write what it is, how strong and the hour on the tub.",
+            how_long(asked, "Keep all of it under") + ". Rinse with clean water.",
+        ),
+        same=_bleach_same(weak, strong),
+        keeps=_bleach_keeps(),
+        notes=(*_bleach_notes(asked, stock, weak), *_hypochlorous(asked)),
+        doses=doses("bleach"),
+        cautions=CAUTIONS,
+        strength=f"{figures(weak / 10)} % NaOCl, 1 + {figures(strong / weak - 1)}",
+        minutes=asked.minutes,
+        numbers={"stock_ml": bleach, "water_ml": ml - bleach, "g_per_l": weak, "stock_g_per_l": strong},
+    )
+
+
+def _chlorine_powder(asked: Mixing) -> Card:
+    """Weigh out chlorine powder, whose label gives per cent of available chlorine."""
+    from ortet.science.solution import CHLORINE_PER_HYPOCHLORITE, grams_to_weigh
+
+    stock = the_stock(asked)
+    if stock.written not in ("%", "% available chlorine") or not 0 < stock.amount <= 100:
+        raise Refused(
+            f"Stock {asked.stock!r}: of a powder give its per cent of available chlorine, above 0 to 100. Nothing was reckoned."
+        )
+    said = the_strength("Target", asked.target, "bleach")
+    if isinstance(said, Parts):
+        raise Refused(
+            f"Target {said}: parts of a powder say nothing; give a strength, such as 0.5 %. Nothing was reckoned."
+        )
+    written = _bleach_like("% available chlorine")(said.written)
+    weak, ml = in_grams("Target", said, written), the_volume(asked)
+    chlorine = weak * CHLORINE_PER_HYPOCHLORITE
+    grams = float(grams_to_weigh(chlorine, ml / 1000, purity=stock.amount / 100))
+    return Card(
+        agent="bleach",
+        title=f"{asked.show(ml)} of chlorine dip, {Strength(said.amount, written)}",
+        pours=(
+            asked.amount(ml, "cold water, first"),
+            Pour(weight(grams), f"powder, {stock.amount:g} % available chlorine"),
+        ),
+        steps=(
+            "Wash what is to be dipped: dirt spends the chlorine first.",
+            f"In moving air, with gloves, mask and eye cover, put {asked.show(ml)} of cold water into a plastic tub.",
+            f"Strew {weight(grams)} of powder into the water, never water onto powder. Stir; let what is left settle.",
+            "Write what it is, how strong and the hour on the tub.",
+            how_long(asked, "Keep all of it under") + ". Rinse with clean water.",
+        ),
+        same=(
+            f"{figures(chlorine * 1000)} mg/L (ppm) as available chlorine",
+            f"as much as {figures(weak / 10)} % sodium hypochlorite",
+            f"{figures(grams / ml * 1000)} g of this powder in each litre",
+        ),
+        keeps=_bleach_keeps(),
+        notes=_hypochlorous(asked),
+        doses=doses("bleach"),
+        cautions=(POWDER, *CAUTIONS),
+        strength=f"{figures(chlorine * 1000)} mg/L available chlorine",
+        minutes=asked.minutes,
+        numbers={"powder_g": grams, "water_ml": ml, "g_per_l": weak},
+    )
