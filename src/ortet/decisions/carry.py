@@ -6,7 +6,7 @@ All bags take each hour's step together; what is done to a bag in that hour is d
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from math import floor
@@ -30,11 +30,13 @@ from ortet.science.film import (
     oxygen_permeance,
 )
 from ortet.science.oxygen import FREE_AIR_OXYGEN, headspace_ml, oxygen_after
+from ortet.science.span import Packing, Reads, Span, advance_hours
 from ortet.wood.holding import Bag, Wrap
 
 __all__ = ["Columns", "Event", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
 
 Array = NDArray[np.float64]
+Which = NDArray[np.int64]
 
 DAY = 24
 BARE = 1000.0  # bare wood is a bag that lets through this many times what the bark does
@@ -128,6 +130,8 @@ class History:
     bark_share: Array  # bark now as a share of that at the start (bags,)
     loss_g: Array  # water that had left the bag at each weighing (cases, weighings) [g]
     reset: Array  # hour of the last closing, wiping or dry look (bags,) [h since 1970]
+    packing: Array  # its conductance now (bags,) [g h-1 Pa-1]
+    soaked: NDArray[np.bool_]  # it gives like open water: nobody has found it barely moist (bags,)
     at: list[float]  # end of each day [h since 1970]
     lost: list[NDArray[np.float32]]  # from the wood, (cases, bags) a day [g]
     spell: list[NDArray[np.float32]]  # [h]
@@ -150,8 +154,8 @@ def carry(
         f * c for f, c in zip(factors, (columns.bark, columns.film, columns.closure), strict=True)
     )
     shape = np.broadcast_shapes(bark_usual.shape, film.shape)
-    zero = np.zeros(shape)
-    water = bag.Water(zero, zero + columns.free_g, zero + columns.held_g, zero, zero)
+    lost, spell, dry = np.zeros((3, *shape))
+    water = bag.Water(lost, lost + columns.free_g, lost + columns.held_g, spell, dry)
     history = History(
         courses.first,
         water,
@@ -159,41 +163,34 @@ def carry(
         np.ones(columns.size),
         np.zeros((shape[0], weighings)),
         columns.start.copy(),
+        columns.packing.copy(),
+        np.ones(columns.size, dtype=np.bool_),
         [],
         [],
         [],
     )
-    holds = True
     events: dict[int, list[Event]] = defaultdict(list)
     for event in sorted(columns.events, key=lambda event: (event.row, event.order)):
         events[event.row].append(event)
-    over_wood = bag.ACTIVITY * saturation_vapour_pressure(courses.wood_c)
-    at_film = saturation_vapour_pressure(courses.air_c)
+    over_water = saturation_vapour_pressure(courses.wood_c)
+    over_wood, at_film = bag.ACTIVITY * over_water, saturation_vapour_pressure(courses.air_c)
     by_warmth = film_factor(courses.air_c)
     for day in range(*_days(columns, courses)):
-        rows = range(day * DAY, min((day + 1) * DAY, courses.hours))
-        inside, on_film, outside = (
-            np.ascontiguousarray(pressure[rows.start : rows.stop][:, columns.course])
-            for pressure in (over_wood, at_film, courses.outside_pa)
+        rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
+        air = Span(over_wood[rows], at_film[rows], courses.outside_pa[rows], over_water[rows])
+        leak = by_warmth[rows].mean(0)[columns.course] * film + closure
+        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)
+        today = [event for row in range(rows.start, rows.stop) for event in events.get(row, ())]
+        started = columns.start < hour[-1] + 1.0
+        cut = np.flatnonzero(started & ((columns.start > hour[0]) | (now < hour[-1] + 1.0)))
+        lasts = np.clip(
+            np.minimum(hour + 1.0, now)[:, np.newaxis] - np.maximum(hour[:, np.newaxis], columns.start[cut]),
+            0.0,
+            1.0,
         )
-        leak = by_warmth[rows.start : rows.stop].mean(0)[columns.course] * film + closure
-        bark = bark_usual * history.bark_share
-        joint = bag.in_series(bark, leak)
-        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)[:, np.newaxis]
-        lasts = np.clip(np.minimum(hour + 1.0, now) - np.maximum(hour, columns.start), 0.0, 1.0)
-        whole = lasts.min(1) == 1.0
-        for at, row in enumerate(rows):
-            for event in events.get(row, ()):
-                _apply(event, history, columns)
-            water = history.water
-            wood = bag.flows(bark, leak, inside[at], on_film[at], outside[at], joint)
-            packing = None
-            if holds and (holds := bool(water.held.any())):
-                packing = bag.flows(
-                    columns.packing, leak, inside[at] / bag.ACTIVITY, on_film[at], outside[at]
-                )
-            history.water = bag.advance(water, wood, packing, 1.0 if whole[at] else lasts[at])
-        history.at.append(min(float(hour[-1, 0]) + 1.0, now))
+        work = _Day(columns, history, air, bark_usual * history.bark_share, leak, rows.start)
+        work.run(np.flatnonzero(started), dict(zip(cut.tolist(), lasts.T, strict=True)), today)
+        history.at.append(min(float(hour[-1]) + 1.0, now))
         history.lost.append(history.water.lost.astype(np.float32))
         history.wood_by_day.append(history.wood_g.copy())
         history.spell.append(history.water.spell.astype(np.float32))
@@ -201,6 +198,90 @@ def carry(
         for event in events[row]:
             _apply(event, history, columns)
     return history
+
+
+@dataclass(slots=True)
+class _Day:
+    """The bags and the air of one day."""
+
+    columns: Columns
+    history: History
+    air: Span
+    bark: Array  # (cases, bags)
+    leak: Array
+    row: int  # of its first hour
+
+    def run(self, mine: Which, lasts: Mapping[int, Array], events: Sequence[Event]) -> None:
+        """Carry bags through the day, those to which something is done in it in parts.
+
+        Parameters
+        ----------
+        lasts : mapping of int to ndarray, shape (hours,)
+            How much of each hour counts for bags that were closed in it; all of it for others. [h]
+        """
+        hours = len(self.air.outside)
+        edges: dict[int, list[int]] = {}
+        for column in sorted({event.column for event in events if event.order != 1}):
+            rows = {event.row - self.row for event in events if event.column == column}
+            edges[column] = [0, *sorted(rows), hours]
+        weighed = [event for event in events if event.column not in edges]
+        for part in range(max(map(len, edges.values()), default=2) - 1):
+            here = {column: edge for column, edge in edges.items() if part < len(edge) - 1}
+            counts = {} if part else dict(lasts)
+            for column, edge in here.items():
+                inside = np.zeros(hours)
+                inside[edge[part] : edge[part + 1]] = 1.0
+                counts[column] = inside * lasts.get(column, 1.0)
+            for event in events if part else ():
+                if event.column in here and event.row - self.row == here[event.column][part]:
+                    _apply(event, self.history, self.columns)
+            self.carry(np.array(list(here)) if part else mine, counts, [] if part else weighed)
+
+    def carry(self, mine: Which, lasts: Mapping[int, Array], weighed: Sequence[Event]) -> None:
+        """Carry some bags, and note what those have lost that are weighed."""
+        if not mine.size:
+            return
+        cases, size = self.bark.shape
+        course, air, history = self.columns.course, self.air, self.history
+        if lasts:
+            cut = np.array(list(lasts))
+            whole = np.ones_like(air.outside)
+            over_wood, at_film, outside, over_water = (
+                np.concatenate([pressure, pressure[:, course[cut]]], axis=1)
+                for pressure in (air.over_wood, air.at_film, air.outside, air.over_water)
+            )
+            counted = np.concatenate([whole, np.stack(list(lasts.values()), axis=1)], axis=1)
+            air = Span(over_wood, at_film, outside, over_water, counted)
+            course = course.copy()
+            course[cut] = whole.shape[1] + np.arange(cut.size)
+        begin = np.arange(cases)[:, np.newaxis] * size
+        water, packing, reads = history.water, None, None
+        if water.held.any():
+            packing = Packing(np.tile(history.packing, cases), np.tile(history.soaked, cases))
+        if weighed:
+            numbers, columns = ([getattr(e, name) for e in weighed] for name in ("number", "column"))
+            reads = Reads(
+                (begin + columns).reshape(-1), np.tile([event.row - self.row for event in weighed], cases)
+            )
+            history.loss_g[:, numbers] = _left(water, self.columns, columns)
+        left = advance_hours(
+            bag.Water(*(a.reshape(-1) for a in (water.lost, water.free, water.held, water.spell, water.dry))),
+            self.bark.reshape(-1),
+            self.leak.reshape(-1),
+            air,
+            np.tile(course, cases),
+            (begin + mine).reshape(-1),
+            packing,
+            reads,
+        )
+        if weighed:
+            history.loss_g[:, numbers] += left.reshape(cases, -1)
+
+
+def _left(water: bag.Water, columns: Columns, at: list[int]) -> Array:
+    """Return the water that has left some bags, shape (cases, bags). [g]"""
+    started_with = columns.held_g[at] + columns.free_g[at]
+    return np.asarray(water.lost[:, at] + started_with - water.free[:, at] - water.held[:, at])
 
 
 def _days(columns: Columns, courses: Courses) -> tuple[int, int]:
@@ -219,9 +300,7 @@ def _apply(event: Event, history: History, columns: Columns) -> None:
         history.wood_g[column] = event.wood_g
         history.bark_share[column] = event.bark_share
     elif event.order == 1:
-        started_with = columns.held_g[column] + columns.free_g[column]
-        lies_there = water.free[:, at] + water.held[:, at]
-        history.loss_g[:, event.number] = water.lost[:, at] + started_with - lies_there
+        history.loss_g[:, event.number] = _left(water, columns, [at])[:, 0]
     elif event.order == 2 and event.seen == "none":
         water.lost[:, at] = np.maximum(
             water.lost[:, at] - water.free[:, at], 0.0
