@@ -21,7 +21,8 @@ WOOD = {
 
 def test_the_kinds_of_wood_that_the_program_speaks_of():
     asked = "grape fig pomegranate mulberry blackcurrant redcurrant gooseberry elder quince apple plum pear cherry"
-    assert set(f"{asked} hazel kiwi olive rose willow".split()) == set(known_species()) == set(SPECIES)
+    more = "hazel kiwi olive rose willow poplar peach"
+    assert set(f"{asked} {more}".split()) == set(known_species()) == set(SPECIES)
     assert species("grape").latin == "Vitis vinifera"
     assert SPECIES["grape"] is species("grape")
 
@@ -35,8 +36,12 @@ def test_every_number_has_a_source_a_mark_and_a_sane_range(key):
         low, high = wood.range(number)
         assert low <= wood.value(number) <= high
         assert known.mark in wood.why(number)
-    assert wood.value("callus_t_min") < wood.value("callus_t_opt") < wood.value("callus_t_max")
-    for share in ("water_content", "dry_limit", "reserve_share", "usable_share"):
+    for what in ("callus", "roots"):
+        least, best, most = (wood.value(f"{what}_t_{end}") for end in ("min", "opt", "max"))
+        assert least < best < most
+    assert wood.value("heat_t_base") < wood.value("heat_t_opt") < wood.value("heat_t_crit")
+    assert wood.value("leaf_heat") <= wood.value("leaf_heat_unchilled")
+    for share in ("water_content", "dry_limit", "reserve_share", "usable_share", "strike"):
         assert wood.range(share)[0] > 0 and wood.range(share)[1] < 1
 
 
