@@ -7,6 +7,7 @@ ORTET_HOSTS     names, comma-separated, under which the pages may be reached bes
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 
 from platformdirs import user_data_path
@@ -20,16 +21,25 @@ FOLDER = Path(os.environ.get("ORTET_FOLDER") or user_data_path("ortet", appautho
 def _secret_key() -> str:
     """Return this installation's own secret, made on first use and readable by its owner only."""
     path = FOLDER / "secret"
-    FOLDER.mkdir(parents=True, exist_ok=True)
     try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        if key := path.read_text().strip():
-            return key
-        handle = os.open(path, os.O_WRONLY | os.O_TRUNC)
-    with os.fdopen(handle, "w") as file:
-        file.write(key := secrets.token_urlsafe(50))
-    return key
+        FOLDER.mkdir(
+            mode=0o700, parents=True, exist_ok=True
+        )  # nobody else's: the book holds names and passwords
+        with suppress(FileNotFoundError):
+            if key := path.read_text().strip():
+                return key
+        # Written beside and linked into place, so that of two first starts at once both read the same.
+        half = FOLDER / f"secret.{os.getpid()}"
+        with os.fdopen(os.open(half, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+            file.write(secrets.token_urlsafe(50))
+        with suppress(FileExistsError):
+            os.link(half, path)
+        half.unlink()
+        return path.read_text().strip()
+    except OSError as error:
+        raise SystemExit(
+            f"The folder {FOLDER} cannot be used: {error.strerror}. Name another in ORTET_FOLDER. Nothing was changed."
+        ) from None
 
 
 def _database() -> dict:
@@ -63,12 +73,9 @@ def _database() -> dict:
 VERSION = ORTET_VERSION
 SECRET_KEY = _secret_key()
 DEBUG = False
-ALLOWED_HOSTS = [
-    "localhost",
-    "127.0.0.1",
-    "[::1]",
-    *filter(None, os.environ.get("ORTET_HOSTS", "").split(",")),
-]
+HOSTS = [name.strip() for name in os.environ.get("ORTET_HOSTS", "").split(",") if name.strip()]
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *HOSTS]
+CSRF_TRUSTED_ORIGINS = [f"https://{name}" for name in HOSTS]  # behind a proxy that speaks TLS
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -128,6 +135,7 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20_000_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000  # one task may name every bag of a store
 
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},

@@ -72,6 +72,8 @@ def test_us_units_by_choice(full_book):
         (["inspect", "K1", "--scratch", "4"], "green/scratched"),
         (["bag", "L3=x", "--store", "North"], "LOT=COUNT"),
         (["lot", "ZZZZ"], "no lot marked"),
+        (["take", "M1", "3", "--at", "2999-01-01"], "not ahead of now"),
+        (["take", "M1", "3", "--at", "0001-01-01"], "since 1950"),
         (["correct", "9999", "--note", "x"], "no movement 9999"),
         (["nursery", "--zone", "Middle/Earth"], "not a time zone"),
         (["nursery", "--units", "cubits"], "metric or US"),
@@ -114,8 +116,12 @@ def test_json_for_programs(full_book):
 def test_check_ends_with_1_when_the_book_does_not_hold(full_book):
     from django.db import connection
 
+    from ortet.ledger import guard
+
+    guard.remove(connection)
     with connection.cursor() as cursor:
         cursor.execute("UPDATE ledger_balance SET count = count + 1 WHERE count = 8")
+    guard.install(connection)
     assert "the balance says 9" in ortet("check", ends=1).output
 
 

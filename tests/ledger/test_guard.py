@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
 from ortet.ledger import guard, rules
-from ortet.ledger.models import Lot, Movement, Place, Why
+from ortet.ledger.models import Lot, Movement, Place, Standing, Why
 
 pytestmark = pytest.mark.django_db
 
@@ -144,3 +144,56 @@ def test_truncate_is_refused_on_postgresql(full_book):
     with connection.cursor() as cursor:
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
     assert "never changed or removed" in refused("TRUNCATE ledger_movement CASCADE")
+
+
+@pytest.mark.parametrize("table", sorted(guard.SAME))
+def test_no_row_is_put_in_the_place_of_another(full_book, table):
+    """SQLite's INSERT OR REPLACE asks no DELETE trigger: the row is refused before it comes to that."""
+    verb = "INSERT OR REPLACE" if connection.vendor == "sqlite" else "INSERT"
+    assert refused(f"{verb} INTO ledger_{table} SELECT * FROM ledger_{table}")
+
+
+@pytest.mark.parametrize(
+    "act", ["SET count = count + 1", "SET is_source = NOT is_source", "SET place_id = place_id + 1"]
+)
+def test_a_balance_is_kept_by_the_database_alone(full_book, act):
+    assert "kept by the database alone" in refused(f"UPDATE ledger_balance {act}")
+    assert "never removed" in refused("DELETE FROM ledger_balance")
+
+
+@pytest.mark.parametrize("table", ["bag", "place", "lot"])
+def test_what_the_account_stands_on_is_never_removed(full_book, table):
+    assert "never removed" in refused(f"DELETE FROM ledger_{table}")
+
+
+def test_no_cuttings_come_from_nowhere(full_book, ada):
+    became = full_book.lot.movements.get(why="split").to_place
+    assert "by a derivation" in refused_row(movement(full_book, ada, from_place=became))
+    gone = full_book.lots["L3"].movements.get(why="given_up").to_place
+    assert "by a correction only" in refused_row(
+        movement(full_book, ada, lot=full_book.lots["L3"], from_place=gone)
+    )
+    site = Place.objects.get(kind="site")
+    assert "growing site" in refused_row(movement(full_book, ada, to_place=site))
+    assert "own mother" in refused_row(movement(full_book, ada, to_place=full_book.lot.mother.place))
+
+
+def test_a_bag_stands_in_a_cold_place(full_book, ada):
+    row = Standing(bag=full_book.places["K1"], store=full_book.bench, since=full_book.lot.made_at, by=ada)
+    with pytest.raises(IntegrityError, match="stands in a cold place"), transaction.atomic():
+        row.save(force_insert=True)
+
+
+def test_a_trigger_that_was_rewritten_is_noticed(full_book):
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("DROP TRIGGER guard_movement_no_update")
+            cursor.execute(
+                "CREATE TRIGGER guard_movement_no_update BEFORE UPDATE ON ledger_movement WHEN 1=0 BEGIN SELECT 1; END"
+            )
+        else:
+            cursor.execute(
+                "CREATE OR REPLACE FUNCTION guard_movement_no_update() RETURNS trigger LANGUAGE plpgsql"
+                " AS $$ BEGIN RETURN NEW; END $$"
+            )
+    assert guard.missing() == {"guard_movement_no_update"}

@@ -191,11 +191,15 @@ def test_the_recount_says_in_one_line_that_it_holds(book, ben_at_desk):
 def test_the_recount_lists_what_does_not_hold(book, at_desk):
     from django.db import connection
 
+    from ortet.ledger import guard
+
+    guard.remove(connection)
     with connection.cursor() as cursor:
         cursor.execute(
             "UPDATE ledger_balance SET count = count + 5 WHERE lot_id = %s AND place_id = %s",
             [book.lot.pk, book.bench.pk],
         )
+    guard.install(connection)
     page = at_desk.get(reverse("check")).content.decode()
     assert "does not hold: 1 fault" in page
     assert "the movements come to 10, the balance says 15" in page

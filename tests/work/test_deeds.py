@@ -101,7 +101,7 @@ def test_a_bag_may_hold_several_lots(full_book, ada):
 
 
 def test_a_bags_name_is_given_once(full_book, ada):
-    refused(lambda: work.bag([("L3", 1, None)], name="k1", store="North", by=ada, at=AT), "called k1 already")
+    refused(lambda: work.bag([("L3", 1, None)], name="k1", store="North", by=ada, at=AT), "called K1 already")
 
 
 @pytest.mark.parametrize(
@@ -117,6 +117,84 @@ def test_a_bags_name_is_given_once(full_book, ada):
 )
 def test_a_bag_that_cannot_be_is_refused(full_book, ada, wrong, words):
     refused(lambda: work.bag([("L3", 1, None)], name="K9", store="North", by=ada, at=AT, **wrong), words)
+
+
+def test_a_misspelt_cold_place_is_not_made(full_book, ada):
+    refused(
+        lambda: work.bag([("L3", 1, None)], store="Noth", by=ada, at=AT),
+        "no cold place called 'Noth'",
+        "North",
+    )
+
+
+def test_an_emptied_bags_name_may_be_written_on_another(full_book, ada):
+    for mark in ("L1", "L2"):
+        work.move(mark, None, from_place="K2", to_place="Bench", by=ada, at=AT)
+    bag = work.bag([("L3", 1, None)], name="K2", store="North", by=ada, at=AT + timedelta(days=1))
+    assert bag != full_book.places["K2"]
+    full_book.places["K2"].refresh_from_db()
+    assert full_book.places["K2"].name.startswith("K2 (until 1 Feb 2027")
+
+
+@pytest.mark.parametrize("name", ["North", "NORTH", " north "])
+def test_no_two_places_share_a_name_whatever_they_are(full_book, ada, name):
+    refused(lambda: work.add_place(name, "bench"), "A cold place is called North already")
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Ä1", "ä1"), ("Straße", "STRASSE"), ("é", "e\u0301"), ("A  1", "a 1")]
+)
+def test_marks_that_read_the_same_are_the_same_on_every_database(full_book, ada, one, other):
+    """Unicode section 3.13: full case folding makes ß ss; normalisation makes e and an accent é."""
+    lot = work.take("M1", 3, mark=one, by=ada, at=AT)
+    refused(lambda: work.take("M1", 3, mark=other, by=ada, at=AT), "already")
+    assert work.move(other, 1, to_place="K1", by=ada, at=AT).lot == lot
+
+
+def test_a_mark_is_no_code_of_ours(full_book, ada):
+    refused(lambda: work.take("M2", 3, mark=full_book.lot.code, by=ada, at=AT), "reads as a code")
+
+
+def test_wood_does_not_leave_a_place_before_it_came(full_book, ada):
+    early = datetime(2027, 1, 6, 9, 59, tzinfo=UTC)  # L1 came to K2 at 10:00
+    refused(
+        lambda: work.move("L1", 1, from_place="K2", to_place="K1", by=ada, at=early),
+        "On 6 Jan 2027 09:59",
+        "were 0",
+    )
+
+
+def test_wood_does_not_enter_a_bag_before_it_was_closed(full_book, ada):
+    early = datetime(2027, 1, 5, 11, 15, tzinfo=UTC)  # K2 was closed at 11:30
+    refused(lambda: work.move("L1", 1, from_place="Bench", to_place="K2", by=ada, at=early), "was closed on")
+
+
+def test_a_correction_is_not_dated_before_what_it_corrects(full_book, ada):
+    gone = work.give_up("L3", 5, by=ada, at=AT)
+    early = AT - timedelta(hours=1)
+    refused(lambda: work.correct(gone.number, note="x", by=ada, at=early), "corrected then or later")
+
+
+def test_an_id_of_another_deed_is_not_taken_for_this_one(full_book, ada):
+    work.give_up("L3", 5, by=ada, at=AT, id=ID)
+    refused(lambda: work.take("M1", 5, by=ada, at=AT, id=ID), "sent before")
+    refused(lambda: work.give_up("L3", 6, by=ada, at=AT, id=ID), "sent before")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"count": 10**7}, "at most 1,000,000"),
+        ({"count": 1, "mark": "x" * 41}, "40"),
+        ({"count": 1, "grade": "x" * 21}, "20"),
+        ({"count": 1, "use": "eat"}, "eat"),
+        ({"count": 1, "length_mm": float("nan")}, "nan"),
+        ({"count": 1, "base_mm": 228.6}, "Mind the unit"),
+        ({"count": 1, "nodes": 10**6}, "nodes"),
+    ],
+)
+def test_what_does_not_fit_is_refused_in_words(full_book, ada, wrong, words):
+    assert words.casefold() in refused(lambda: work.take("M1", by=ada, at=AT, **wrong)).casefold()
 
 
 def test_too_many_into_a_bag_leaves_no_bag_behind(full_book, ada):

@@ -5,7 +5,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -37,6 +37,10 @@ Tip = Annotated[str, typer.Option(help="Thickness at the tip.")]
 Mark = Annotated[str, typer.Option(help="Your own name for the lot.")]
 
 
+EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
+SOON = timedelta(minutes=10)  # clocks differ
+
+
 @contextmanager
 def open_book(*, only_guarded: bool = True) -> Iterator[None]:
     """Open the book; end with a plain sentence and exit code 1 where a deed is refused."""
@@ -44,7 +48,7 @@ def open_book(*, only_guarded: bool = True) -> Iterator[None]:
     import django
 
     django.setup()
-    from django.db.utils import OperationalError
+    from django.db.utils import DatabaseError
     from django.utils import timezone
 
     from ortet.ledger.models import Nursery
@@ -58,8 +62,13 @@ def open_book(*, only_guarded: bool = True) -> Iterator[None]:
     except Refused as error:
         print(f"Refused: {error}", file=sys.stderr)
         raise SystemExit(1) from None
-    except OperationalError as error:
-        print(f"The book cannot be reached: {error}. Nothing was booked.", file=sys.stderr)
+    except DatabaseError as error:
+        print(f"The book cannot be used: {error}. Nothing was booked.", file=sys.stderr)
+        raise SystemExit(1) from None
+    except OSError as error:
+        print(
+            f"{error.filename or 'A file'}: {error.strerror or error}. Nothing was booked.", file=sys.stderr
+        )
         raise SystemExit(1) from None
 
 
@@ -75,7 +84,15 @@ def when(text: str) -> datetime:
         at = datetime.fromisoformat(text)
     except ValueError:
         raise Refused(f"--at {text!r}: write 2027-01-15 or 2027-01-15T09:30. Nothing was booked.") from None
-    return (at if at.tzinfo else at.replace(tzinfo=nursery.tz)).astimezone(UTC)
+    try:
+        moment = (at if at.tzinfo else at.replace(tzinfo=nursery.tz)).astimezone(UTC)
+    except OverflowError:
+        moment = nursery.now() + SOON * 2
+    if not EARLIEST <= moment <= nursery.now() + SOON:
+        raise Refused(
+            f"--at {text!r}: give a moment since {EARLIEST.year} and not ahead of now. Nothing was booked."
+        )
+    return moment
 
 
 def hand_of(name: str) -> "User":

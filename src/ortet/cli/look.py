@@ -74,6 +74,8 @@ def lots(
 ) -> None:
     """List lots."""
     with open_book():
+        from django.utils import timezone
+
         from ortet.work import lists
 
         rows = [
@@ -82,7 +84,7 @@ def lots(
                 lot.mark,
                 lot.variety.name,
                 lot.variety.species,
-                lot.made_at.date(),
+                timezone.localtime(lot.made_at).date(),
                 lot.grade,
                 lot.on_hand,
             ]

@@ -1,15 +1,19 @@
 """Booking: the one door through which movements enter the account."""
 
+import math
 import random
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TypeVar
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db import connection, transaction
+from django.core.exceptions import ValidationError
+from django.db import DataError, IntegrityError, connection, transaction
+from django.db.models import Model
 from django.utils import timezone
 from uuid_utils.compat import uuid7
 
@@ -24,15 +28,20 @@ __all__ = [
     "Refused",
     "Unknown",
     "book",
+    "booked_before",
     "count_in",
+    "created",
     "drawn_from",
     "end",
     "how_far",
     "new_code",
     "take_turn",
     "told",
+    "turn",
 ]
 
+
+MOST = 1_000_000  # cuttings in one movement
 
 COUNTED = (
     "weighing",
@@ -98,6 +107,80 @@ def how_far() -> str:
         return "|".join(map(str, cursor.fetchone()))
 
 
+Row = TypeVar("Row", bound=Model)
+
+
+def created(model: type[Row], **fields: object) -> Row:
+    """Make a row whose every field fits; return it.
+
+    Raises
+    ------
+    Refused
+        If a word is too long, a number out of range or no number, or a choice unknown.
+    """
+    for name, value in fields.items():
+        if isinstance(value, float) and not math.isfinite(value):
+            raise Refused(f"{_spoken(name)}: {value} is no number. Nothing was booked.")
+        if isinstance(value, str) and "\x00" in value:
+            raise Refused(
+                f"{_spoken(name)}: a character that is no letter. Type it again. Nothing was booked."
+            )
+    row = model(**fields)
+    try:
+        row.clean_fields(
+            exclude=[name for name in ("name_key", "mark_key", "accession_key") if hasattr(row, name)]
+        )
+        row.validate_constraints(exclude=["name_key", "mark_key", "accession_key"])
+    except ValidationError as error:
+        said = "; ".join(
+            f"{_spoken(name)}: {' '.join(messages)}".replace("All: ", "")
+            for name, messages in error.message_dict.items()
+        )
+        raise Refused(f"{said} Nothing was booked.") from None
+    row.save(force_insert=True)
+    return row
+
+
+def _spoken(field: str) -> str:
+    return field.strip("_").replace("_", " ").capitalize()
+
+
+@contextmanager
+def turn() -> Iterator[None]:
+    """Do a deed in one transaction and in its turn: what it reads holds until it has written.
+
+    Raises
+    ------
+    Refused
+        If the database refuses what no check of ours foresaw.
+    """
+    try:
+        with transaction.atomic():
+            take_turn()
+            yield
+    except (IntegrityError, DataError, OverflowError) as error:
+        raise Refused(f"The book refuses it: {str(error).splitlines()[0]}. Nothing was booked.") from error
+
+
+def booked_before(id: UUID | None, why: Why, count: int | None = None) -> Movement | None:
+    """Return the movement that was booked under an id, so that what is sent twice is booked once.
+
+    Raises
+    ------
+    Refused
+        If that was another deed.
+    """
+    if id is None:
+        return None
+    before = Movement.objects.filter(pk=id).select_related("lot__variety", "from_place", "to_place").first()
+    if before and (before.why != why or count not in (None, before.count)):
+        raise Refused(
+            f"This was sent before, as movement {before.number}: {before.count} of lot {before.lot} "
+            f"{before.get_why_display()}. Begin anew. Nothing was booked."
+        )
+    return before
+
+
 def told(at: datetime) -> str:
     """Write a moment as a grower reads it, in the zone that is active."""
     local = timezone.localtime(at)
@@ -138,8 +221,10 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
     """Raise where the moves ask more of a place than it holds, in order, or come before their lot."""
     left: dict[tuple[int, int], int] = {}
     for move in moves:
-        if move.count < 1:
-            raise Refused(f"{move.count} cuttings of {move.lot}: at least 1 moves. Nothing was booked.")
+        if not 1 <= move.count <= MOST:
+            raise Refused(
+                f"{move.count} cuttings of {move.lot}: at least 1 moves, at most {MOST:,}. Nothing was booked."
+            )
         if at < move.lot.made_at:
             raise Refused(
                 f"Lot {move.lot} was made on {told(move.lot.made_at)}, after {told(at)}: "
@@ -159,6 +244,45 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
             left[key] = left.setdefault(key, count_in(move.lot, move.to_place)) + move.count
 
 
+def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
+    """Raise where wood would leave a place before it came there, or lie in a bag before that was closed."""
+    changes: dict[tuple[int, int], list[tuple[datetime, int, int]]] = {}
+    named: dict[tuple[int, int], tuple[Lot, Place]] = {}
+    for move in moves:
+        if move.reverses and at < move.reverses.at:
+            raise Refused(
+                f"Movement {move.reverses.number} was on {told(move.reverses.at)}: it is corrected then or later. "
+                "Nothing was booked."
+            )
+        if move.to_place.kind == Kind.BAG and at < (closed := move.to_place.bag.closed_at):
+            raise Refused(
+                f"Bag {move.to_place} was closed on {told(closed)}: give a later time. Nothing was booked."
+            )
+        for place, count in ((move.from_place, -move.count), (move.to_place, move.count)):
+            if place.kind not in SOURCES:
+                key = move.lot.pk, place.pk
+                named[key] = move.lot, place
+                # what comes in at one moment is there before what goes out
+                changes.setdefault(key, _changes(*key)).append((at, int(count < 0), count))
+    for key, steps in changes.items():
+        held = 0
+        for when, _, count in sorted(steps):
+            held += count
+            if held < 0:
+                lot, place = named[key]
+                raise Refused(
+                    f"On {told(when)} there were {held - count} of lot {lot} in {place.name}, and "
+                    f"{-count} were to leave it. Give a later time, or fewer. Nothing was booked."
+                )
+
+
+def _changes(lot: int, place: int) -> list[tuple[datetime, int, int]]:
+    """Return what came to a place of a lot and left it, with the moments."""
+    came = Movement.objects.filter(lot=lot, to_place=place).values_list("at", "count")
+    left = Movement.objects.filter(lot=lot, from_place=place).values_list("at", "count")
+    return [*((at, 0, count) for at, count in came), *((at, 1, -count) for at, count in left)]
+
+
 def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
     """Book movements in order, all or none, and return them.
 
@@ -167,9 +291,9 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
     Refused
         If a place holds too few, or a movement would come before its lot.
     """
-    with transaction.atomic():
-        take_turn()
+    with turn():
         _refuse_if_short(moves, at)
+        _refuse_before_it_came(moves, at)
         last = Movement.objects.order_by("-number").values_list("number", "seal").first() or (0, "")
         booked = []
         for number, move in enumerate(moves, last[0] + 1):

@@ -1,6 +1,6 @@
 """The triggers by which the database itself refuses what an account must not contain.
 
-The same rules on SQLite and PostgreSQL, declared once as (name, table, event, condition that must not hold, sentence).
+The same rules on SQLite and PostgreSQL, declared once.
 They are installed after every migration and counted when the program starts.
 """
 
@@ -12,6 +12,50 @@ __all__ = ["expected", "install", "missing", "remove"]
 # Rows that stand for ever. PostgreSQL's TRUNCATE would slip past row triggers, so it gets one of its own.
 FOR_EVER = ("movement", "derivation", "standing", "weighing", "inspection", "treatment", "withdrawal")
 
+# What makes a row the same row. SQLite's INSERT OR REPLACE drops a row that shares one of these without asking any DELETE
+# trigger, so an INSERT that would is refused before it comes to that.
+SAME = {
+    "movement": ("id", "number", "seal", "reverses_id"),
+    "derivation": ("id", "parent_id,child_id"),
+    "standing": ("id", "bag_id,since"),
+    "weighing": ("id",),
+    "inspection": ("id",),
+    "treatment": ("id",),
+    "withdrawal": ("id", "reading"),
+    "lot": ("id", "code", "mark_key"),
+    "place": ("id", "code"),
+    "motherplant": ("id", "accession_key", "place_id"),
+    "variety": ("id", "name_key"),
+    "bag": ("place_id",),
+    "balance": ("id", "lot_id,place_id"),
+}
+
+
+def _same(table: str, *, but_itself: bool = False) -> str:
+    """Return the condition that another row of a table shares a key with the new one."""
+    keys = (" AND ".join(f"o.{part}=NEW.{part}" for part in key.split(",")) for key in SAME[table])
+    rows = (
+        f"EXISTS (SELECT 1 FROM ledger_{table} o WHERE {key}{' AND o.id<>NEW.id' * but_itself})"
+        for key in keys
+    )
+    return " OR ".join(rows)
+
+
+# The count that the movements give a lot in a place, recounted: what a balance must be.
+_RECOUNT = (
+    "(SELECT COALESCE(SUM(CASE WHEN m.to_place_id={place} THEN m.count ELSE -m.count END),0) FROM ledger_movement m"
+    " WHERE m.lot_id=NEW.lot_id AND (m.to_place_id={place} OR m.from_place_id={place}))"
+)
+_OWN_MOTHER = "(SELECT m.place_id FROM ledger_lot l JOIN ledger_motherplant m ON m.id=l.mother_id WHERE l.id=NEW.lot_id)"
+
+
+def _kind(place: str, *kinds: str) -> str:
+    """Return the condition that a place of the new row is of one of these kinds."""
+    among = ",".join(f"'{kind}'" for kind in kinds)
+    return f"(SELECT kind FROM ledger_place WHERE id=NEW.{place}) IN ({among})"
+
+
+# (name, table, event, condition that must not hold, sentence)
 REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
     *(
         (
@@ -24,15 +68,37 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         for table in FOR_EVER
         for event in ("UPDATE", "DELETE")
     ),
-    ("lot_no_delete", "lot", "DELETE", "1=1", "a lot is never removed"),
+    *(
+        (
+            f"{table}_no_replace",
+            table,
+            "INSERT",
+            _same(table),
+            f"a {table} is not put in the place of another",
+        )
+        for table in SAME
+    ),
+    *(
+        (f"{table}_no_delete", table, "DELETE", "1=1", f"a {table} is never removed")
+        for table in ("lot", "place", "bag", "balance")
+    ),
+    ("climatereading_no_update", "climatereading", "UPDATE", "1=1", "a reading is never changed"),
+    (
+        "bag_keeps_make",
+        "bag",
+        "UPDATE",
+        "1=1",
+        "a bag keeps its make: wood re-wrapped is wood moved to another bag",
+    ),
     (
         "lot_keeps_identity",
         "lot",
         "UPDATE",
-        "NEW.id<>OLD.id OR NEW.code<>OLD.code OR NEW.variety_id<>OLD.variety_id OR NEW.made_at<>OLD.made_at OR NEW.taken_at<>OLD.taken_at"
-        " OR COALESCE(NEW.mother_id,0)<>COALESCE(OLD.mother_id,0)",
+        "NEW.id<>OLD.id OR NEW.code<>OLD.code OR NEW.variety_id<>OLD.variety_id OR NEW.made_at<>OLD.made_at"
+        " OR NEW.taken_at<>OLD.taken_at OR COALESCE(NEW.mother_id,0)<>COALESCE(OLD.mother_id,0)",
         "a lot keeps its code, variety, mother plant and day",
     ),
+    ("lot_takes_no_mark", "lot", "UPDATE", _same("lot", but_itself=True), "another lot has this mark"),
     (
         "lot_is_of_its_mother",
         "lot",
@@ -45,8 +111,31 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "place_keeps_kind",
         "place",
         "UPDATE",
-        "NEW.kind<>OLD.kind OR NEW.code<>OLD.code",
+        "NEW.id<>OLD.id OR NEW.kind<>OLD.kind OR NEW.code<>OLD.code",
         "a place keeps its kind and code",
+    ),
+    (
+        "place_takes_no_name",
+        "place",
+        "UPDATE",
+        "NEW.kind IN ('site','store','bench','bag') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag') AND o.id<>NEW.id)",
+        "another place has this name",
+    ),
+    (
+        "place_named_once",
+        "place",
+        "INSERT",
+        "NEW.kind IN ('site','store','bench','bag') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag'))",
+        "another place has this name",
+    ),
+    (
+        "place_one_end",
+        "place",
+        "INSERT",
+        "NEW.kind IN ('became','given_up','lost') AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind=NEW.kind)",
+        "one place of this kind serves the whole book",
     ),
     (
         "mother_keeps_place",
@@ -57,11 +146,11 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "a mother plant that wood was taken from keeps its variety",
     ),
     (
-        "bag_keeps_make",
-        "bag",
-        "UPDATE",
-        "1=1",
-        "a bag keeps its make: wood re-wrapped is wood moved to another bag",
+        "standing_in_a_store",
+        "standing",
+        "INSERT",
+        f"NOT ({_kind('bag_id', 'bag')}) OR NOT ({_kind('store_id', 'store')})",
+        "a bag stands in a cold place",
     ),
     (
         "derivation_same_variety",
@@ -82,10 +171,33 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "movement_from_own_mother",
         "movement",
         "INSERT",
-        "EXISTS (SELECT 1 FROM ledger_place p WHERE p.id IN (NEW.from_place_id, NEW.to_place_id) AND p.kind='mother')"
-        " AND NOT EXISTS (SELECT 1 FROM ledger_lot l JOIN ledger_motherplant m ON m.id=l.mother_id"
-        " WHERE l.id=NEW.lot_id AND m.place_id IN (NEW.from_place_id, NEW.to_place_id))",
+        f"({_kind('from_place_id', 'mother')} AND NEW.from_place_id<>COALESCE({_OWN_MOTHER},0))"
+        f" OR ({_kind('to_place_id', 'mother')} AND (NEW.reverses_id IS NULL"
+        f" OR NEW.to_place_id<>COALESCE({_OWN_MOTHER},0)))",
         "wood comes from its own mother plant",
+    ),
+    (
+        "movement_between_lots",
+        "movement",
+        "INSERT",
+        f"({_kind('to_place_id', 'became')} AND NOT EXISTS (SELECT 1 FROM ledger_derivation d WHERE d.parent_id=NEW.lot_id))"
+        f" OR ({_kind('from_place_id', 'became')}"
+        " AND NOT EXISTS (SELECT 1 FROM ledger_derivation d WHERE d.child_id=NEW.lot_id AND d.count=NEW.count))",
+        "wood becomes another lot by a derivation",
+    ),
+    (
+        "movement_ends_stay",
+        "movement",
+        "INSERT",
+        f"{_kind('from_place_id', 'given_up', 'lost')} AND NEW.reverses_id IS NULL",
+        "what was given up or not found comes back by a correction only",
+    ),
+    (
+        "movement_not_to_a_site",
+        "movement",
+        "INSERT",
+        f"{_kind('from_place_id', 'site')} OR {_kind('to_place_id', 'site')}",
+        "no cuttings lie on a growing site",
     ),
     (
         "movement_in_chain",
@@ -104,80 +216,119 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         " AND r.to_place_id=NEW.from_place_id AND r.reverses_id IS NULL)",
         "a correction mirrors the movement it reverses",
     ),
+    ("balance_begins_empty", "balance", "INSERT", "NEW.count<>0", "a balance is kept by the database alone"),
+    (
+        "balance_is_the_recount",
+        "balance",
+        "UPDATE",
+        "NEW.id<>OLD.id OR NEW.lot_id<>OLD.lot_id OR NEW.place_id<>OLD.place_id OR NEW.is_source<>OLD.is_source"
+        f" OR NEW.count<>{_RECOUNT.format(place='NEW.place_id')}",
+        "a balance is kept by the database alone",
+    ),
 )
 
-# The balances of the two places follow each movement, in the same transaction. Constraints are checked on the row proposed
-# before a conflict is looked for, so the row is made sure of first, then added to.
+# The balances of the two places follow each movement, in the same transaction: recounted, not added to, so that the rows of
+# one statement may come in any order.
 _KEEP = (
     "INSERT INTO ledger_balance (lot_id, place_id, count, is_source)"
     " SELECT NEW.lot_id, p.id, 0, p.kind IN ('mother','became') FROM ledger_place p WHERE p.id=NEW.{place}"
-    " ON CONFLICT (lot_id, place_id) DO NOTHING;"
-    " UPDATE ledger_balance SET count = count {sign} NEW.count WHERE lot_id=NEW.lot_id AND place_id=NEW.{place};"
+    " AND NOT EXISTS (SELECT 1 FROM ledger_balance b WHERE b.lot_id=NEW.lot_id AND b.place_id=NEW.{place});"
+    " UPDATE ledger_balance SET count = {recount} WHERE lot_id=NEW.lot_id AND place_id=NEW.{place};"
 )
 KEEPER = "movement_keeps_balance"
 
 
-def expected() -> set[str]:
-    """Return the names of the triggers that must stand."""
-    names = {f"guard_{name}" for name, *_ in REFUSALS} | {f"guard_{KEEPER}"}
-    if connection.vendor == "postgresql":
-        names |= {f"guard_{table}_no_truncate" for table in FOR_EVER}
-    return names
-
-
-def _statements(vendor: str) -> list[str]:
+def _statements(vendor: str) -> dict[str, list[str]]:
+    """Return for each trigger the statements that make it."""
     keep = "".join(
-        _KEEP.format(place=place, sign=sign) for place, sign in (("from_place_id", "-"), ("to_place_id", "+"))
+        _KEEP.format(place=place, recount=_RECOUNT.format(place=f"NEW.{place}"))
+        for place in ("from_place_id", "to_place_id")
     )
     if vendor == "sqlite":
-        refusals = [
-            f"CREATE TRIGGER guard_{name} BEFORE {event} ON ledger_{table} FOR EACH ROW WHEN {condition}"
-            f" BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+        made = {
+            f"guard_{name}": [
+                f"CREATE TRIGGER guard_{name} BEFORE {event} ON ledger_{table} FOR EACH ROW WHEN {condition}"
+                f" BEGIN SELECT RAISE(ABORT, '{sentence}'); END"
+            ]
             for name, table, event, condition, sentence in REFUSALS
+        }
+        made[f"guard_{KEEPER}"] = [
+            f"CREATE TRIGGER guard_{KEEPER} AFTER INSERT ON ledger_movement FOR EACH ROW BEGIN {keep} END"
         ]
-        return [
-            *refusals,
-            f"CREATE TRIGGER guard_{KEEPER} AFTER INSERT ON ledger_movement FOR EACH ROW BEGIN {keep} END",
-        ]
-    statements = []
+        return made
+    made = {}
     for name, table, event, condition, sentence in REFUSALS:
         given_back = "OLD" if event == "DELETE" else "NEW"
-        statements += [
-            f"CREATE OR REPLACE FUNCTION guard_{name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {condition} THEN"
-            f" RAISE EXCEPTION '{sentence}' USING ERRCODE='integrity_constraint_violation'; END IF; RETURN {given_back}; END $$",
-            f"CREATE TRIGGER guard_{name} BEFORE {event} ON ledger_{table} FOR EACH ROW EXECUTE FUNCTION guard_{name}()",
+        body = (
+            f" BEGIN IF {condition} THEN RAISE EXCEPTION '{sentence}'"
+            f" USING ERRCODE='integrity_constraint_violation'; END IF; RETURN {given_back}; END "
+        )
+        made[f"guard_{name}"] = [
+            _function(name, body),
+            f"CREATE TRIGGER guard_{name} BEFORE {event} ON ledger_{table}"
+            f" FOR EACH ROW EXECUTE FUNCTION guard_{name}()",
         ]
     for table in FOR_EVER:
-        statements.append(
+        made[f"guard_{table}_no_truncate"] = [
             f"CREATE TRIGGER guard_{table}_no_truncate BEFORE TRUNCATE ON ledger_{table}"
             f" FOR EACH STATEMENT EXECUTE FUNCTION guard_{table}_no_delete()"
-        )
-    statements += [
-        f"CREATE OR REPLACE FUNCTION guard_{KEEPER}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN {keep} RETURN NEW; END $$",
-        f"CREATE TRIGGER guard_{KEEPER} AFTER INSERT ON ledger_movement FOR EACH ROW EXECUTE FUNCTION guard_{KEEPER}()",
+        ]
+    made[f"guard_{KEEPER}"] = [
+        _function(KEEPER, f" BEGIN {keep} RETURN NEW; END "),
+        f"CREATE TRIGGER guard_{KEEPER} AFTER INSERT ON ledger_movement"
+        f" FOR EACH ROW EXECUTE FUNCTION guard_{KEEPER}()",
     ]
-    return statements
+    return made
 
 
-def _standing(using: BaseDatabaseWrapper) -> dict[str, str]:
-    """Return the guard's triggers that stand, by name, with the table each is on."""
+def _function(name: str, body: str) -> str:
+    return f"CREATE OR REPLACE FUNCTION guard_{name}() RETURNS trigger LANGUAGE plpgsql AS $${body}$$"
+
+
+def _said(statements: list[str]) -> str:
+    """Return what of a trigger's statements the database keeps word for word."""
+    first = statements[0]
+    return first.split("$$")[1] if "$$" in first else first
+
+
+def _standing(using: BaseDatabaseWrapper) -> dict[str, tuple[str, str]]:
+    """Return the guard's triggers that stand, by name: the table each is on, and its words."""
     if using.vendor == "sqlite":
-        query = "SELECT name, tbl_name FROM sqlite_master WHERE type='trigger' AND name LIKE 'guard_%'"
+        query = "SELECT name, tbl_name, sql FROM sqlite_master WHERE type='trigger' AND name LIKE 'guard\\_%%' ESCAPE '\\'"
     else:
         query = (
-            "SELECT t.tgname, c.relname FROM pg_trigger t JOIN pg_class c ON c.oid=t.tgrelid"
-            " WHERE t.tgname LIKE 'guard_%' AND NOT t.tgisinternal AND t.tgenabled <> 'D'"
-            " AND c.relnamespace = current_schema()::regnamespace"
+            "SELECT t.tgname, c.relname, p.prosrc FROM pg_trigger t JOIN pg_class c ON c.oid=t.tgrelid"
+            " JOIN pg_proc p ON p.oid=t.tgfoid WHERE t.tgname LIKE 'guard\\_%%' AND NOT t.tgisinternal"
+            " AND t.tgenabled <> 'D' AND c.relnamespace = current_schema()::regnamespace"
         )
     with using.cursor() as cursor:
-        cursor.execute(query)
-        return dict(cursor.fetchall())
+        cursor.execute(query, [])
+        return {name: (table, words) for name, table, words in cursor.fetchall()}
+
+
+def expected() -> set[str]:
+    """Return the names of the triggers that must stand."""
+    return set(_statements(connection.vendor))
+
+
+def missing() -> set[str]:
+    """Return the names of triggers that do not stand, or do not say what they must. Empty is well.
+
+    A change to what they say comes with a migration, empty if need be: the guard is put up anew after each.
+    """
+    standing = {name: words for name, (_, words) in _standing(connection).items()}
+    made = _statements(connection.vendor)
+    return {
+        name
+        for name, statements in made.items()
+        if name not in standing or (not name.endswith("_no_truncate") and standing[name] != _said(statements))
+    }
 
 
 def remove(using: BaseDatabaseWrapper) -> None:
     """Take the guard down, as a migration that rewrites rows must."""
     with using.cursor() as cursor:
-        for name, table in _standing(using).items():
+        for name, (table, _) in _standing(using).items():
             cursor.execute(f"DROP TRIGGER {name}" + (f" ON {table}" if using.vendor == "postgresql" else ""))
 
 
@@ -191,10 +342,6 @@ def install(using: BaseDatabaseWrapper) -> None:
     with transaction.atomic(using=using.alias):
         remove(using)
         with using.cursor() as cursor:
-            for statement in _statements(using.vendor):
-                cursor.execute(statement)
-
-
-def missing() -> set[str]:
-    """Return the names of triggers that do not stand. Empty is well."""
-    return expected() - set(_standing(connection))
+            for statements in _statements(using.vendor).values():
+                for statement in statements:
+                    cursor.execute(statement)

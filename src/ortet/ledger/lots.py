@@ -1,10 +1,13 @@
 """Lots: the unit that carries a label. A lot's identity never changes and two varieties never merge."""
 
+from typing import Any
+
 from django.db import models
 from uuid_utils.compat import uuid7
 
 from ortet.wood import code as codes
 from ortet.wood.cutting import Cutting
+from ortet.wood.naming import fold
 
 from .plants import MotherPlant, Variety
 
@@ -20,7 +23,9 @@ class Lot(models.Model):
     """Cuttings of one variety, from one mother plant, same day and grade."""
 
     code = models.CharField(max_length=8, unique=True)
-    mark = models.CharField(max_length=40, unique=True, null=True, blank=True)  # the grower's own name for it
+    # The grower's own name for it, and the key by which marks are compared; NULL, since many lots have none and none are alike.
+    mark = models.CharField(max_length=40, null=True, blank=True)  # noqa: DJ001
+    mark_key = models.CharField(max_length=80, unique=True, null=True, editable=False)  # noqa: DJ001
     variety = models.ForeignKey(Variety, models.PROTECT, related_name="lots")
     mother = models.ForeignKey(MotherPlant, models.PROTECT, null=True, blank=True, related_name="lots")
     made_at = models.DateTimeField()
@@ -46,6 +51,11 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return codes.show(self.code)
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the key by which marks are compared."""
+        self.mark_key = fold(self.mark) if self.mark else None
+        super().save(*args, **kwargs)
 
     @property
     def cutting(self) -> Cutting:

@@ -1,8 +1,12 @@
 """Places: everywhere a cutting can be, the plant it came from and the ends included."""
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from uuid_utils.compat import uuid7
+
+from ortet.wood.naming import fold
 
 
 class Kind(models.TextChoices):
@@ -22,6 +26,8 @@ class Kind(models.TextChoices):
 SOURCES = (Kind.MOTHER, Kind.BECAME)
 # Wood in these is on hand.
 ON_HAND = (Kind.BENCH, Kind.STORE, Kind.BAG)
+# People call these by name, so no two of them may share one.
+NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG)
 # One of each of these serves the whole book.
 ENDS = (Kind.BECAME, Kind.GIVEN_UP, Kind.LOST)
 
@@ -32,17 +38,32 @@ class Place(models.Model):
     code = models.CharField(max_length=8, unique=True)
     kind = models.CharField(max_length=10, choices=Kind)
     name = models.CharField(max_length=80)
+    name_key = models.CharField(max_length=160, editable=False)  # by which names are compared
     note = models.TextField(blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["kind", "name"], name="place_name_once_per_kind"),
+            models.UniqueConstraint(
+                fields=["name_key"],
+                condition=models.Q(kind__in=("site", "store", "bench", "bag")),
+                name="place_named_once",
+            ),
+            models.UniqueConstraint(
+                fields=["kind"],
+                condition=models.Q(kind__in=("became", "given_up", "lost")),
+                name="place_one_end_of_a_kind",
+            ),
             models.CheckConstraint(condition=~models.Q(name=""), name="place_has_a_name"),
         ]
         ordering = ["name"]
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the key by which names are compared."""
+        self.name_key = fold(self.name)
+        super().save(*args, **kwargs)
 
     @property
     def is_on_hand(self) -> bool:
@@ -73,6 +94,10 @@ class Bag(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(packing_water_g__gte=0), name="bag_packing_water_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(tare_g__isnull=True) | models.Q(tare_g__gte=0),
+                name="bag_tare_not_negative",
             ),
         ]
 

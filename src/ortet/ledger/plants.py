@@ -1,6 +1,10 @@
 """Varieties and the mother plants that wood is taken from."""
 
+from typing import Any
+
 from django.db import models
+
+from ortet.wood.naming import fold
 
 from .places import Place
 
@@ -8,7 +12,8 @@ from .places import Place
 class Variety(models.Model):
     """A named clone: what the label promises."""
 
-    name = models.CharField(max_length=120, unique=True)  # the cultivar epithet, without quotation marks
+    name = models.CharField(max_length=120)  # the cultivar epithet, without quotation marks
+    name_key = models.CharField(max_length=240, unique=True, editable=False)  # by which names are compared
     species = models.CharField(max_length=32)  # a key of ortet.science.species
     right = models.CharField(max_length=200, blank=True)  # a breeder's right, as noted
     note = models.TextField(blank=True)
@@ -21,11 +26,19 @@ class Variety(models.Model):
     def __str__(self) -> str:
         return f"\N{LEFT SINGLE QUOTATION MARK}{self.name}\N{RIGHT SINGLE QUOTATION MARK}"
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the key by which names are compared."""
+        self.name_key = fold(self.name)
+        super().save(*args, **kwargs)
+
 
 class MotherPlant(models.Model):
     """A plant wood is taken from. It is itself a place: what was taken from it is its balance below nothing."""
 
-    accession = models.CharField(max_length=40, unique=True)
+    accession = models.CharField(max_length=40)
+    accession_key = models.CharField(
+        max_length=80, unique=True, editable=False
+    )  # by which numbers are compared
     variety = models.ForeignKey(Variety, models.PROTECT, related_name="mothers")
     place = models.OneToOneField(Place, models.PROTECT, related_name="mother")
     site = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="mothers_here")
@@ -41,3 +54,8 @@ class MotherPlant(models.Model):
 
     def __str__(self) -> str:
         return f"{self.accession} {self.variety}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Keep the key by which accession numbers are compared."""
+        self.accession_key = fold(self.accession)
+        super().save(*args, **kwargs)

@@ -5,14 +5,13 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db import transaction
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Move, Refused, book, count_in, new_code, told
-from ortet.ledger.models import Bag, Kind, Movement, Place, Standing, Why
+from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, told, turn
+from ortet.ledger.models import Bag, Kind, Place, Standing, Why
 
 from . import find
-from .plants import add_place
+from .plants import free_name
 
 __all__ = ["bag", "next_bag_name", "stand"]
 
@@ -72,15 +71,10 @@ def bag(
     """
     from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS  # brings in NumPy, which no other deed needs
 
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).select_related("to_place").first()):
+    with turn():
+        if before := booked_before(id, Why.BAGGED):
             return before.to_place
-        name = name.strip() or next_bag_name()
-        if Place.objects.filter(kind=Kind.BAG, name__iexact=name).exists():
-            raise Refused(
-                f"A bag is called {name} already. To put more wood in it, move the wood there; "
-                "for a new bag pick another name. Nothing was booked."
-            )
+        name = free_name(name.strip() or next_bag_name())
         if not contents:
             raise Refused("A bag is closed around something: name at least one lot. Nothing was booked.")
         if not (
@@ -90,8 +84,9 @@ def bag(
                 f"A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. "
                 "Give micrometres and millimetres. Nothing was booked."
             )
-        place = Place.objects.create(kind=Kind.BAG, name=name, note=note, code=new_code(Place))
-        Bag.objects.create(
+        place = created(Place, kind=Kind.BAG, name=name, note=note, code=new_code(Place))
+        created(
+            Bag,
             place=place,
             polymer=_one_of(polymer, list(POLYMERS), "film"),
             thickness_um=thickness_um,
@@ -104,7 +99,7 @@ def bag(
             tare_g=tare_g,
             closed_at=at,
         )
-        Standing.objects.create(bag=place, store=add_place(store, Kind.STORE), since=at, by=by)
+        Standing.objects.create(bag=place, store=find.store(store), since=at, by=by)
         moves: list[Move] = []
         for text, count, where in contents:
             lot = find.lot(text)
@@ -126,7 +121,7 @@ def bag(
 
 def stand(bag: str, store: str, *, by: User, at: datetime, id: UUID | None = None) -> Standing:
     """Stand a bag, with all in it, in another cold place."""
-    with transaction.atomic():
+    with turn():
         if id and (before := Standing.objects.filter(pk=id).first()):
             return before
         place, cold = find.bag(bag), find.store(store)

@@ -1,8 +1,10 @@
 """The recount: does the account hold?"""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
 
-from django.db import connection
+from django.db import connection, transaction
 
 from ortet.ledger import guard, rules
 
@@ -11,7 +13,8 @@ __all__ = ["check", "mend_guard"]
 
 def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     """Recount the book from its movements alone; return the faults, one line that sums it up, and the sums."""
-    faults, sums = rules.check(), rules.sums()
+    with _one_moment():
+        faults, sums = rules.check(), rules.sums()
     if not sums.holds:
         faults.append(
             rules.Fault(
@@ -27,6 +30,24 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
             f"{sums.movements} movements of {sums.lots} lots recounted, every seal in place."
         )
     return faults, line, asdict(sums)
+
+
+@contextmanager
+def _one_moment() -> Iterator[None]:
+    """Read the whole book as it stands at one moment, while others go on writing, and without taking a turn."""
+    if connection.in_atomic_block:
+        yield
+    elif connection.vendor == "postgresql":
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            yield
+    else:
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN DEFERRED")  # Django's own would be IMMEDIATE
+            try:
+                yield
+            finally:
+                cursor.execute("ROLLBACK")
 
 
 def mend_guard() -> str:

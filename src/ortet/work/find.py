@@ -6,6 +6,7 @@ from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Kind, Lot, MotherPlant, Place
 from ortet.ledger.places import ON_HAND
 from ortet.wood import code as codes
+from ortet.wood.naming import fold
 
 __all__ = ["bag", "lot", "mother", "place", "store", "where_lot_is"]
 
@@ -24,7 +25,9 @@ def lot(text: str) -> Lot:
         If there is none; a mistyped code is told from an unknown one.
     """
     lots = Lot.objects.select_related("variety", "mother__place")
-    if found := lots.filter(mark__iexact=text.strip()).first():
+    if codes.is_code(text) and (found := lots.filter(code=codes.read(text)).first()):
+        return found
+    if found := lots.filter(mark_key=fold(text)).first():
         return found
     try:
         code = codes.read(text)
@@ -33,8 +36,6 @@ def lot(text: str) -> Lot:
         raise Unknown(
             f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}"
         ) from None
-    if found := lots.filter(code=code).first():
-        return found
     raise Unknown(
         f"{codes.show(code)} is a well-formed code, but no lot in this book carries it. Nothing was booked."
     )
@@ -43,7 +44,7 @@ def lot(text: str) -> Lot:
 def mother(accession: str) -> MotherPlant:
     """Return the mother plant with this accession number."""
     plants = MotherPlant.objects.select_related("variety", "place", "site")
-    if found := plants.filter(accession__iexact=accession.strip()).first():
+    if found := plants.filter(accession_key=fold(accession)).first():
         return found
     near = _near(accession, list(MotherPlant.objects.values_list("accession", flat=True)))
     raise Unknown(f"There is no mother plant {accession!r}.{near} Add it first. Nothing was booked.")
@@ -53,13 +54,15 @@ def place(text: str, *kinds: Kind) -> Place:
     """Return the place with this name or code, of one of these kinds (any where cuttings can lie, if none is given)."""
     wanted = kinds or ON_HAND
     places = Place.objects.filter(kind__in=wanted)
-    if found := places.filter(name__iexact=text.strip()).order_by("-id").first():
-        return found
     if codes.is_code(text) and (found := places.filter(code=codes.read(text)).first()):
+        return found
+    if found := places.filter(name_key=fold(text)).first():  # no two of them share a name
         return found
     what = " or ".join(Kind(kind).label for kind in wanted)
     near = _near(text, list(places.values_list("name", flat=True)))
-    raise Unknown(f"There is no {what} called {text!r}.{near} Nothing was booked.")
+    raise Unknown(
+        f"There is no {what} called {text!r}.{near} Add it first, or pick another. Nothing was booked."
+    )
 
 
 def bag(text: str) -> Place:

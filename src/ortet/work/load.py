@@ -5,14 +5,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from itertools import count
 from pathlib import PurePath
+from typing import TypeVar
 from uuid import UUID, uuid5
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from ortet.ledger.booking import Refused, told
+from ortet.ledger.booking import Refused, told, turn
 from ortet.ledger.climate import add_readings
 from ortet.ledger.models import (
     Inspection,
@@ -25,6 +27,7 @@ from ortet.ledger.models import (
     Place,
     Weighing,
     Why,
+    Withdrawal,
 )
 from ortet.tables.kind import recognise
 from ortet.tables.logger import LoggerRead, read_logger
@@ -33,17 +36,21 @@ from ortet.tables.read import read_table
 from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
 from ortet.tables.weather import read_weather
 from ortet.wood import code as codes
+from ortet.wood.naming import fold
 
 from . import find
 from .bagging import bag
 from .moving import move
-from .plants import add_mother
+from .plants import add_mother, add_place
 from .reading import inspect, weigh
 from .taking import take
 
 __all__ = ["Loaded", "load"]
 
 Progress = Callable[[str, int, int], None]
+Reading = TypeVar("Reading", Weighing, Inspection)
+SOON = timedelta(days=1)  # clocks and zones differ
+MOMENTS = ("taken", "bagged", "at")  # the columns that say when
 # The id of what a row books is made from what the row says, so that the same row never books twice.
 ROWS = UUID("6f0b8f5e-3f0e-4d53-9a6b-9d6a3f1f6c11")
 TABLES = (
@@ -78,6 +85,19 @@ class _Undo(Exception):
     """Roll the whole load back."""
 
 
+@dataclass(frozen=True)
+class _Asked:
+    """How a load was asked for."""
+
+    by: User
+    at: datetime
+    nursery: Nursery
+    place: str | None
+    day_first: bool | None
+    latitude: float | None
+    progress: Progress
+
+
 @dataclass
 class _File:
     name: str
@@ -105,7 +125,7 @@ def _row(loaded: Loaded, file: str, line: int, column: str | None = None) -> Ite
 
 
 def _mother(row: MotherRow, loaded: Loaded) -> None:
-    there = MotherPlant.objects.filter(accession__iexact=row.accession).select_related("variety").first()
+    there = MotherPlant.objects.filter(accession_key=fold(row.accession)).select_related("variety").first()
     if there is None:
         add_mother(
             row.accession,
@@ -117,7 +137,7 @@ def _mother(row: MotherRow, loaded: Loaded) -> None:
             note=row.note,
         )
         loaded.booked["mother plants"] += 1
-    elif (there.variety.name.casefold(), there.variety.species) != (row.variety.casefold(), row.species):
+    elif (there.variety.name_key, there.variety.species) != (fold(row.variety), row.species):
         raise Refused(
             f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}."
         )
@@ -125,7 +145,7 @@ def _mother(row: MotherRow, loaded: Loaded) -> None:
 
 def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
     is_code = codes.is_code(row.lot)
-    words = {"code": codes.read(row.lot)} if is_code else {"mark__iexact": row.lot}
+    words = {"code": codes.read(row.lot)} if is_code else {"mark_key": fold(row.lot)}
     there = Lot.objects.filter(**words).select_related("mother").first()
     if there is None:
         take(
@@ -142,7 +162,7 @@ def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
             mark=None if is_code else row.lot,
             code=row.lot if is_code else None,
             note=row.note,
-            id=_row_id("lot", row.lot.casefold()),
+            id=_row_id("lot", fold(row.lot)),
         )
         loaded.booked["lots"] += 1
         loaded.booked["cuttings"] += row.count
@@ -156,21 +176,36 @@ def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
         )
 
 
+def _fresh_id(*words: object) -> tuple[UUID, Movement | None]:
+    """Return the id of what a row books, and the movement that stands under it; one that was taken back no longer counts."""
+    for times in count():
+        id = _row_id(*words, times)
+        before = Movement.objects.filter(pk=id).first()
+        if before is None or not Movement.objects.filter(reverses=before).exists():
+            return id, before
+    raise AssertionError
+
+
 def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
     """Close one bag around all its rows, or add to a bag that is there the rows that it lacks."""
-    first = rows[0]
-    ids = {row.lot: _row_id("bag", first.bag.casefold(), row.lot.casefold(), row.bagged) for row in rows}
+    rows = sorted(rows, key=lambda row: row.bagged)
+    new = []
     for row in rows:
-        if (before := Movement.objects.filter(pk=ids[row.lot]).first()) and before.count != row.count:
+        id, before = _fresh_id("bag", fold(row.bag), fold(row.lot), row.bagged)
+        if before is None:
+            new.append((row, id))
+        elif before.count != row.count:
             raise Refused(
                 f"bag {row.bag} is in the book with {before.count} of lot {row.lot}, not {row.count}."
             )
-    new = [row for row in rows if not Movement.objects.filter(pk=ids[row.lot]).exists()]
     if not new:
         return
-    loaded.booked["cuttings bagged"] += sum(row.count for row in new)
-    if new == rows:
+    loaded.booked["cuttings bagged"] += sum(row.count for row, _ in new)
+    if len(new) == len(rows) and not Place.objects.filter(kind=Kind.BAG, name_key=fold(rows[0].bag)).exists():
+        first, id = new.pop(0)
         loaded.booked["bags"] += 1
+        if not Place.objects.filter(kind=Kind.STORE, name_key=fold(first.store)).exists():
+            loaded.notes.append(f"{add_place(first.store, Kind.STORE)} is a new cold place.")
         bag(
             [(first.lot, first.count, None)],
             store=first.store,
@@ -187,11 +222,10 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
             packing_water_g=first.packing_water_g,
             tare_g=first.tare_g,
             note=first.note,
-            id=ids[first.lot],
+            id=id,
         )
-        new = rows[1:]
-    for row in new:
-        bench = find.where_lot_is(find.lot(row.lot), rather=Kind.BENCH).name
+    for row, id in new:
+        bench = find.where_lot_is(find.lot(row.lot), rather=Kind.BENCH).code
         move(
             row.lot,
             row.count,
@@ -200,13 +234,23 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
             by=by,
             at=row.bagged,
             note=row.note,
-            id=ids[row.lot],
+            id=id,
         )
 
 
+def _standing_reading(model: type[Reading], *words: object) -> tuple[UUID, Reading | None]:
+    """Return the id of the reading that a row books, and what stands under it; one that was withdrawn no longer counts."""
+    for times in count():
+        id = _row_id(*words, times)
+        before = model.objects.filter(pk=id).first()
+        if before is None or not Withdrawal.objects.filter(reading=id).exists():
+            return id, before
+    raise AssertionError
+
+
 def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
-    id = _row_id("weighing", row.bag.casefold(), row.at)
-    if there := Weighing.objects.filter(pk=id).first():
+    id, there = _standing_reading(Weighing, "weighing", fold(row.bag), row.at)
+    if there:
         if there.gross_g != row.gross_g:
             raise Refused(
                 f"bag {row.bag} is in the book with {there.gross_g:g} g at that time. Withdraw that weighing first."
@@ -217,10 +261,10 @@ def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
 
 
 def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
-    id = _row_id("inspection", row.bag.casefold(), row.lot.casefold(), row.at)
+    id, there = _standing_reading(Inspection, "inspection", fold(row.bag), fold(row.lot), row.at)
     fields = ("sound", "mouldy", "dry", "scratch_green", "scratch_of", "callus", "free_water")
     seen = {name: getattr(row, name) for name in fields}
-    if there := Inspection.objects.filter(pk=id).first():
+    if there:
         if any(getattr(there, name) != value for name, value in seen.items()):
             raise Refused(
                 f"lot {row.lot} in bag {row.bag} was seen otherwise at that time. Withdraw that inspection first."
@@ -230,19 +274,22 @@ def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
     loaded.booked["inspections"] += 1
 
 
-def _load_table(
-    file: _File, loaded: Loaded, by: User, nursery: Nursery, day_first: bool | None, progress: Progress
-) -> int:
-    read = read_table(file.data, file.name, zone=nursery.zone, day_first=day_first)
+def _load_table(file: _File, loaded: Loaded, asked: _Asked) -> int:
+    read = read_table(file.data, file.name, zone=asked.nursery.zone, day_first=asked.day_first)
     loaded.problems += read.problems
     loaded.notes += [f"{file.name}: {note}" for note in read.notes]
     together: dict[str, list[Row]] = defaultdict(list)  # the rows of one bag are one deed
     for row in read.rows:
-        together[row.bag.casefold() if isinstance(row, BagRow) else str(row.line)].append(row)
+        together[fold(row.bag) if isinstance(row, BagRow) else str(row.line)].append(row)
+    for row in read.rows:
+        moment = next((getattr(row, name) for name in MOMENTS if hasattr(row, name)), asked.at)
+        if moment > asked.at + SOON:
+            ahead = f"{told(moment)} is ahead of now, {told(asked.at)}. Correct the date."
+            loaded.problems.append(Problem(file.name, row.line, None, ahead, "Nothing was loaded."))
     for done, rows in enumerate(together.values(), 1):
         with _row(loaded, file.name, rows[0].line, "bag" if file.kind == "bags" else None):
-            _book_rows(rows, loaded, by)
-        progress(file.name, done, len(together))
+            _book_rows(rows, loaded, asked.by)
+        asked.progress(file.name, done, len(together))
     return len(read.rows)
 
 
@@ -284,34 +331,38 @@ def _when(at_s: int, nursery: Nursery) -> str:
     return f"{datetime.fromtimestamp(at_s, UTC).astimezone(nursery.tz):%Y-%m-%d %H:%M}"
 
 
-def _load_record(
-    file: _File,
-    place: Place,
-    loaded: Loaded,
-    nursery: Nursery,
-    day_first: bool | None,
-    latitude: float | None,
-    progress: Progress,
-) -> int:
+def _load_record(file: _File, place: Place, loaded: Loaded, asked: _Asked) -> int:
     def tell(done: int, total: int) -> None:
-        progress(file.name, done, total)
+        asked.progress(file.name, done, total)
 
     read: LoggerRead
     if file.kind == "weather":
         read = read_weather(
-            file.data, file.name, zone=nursery.zone, day_first=day_first, latitude=latitude, progress=tell
+            file.data,
+            file.name,
+            zone=asked.nursery.zone,
+            day_first=asked.day_first,
+            latitude=asked.latitude,
+            progress=tell,
         )
     else:
-        read = read_logger(file.data, file.name, zone=nursery.zone, day_first=day_first, progress=tell)
+        read = read_logger(
+            file.data, file.name, zone=asked.nursery.zone, day_first=asked.day_first, progress=tell
+        )
     loaded.problems += read.problems
     loaded.notes += [f"{file.name}: {note}" for note in read.notes]
     if read.problems:
         return 0
+    if len(read.at_s) and read.at_s[-1] > (asked.at + SOON).timestamp():
+        last = _when(int(read.at_s[-1]), asked.nursery)
+        raise Refused(
+            f"its last reading, {last}, is ahead of now, {told(asked.at)}. Set the logger's clock, mend the dates."
+        )
     added = add_readings(place, read.at_s, read.air_c, read.humidity)
     if added.conflicts:
         raise Refused(
             f"{len(added.conflicts)} readings differ from what the book says of {place}, the first at "
-            f"{_when(added.conflicts[0], nursery)}. Is this another logger? Then give it a place of its own."
+            f"{_when(added.conflicts[0], asked.nursery)}. Is this another logger? Then give it a place of its own."
         )
     loaded.booked["temperature readings"] += added.new
     return len(read.at_s)
@@ -340,16 +391,17 @@ def load(
     latitude
         For daily weather, from which hours are computed. [° north]
     """
-    loaded, nursery = Loaded(), Nursery.get()
+    loaded = Loaded()
+    asked = _Asked(by, at, Nursery.get(), place, day_first, latitude, progress)
     known = []
     for name, data in files:
         if kind := recognise(data):
             known.append(_File(name, data, kind))
         else:  # the reader says which table is nearest and what is amiss
-            loaded.problems += read_table(data, name, zone=nursery.zone).problems
+            loaded.problems += read_table(data, name, zone=asked.nursery.zone).problems
     known.sort(key=lambda file: (*TABLES, *RECORDS).index(file.kind))
     try:
-        with transaction.atomic():
+        with turn():
             for file in known:
                 with _row(loaded, file.name, None):  # type: ignore[arg-type]
                     there = _place_of(file, place) if file.kind in RECORDS else None
@@ -358,9 +410,9 @@ def load(
                         loaded.notes.append(f"{file.name}: loaded already, as {before.name}.")
                         continue
                     if there:
-                        rows = _load_record(file, there, loaded, nursery, day_first, latitude, progress)
+                        rows = _load_record(file, there, loaded, asked)
                     else:
-                        rows = _load_table(file, loaded, by, nursery, day_first, progress)
+                        rows = _load_table(file, loaded, asked)
                     Load.objects.create(
                         sha256=file.sha256, into=into, name=file.name[:200], rows=rows, at=at, by=by
                     )

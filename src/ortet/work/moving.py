@@ -4,10 +4,9 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db import transaction
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Move, Refused, Unknown, book, count_in, end
+from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
 from ortet.ledger.models import Derivation, Kind, Movement, Why, Withdrawal
 from ortet.ledger.readings import Inspection, Treatment, Weighing
 
@@ -28,8 +27,8 @@ def move(
     id: UUID | None = None,
 ) -> Movement:
     """Move cuttings of a lot (None: all that lie there) to a bench, a bag or a cold place."""
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).first()):
+    with turn():
+        if before := booked_before(id, Why.MOVED, count):
             return before
         what = find.lot(lot)
         here, there = find.where_lot_is(what, from_place), find.place(to_place)
@@ -51,8 +50,8 @@ def give_up(
     id: UUID | None = None,
 ) -> Movement:
     """Book cuttings out as given up, or as not found at a count."""
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).first()):
+    with turn():
+        if before := booked_before(id, Why.LOST if not_found else Why.GIVEN_UP, count):
             return before
         what = find.lot(lot)
         here = find.where_lot_is(what, from_place)
@@ -84,8 +83,8 @@ def _refuse_to_correct(movement: Movement) -> None:
 
 def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Movement:
     """Reverse an earlier movement by a new one that names it; return the new one. The mistake stays readable."""
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).first()):
+    with turn():
+        if before := booked_before(id, Why.CORRECTED):
             return before
         movement = (
             Movement.objects.filter(number=number)
@@ -112,7 +111,7 @@ def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None =
 
 def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Withdrawal:
     """Say that an earlier reading was mistaken: it stays readable and no longer counts."""
-    with transaction.atomic():
+    with turn():
         if id and (before := Withdrawal.objects.filter(pk=id).first()):
             return before
         if not any(model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment)):
@@ -121,4 +120,4 @@ def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | Non
             raise Refused("This reading was withdrawn already. Nothing was booked.")
         if not note.strip():
             raise Refused("Say in a few words what was wrong. Nothing was booked.")
-        return Withdrawal.objects.create(id=id or uuid7(), reading=reading, by=by, at=at, note=note)
+        return created(Withdrawal, id=id or uuid7(), reading=reading, by=by, at=at, note=note)

@@ -42,14 +42,19 @@ def is_open() -> bool:
 
 def grower() -> User:
     """Return the grower: the book's first hand, made with it."""
+    if first := _first_hand():
+        return first  # looked up without taking a turn: every page asks
     with transaction.atomic():
-        first = User.objects.filter(is_superuser=True, is_active=True).order_by("id").first()
-        if first:
+        if first := _first_hand():
             return first
         user = User(username=GROWER, is_superuser=True, is_staff=True)
         user.set_unusable_password()
         user.save()
         return user
+
+
+def _first_hand() -> User | None:
+    return User.objects.filter(is_superuser=True, is_active=True).order_by("id").first()
 
 
 def _fit(password: str) -> str:
@@ -112,14 +117,21 @@ def describe(
         raise Refused(f"{units!r}: say metric or US. Nothing was changed.")
     if address is not None and not address.lower().startswith(("http://", "https://")):
         raise Refused(f"{address!r}: a label's address starts with http:// or https://. Nothing was changed.")
-    if address is not None and urlsplit(address.strip().rstrip("/")).path:
+    if address is not None and not urlsplit(address.strip()).hostname:
+        raise Refused(f"{address!r}: a label's address names a host. Nothing was changed.")
+    if address is not None and (" " in address.strip() or urlsplit(address.strip().rstrip("/")).path):
         # Codes on labels are printed in capitals, which a host does not mind and a path might.
         raise Refused(
             f"{address!r}: a label's address is a host and a port, without a path. Nothing was changed."
         )
+    said = {"name": name, "zone": zone, "units": units, "address": address}
+    if all(value is None for value in said.values()):
+        return Nursery.get()
+    if name is not None and not 0 < len(name.strip()) <= 80:
+        raise Refused("A nursery's name has 1 to 80 letters. Nothing was changed.")
     with transaction.atomic():
         nursery = Nursery.get()
-        for field, value in (("name", name), ("zone", zone), ("units", units), ("address", address)):
+        for field, value in said.items():
             if value is not None:
                 setattr(nursery, field, value.strip().rstrip("/") if field == "address" else value.strip())
         ZoneInfo(nursery.zone)

@@ -1,12 +1,13 @@
 """Deeds of the collection: sites, cold places, benches, varieties and mother plants."""
 
-from django.db import transaction
-
-from ortet.ledger.booking import Refused, new_code
+from ortet.ledger.booking import Refused, created, new_code, told, turn
 from ortet.ledger.models import Kind, MotherPlant, Place, Variety
+from ortet.ledger.places import NAMED
 from ortet.science.species import known_species
+from ortet.wood import code as codes
+from ortet.wood.naming import fold
 
-__all__ = ["add_mother", "add_place"]
+__all__ = ["add_mother", "add_place", "free_name"]
 
 QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the label adds its own
 
@@ -19,9 +20,34 @@ def add_place(name: str, kind: Kind | str, note: str = "") -> Place:
     name = name.strip()
     if not name:
         raise Refused(f"A {kind.label} needs a name. Nothing was booked.")
-    with transaction.atomic():
-        found = Place.objects.filter(kind=kind, name__iexact=name).first()
-        return found or Place.objects.create(kind=kind, name=name, note=note, code=new_code(Place))
+    with turn():
+        found = Place.objects.filter(kind=kind, name_key=fold(name)).first()
+        return found or created(Place, kind=kind, name=free_name(name), note=note, code=new_code(Place))
+
+
+def free_name(name: str) -> str:
+    """Return a name for a place that no other bears, making it free where only an emptied bag bore it.
+
+    Raises
+    ------
+    Refused
+        If it is in use, or reads as a code of ours.
+    """
+    name = name.strip()
+    if codes.is_code(name):
+        raise Refused(f"{name!r} reads as a code that Ortet makes. Pick another name. Nothing was booked.")
+    there = Place.objects.filter(kind__in=NAMED, name_key=fold(name)).first()
+    if there is None:
+        return name
+    last = there.movements_out.order_by("-at").first()
+    if there.kind != Kind.BAG or last is None or there.balances.filter(count__gt=0).exists():
+        raise Refused(
+            f"A {Kind(there.kind).label} is called {there} already. To put more wood in it, move the wood there; "
+            "else pick another name. Nothing was booked."
+        )
+    there.name = f"{there.name} (until {told(last.at)})"
+    there.save()
+    return name
 
 
 def _variety(name: str, species: str, right: str) -> Variety:
@@ -32,9 +58,9 @@ def _variety(name: str, species: str, right: str) -> Variety:
         raise Refused(
             f"Species {species!r} is not known. Known are: {', '.join(sorted(known_species()))}. Nothing was booked."
         )
-    variety = Variety.objects.filter(name__iexact=name).first()
+    variety = Variety.objects.filter(name_key=fold(name)).first()
     if variety is None:
-        return Variety.objects.create(name=name, species=species, right=right)
+        return created(Variety, name=name, species=species, right=right)
     if variety.species != species:
         raise Refused(
             f"{variety} is in the book as {variety.species}, not {species}. "
@@ -64,15 +90,20 @@ def add_mother(
     accession = accession.strip()
     if not accession:
         raise Refused("A mother plant needs an accession number. Nothing was booked.")
-    with transaction.atomic():
-        if there := MotherPlant.objects.filter(accession__iexact=accession).select_related("variety").first():
+    with turn():
+        if (
+            there := MotherPlant.objects.filter(accession_key=fold(accession))
+            .select_related("variety")
+            .first()
+        ):
             raise Refused(
                 f"Accession {there.accession} is in the book already, as {there.variety}. Nothing was booked."
             )
-        return MotherPlant.objects.create(
+        return created(
+            MotherPlant,
             accession=accession,
             variety=_variety(variety, species, right),
-            place=Place.objects.create(kind=Kind.MOTHER, name=accession, code=new_code(Place)),
+            place=created(Place, kind=Kind.MOTHER, name=accession, code=new_code(Place)),
             site=add_place(site, Kind.SITE) if site.strip() else None,
             source=source,
             health=health,

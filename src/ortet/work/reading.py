@@ -4,10 +4,9 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db import transaction
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, count_in, told
+from ortet.ledger.booking import Refused, count_in, created, told, turn
 from ortet.ledger.models import (
     Balance,
     FreeWater,
@@ -49,7 +48,7 @@ def weigh(
     bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", id: UUID | None = None
 ) -> Weighing:
     """Record what a bag weighs with all in it. [g]"""
-    with transaction.atomic():
+    with turn():
         if id and (before := Weighing.objects.filter(pk=id).first()):
             return before
         place = find.bag(bag)
@@ -60,9 +59,7 @@ def weigh(
             raise Refused(
                 f"{weight} for bag {place}, whose empty weight is {empty}: weigh it whole, bag and all. Nothing was booked."
             )
-        return Weighing.objects.create(
-            id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note
-        )
+        return created(Weighing, id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
 
 
 def inspect(
@@ -82,13 +79,19 @@ def inspect(
     id: UUID | None = None,
 ) -> Inspection:
     """Record what was seen of a lot in a bag or on a bench; leave out what was not looked at."""
-    with transaction.atomic():
+    with turn():
         if id and (before := Inspection.objects.filter(pk=id).first()):
             return before
         where = find.place(place)
         what = find.lot(lot) if lot else _only_lot(where)
         _not_before_closing(where, at)
         here = count_in(what, where)
+        if any(
+            number is not None and number < 0 for number in (sound, mouldy, dry, scratch_green, scratch_of)
+        ):
+            raise Refused("A count is nothing or more. Nothing was booked.")
+        if (scratch_of or 0) > here:
+            raise Refused(f"{scratch_of} scratched, {here} of lot {what} are in {where}. Nothing was booked.")
         seen = sum(number or 0 for number in (sound, mouldy, dry))
         if seen > here:
             raise Refused(
@@ -112,7 +115,8 @@ def inspect(
             raise Refused(
                 "Nothing was entered: give a count, a scratch test, a callus score, the water seen or a note."
             )
-        return Inspection.objects.create(
+        return created(
+            Inspection,
             id=id or uuid7(),
             lot=what,
             place=where,
@@ -143,7 +147,7 @@ def treat(
     id: UUID | None = None,
 ) -> Treatment:
     """Record that the wood in a place, or one lot of it, was disinfected, washed, waxed, aired or wiped dry."""
-    with transaction.atomic():
+    with turn():
         if id and (before := Treatment.objects.filter(pk=id).first()):
             return before
         where = find.place(place)
@@ -157,7 +161,8 @@ def treat(
             raise Refused(f"Nothing of lot {what} is in {where}. Nothing was booked.")
         if minutes is not None and not 0 <= minutes <= 10_000:
             raise Refused(f"{minutes:g} minutes: give 0 to 10000. Nothing was booked.")
-        return Treatment.objects.create(
+        return created(
+            Treatment,
             id=id or uuid7(),
             lot=what,
             place=where,

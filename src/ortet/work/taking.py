@@ -4,13 +4,24 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db import transaction
 
-from ortet.ledger.booking import Move, Refused, book, count_in, end, new_code
-from ortet.ledger.models import Derivation, Kind, Lot, Movement, Use, Why
+from ortet.ledger.booking import (
+    MOST,
+    Move,
+    Refused,
+    book,
+    booked_before,
+    count_in,
+    created,
+    end,
+    new_code,
+    turn,
+)
+from ortet.ledger.models import Derivation, Kind, Lot, Place, Use, Why
 from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood.cutting import Cutting
+from ortet.wood.naming import fold
 
 from . import find
 from .plants import add_place
@@ -21,13 +32,26 @@ BENCH = "Bench"  # where fresh wood lies until it is bagged, unless another benc
 
 # Common practice, where a grower did not measure: a pencil's length and thickness, three nodes.
 USUAL = Cutting(length_mm=200, base_mm=8, tip_mm=6, nodes=3)
+LONGEST_MM, THICKEST_MM, MOST_NODES = 3000, 100, 200
 
 
 def _free_mark(mark: str | None) -> str | None:
     mark = (mark or "").strip() or None
-    if mark and Lot.objects.filter(mark__iexact=mark).exists():
+    if mark and codes.is_code(mark):
+        raise Refused(f"{mark!r} reads as a code that Ortet makes. Pick another mark. Nothing was booked.")
+    if mark and Lot.objects.filter(mark_key=fold(mark)).exists():
         raise Refused(f"Another lot is marked {mark!r} already. Pick another mark. Nothing was booked.")
     return mark
+
+
+def _code(text: str | None) -> str:
+    """Return the code asked for, if it is free, or a new one."""
+    if text is None:
+        return new_code(Lot)
+    code = codes.read(text)
+    if Lot.objects.filter(code=code).exists() or Place.objects.filter(code=code).exists():
+        raise Refused(f"{codes.show(code)} is in the book already. Nothing was booked.")
+    return code
 
 
 def _piece(
@@ -35,8 +59,14 @@ def _piece(
 ) -> Cutting:
     base = base_mm or (max(USUAL.base_mm, tip_mm) if tip_mm else USUAL.base_mm)
     tip = tip_mm or base * USUAL.tip_mm / USUAL.base_mm
+    length, many = length_mm or USUAL.length_mm, USUAL.nodes if nodes is None else nodes
+    if not (length <= LONGEST_MM and base <= THICKEST_MM and many <= MOST_NODES):
+        raise Refused(
+            f"A cutting {length:g} mm long and {base:g} mm thick with {many} nodes is no cutting: "
+            f"at most {LONGEST_MM} mm, {THICKEST_MM} mm and {MOST_NODES}. Mind the unit. Nothing was booked."
+        )
     try:
-        return Cutting(length_mm or USUAL.length_mm, base, tip, USUAL.nodes if nodes is None else nodes)
+        return Cutting(length, base, tip, many)
     except ValueError as error:
         raise Refused(f"{error}. Nothing was booked.") from None
 
@@ -60,20 +90,23 @@ def take(
     code: str | None = None,
 ) -> Lot:
     """Take wood from a mother plant: a new lot, on the bench. Sent twice under one id, it is taken once."""
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).select_related("lot").first()):
+    with turn():
+        if before := booked_before(id, Why.TAKEN, count):
             return before.lot
         mother = find.mother(accession)
+        if not 1 <= count <= MOST:
+            raise Refused(f"{count} cuttings: take at least 1, at most {MOST:,}. Nothing was booked.")
         species(mother.variety.species)
         piece = _piece(length_mm, base_mm, tip_mm, nodes)
-        lot = Lot.objects.create(
-            code=codes.read(code) if code else new_code(Lot),
+        lot = created(
+            Lot,
+            code=_code(code),
             mark=_free_mark(mark),
             variety=mother.variety,
             mother=mother,
             made_at=at,
             taken_at=at,
-            use=Use(use),
+            use=use,
             grade=grade.strip(),
             length_mm=piece.length_mm,
             base_mm=piece.base_mm,
@@ -106,8 +139,8 @@ def split(
     code: str | None = None,
 ) -> Lot:
     """Make part of a lot a lot of its own, with its own label; it stays where it is unless another place is named."""
-    with transaction.atomic():
-        if id and (before := Movement.objects.filter(pk=id).select_related("lot").first()):
+    with turn():
+        if before := booked_before(id, Why.SPLIT, count):
             return Lot.objects.get(came_from__parent=before.lot, movements__number=before.number + 1)
         parent = find.lot(lot)
         here = find.where_lot_is(parent, from_place)
@@ -120,14 +153,15 @@ def split(
             )
         same = (length_mm, base_mm, tip_mm, nodes) == (None,) * 4
         piece = parent.cutting if same else _piece(length_mm, base_mm, tip_mm, nodes)
-        child = Lot.objects.create(
-            code=codes.read(code) if code else new_code(Lot),
+        child = created(
+            Lot,
+            code=_code(code),
             mark=_free_mark(mark),
             variety=parent.variety,
             mother=parent.mother,
             made_at=at,
             taken_at=parent.taken_at,
-            use=Use(use) if use else parent.use,
+            use=use or parent.use,
             grade=parent.grade if grade is None else grade.strip(),
             length_mm=piece.length_mm,
             base_mm=piece.base_mm,
@@ -141,6 +175,6 @@ def split(
             Move(parent, here, became, count, Why.SPLIT, note, id),
             Move(child, became, there, count, Why.SPLIT, note),
         ]
-        book(moves, by=by, at=at)
         Derivation.objects.create(parent=parent, child=child, count=count)
+        book(moves, by=by, at=at)
         return child

@@ -1,0 +1,14 @@
+"""Names as people write them: when two of them are the same name."""
+
+import unicodedata
+
+__all__ = ["fold"]
+
+
+def fold(name: str) -> str:
+    """Return what two spellings of one name share, whatever their capitals, spaces or composed letters.
+
+    NFKC and full case folding, as the Unicode standard (section 3.13, D145) compares without regard to case. Databases differ
+    in this, SQLite folding ASCII only, so names are compared by this and by nothing else.
+    """
+    return " ".join(unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold()).split())
