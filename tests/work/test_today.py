@@ -61,12 +61,15 @@ def test_bare_wood_is_to_be_bagged_and_the_task_goes_when_it_is_done(full_book, 
 
 
 def test_a_weighing_narrows_the_band(full_book, ada):
-    code = full_book.lot.code
-    _, before = season_forecast(NOW, full_book.lot)
-    work.weigh("K1", 310.4, by=ada, at=NOW - timedelta(hours=1))
-    _, after = season_forecast(NOW, full_book.lot)
-    wide, narrow = (f.of(code, "K1").state["water_lost"] for f in (before, after))
-    assert narrow.high - narrow.low < wide.high - wide.low
+    lot, closed = full_book.lots["L3"], datetime(2027, 1, 8, 9, tzinfo=UTC)
+    work.bag([("L3", None, None)], name="K9", store="North", thickness_um=25, tare_g=20, by=ada, at=closed)
+    work.weigh("K9", 165.0, by=ada, at=closed + timedelta(minutes=5))
+    _, before = season_forecast(NOW, lot)
+    work.weigh("K9", 162.0, by=ada, at=NOW - timedelta(hours=1))
+    _, after = season_forecast(NOW, lot)
+    wide, narrow = (f.of(lot.code, "K9").state["water_lost"] for f in (before, after))
+    assert narrow.high - narrow.low < 0.9 * (wide.high - wide.low)
+    assert narrow.low < 3 / 145 < narrow.high
 
 
 def test_a_withdrawn_weighing_does_not_count(full_book, ada):
