@@ -169,15 +169,21 @@ def test_willow_buds_burst_as_published(published):
         assert row["low_days"] <= leaf_days(WILLOW, row["air_c"], 80.0) <= row["high_days"], row
 
 
-def test_kiwi_gains_more_from_13_to_10_than_from_10_to_7():
-    """McPherson et al. 1995, J. Hortic. Sci. 70:737-747: forced at 16 °C after one to four months at 7, 10 or 13 °C.
+@pytest.mark.parametrize("swing", [0.0, 3.0])
+def test_kiwi_gains_more_from_13_to_10_than_from_10_to_7(swing):
+    """McPherson et al. 1995, J. Hortic. Sci. 70:737-747: forced at 16 °C after one to four months at means of 7, 10 or 13 °C.
 
-    Cool winters advanced bud break, "much larger" from 13 to 10 °C than from 10 to 7 °C. Not used to set anything.
+    Cool winters advanced bud break, "much larger" from 13 to 10 °C than from 10 to 7 °C. How far day and night stood
+    from the mean is not said: none, and 3 °C either way. Not used to set anything.
     """
+    day_and_night = np.where(np.arange(24) < 12, swing, -swing)
     for months in (1, 2, 3, 4):
-        at7, at10, at13 = (leaf_days(KIWI, 16.0, portions(t, 30 * months)) for t in (7, 10, 13))
+        at7, at10, at13 = (
+            leaf_days(KIWI, 16.0, float(chill_portions(np.tile(mean + day_and_night, 30 * months))))
+            for mean in (7.0, 10.0, 13.0)
+        )
         assert at7 < at10 < at13
-        assert at13 - at10 > 3 * (at10 - at7)
+        assert at13 - at10 > 2 * (at10 - at7)
 
 
 def test_fig_opens_forty_buds_in_a_hundred_within_twenty_days():
@@ -205,6 +211,13 @@ def test_blackcurrant_wood_of_september_opens_sooner_from_the_store_and_roots_al
 
 
 # What does not agree
+
+
+@pytest.mark.xfail(strict=True, reason="heat and chill glide, the published months step")
+def test_wood_of_the_last_of_january_pushes_as_slowly_as_that_of_november(davis):
+    """Alley & Peterson 1977: 17 to 31 days in January; the day of cutting is not given, and ours leave the window late in the month."""
+    chill, heat = davis(30)
+    assert float(race(29.5, 23.5, chill=chill, heat=heat, pace=GRAPE).leaf_days()) >= 17
 
 
 @pytest.mark.xfail(strict=True, reason="the model has the fridge hasten buds and leave roots alone")
