@@ -169,9 +169,10 @@ def test_what_the_account_stands_on_is_never_removed(full_book, table):
 def test_no_cuttings_come_from_nowhere(full_book, ada):
     became = full_book.lot.movements.get(why="split").to_place
     assert "by a derivation" in refused_row(movement(full_book, ada, from_place=became))
-    gone = full_book.lots["L3"].movements.get(why="given_up").to_place
+    lot = full_book.lots["L3"]
+    gone = lot.movements.get(why="given_up").to_place
     assert "by a correction only" in refused_row(
-        movement(full_book, ada, lot=full_book.lots["L3"], from_place=gone)
+        movement(full_book, ada, lot=lot, at=lot.made_at, from_place=gone)
     )
     site = Place.objects.get(kind="site")
     assert "growing site" in refused_row(movement(full_book, ada, to_place=site))

@@ -61,15 +61,19 @@ def test_bare_wood_is_to_be_bagged_and_the_task_goes_when_it_is_done(full_book, 
 
 
 def test_a_weighing_narrows_the_band(full_book, ada):
-    lot, closed = full_book.lots["L3"], datetime(2027, 1, 8, 9, tzinfo=UTC)
-    work.bag([("L3", None, None)], name="K9", store="North", thickness_um=25, tare_g=20, by=ada, at=closed)
-    work.weigh("K9", 165.0, by=ada, at=closed + timedelta(minutes=5))
+    closed = datetime(2027, 1, 8, 9, tzinfo=UTC)
+    lot = work.take("M1", 60, mark="L9", by=ada, at=closed)
+    made = {"closure": "open", "thickness_um": 25, "tare_g": 20}
+    work.bag([("L9", None, None)], name="K9", store="North", by=ada, at=closed, **made)
+    wood = 60 * lot.cutting.mass_g(1000.0)
+    work.weigh("K9", 20 + wood, by=ada, at=closed + timedelta(minutes=5))
     _, before = season_forecast(NOW, lot)
-    work.weigh("K9", 162.0, by=ada, at=NOW - timedelta(hours=1))
+    wide = before.of(lot.code, "K9").state["water_lost"]
+    work.weigh("K9", 20 + wood * (1 - wide.median), by=ada, at=NOW - timedelta(hours=1))
     _, after = season_forecast(NOW, lot)
-    wide, narrow = (f.of(lot.code, "K9").state["water_lost"] for f in (before, after))
-    assert narrow.high - narrow.low < 0.9 * (wide.high - wide.low)
-    assert narrow.low < 3 / 145 < narrow.high
+    narrow = after.of(lot.code, "K9").state["water_lost"]
+    assert narrow.high - narrow.low < 0.5 * (wide.high - wide.low)
+    assert narrow.low < wide.median < narrow.high
 
 
 def test_a_withdrawn_weighing_does_not_count(full_book, ada):
