@@ -50,6 +50,7 @@ urlpatterns = [
     path("do/add-place", _view("deeds.add_place"), name="add-place"),
     # The rest of the house
     path("labels", _view("labels.labels"), name="labels"),
+    path("mix", _view("mix.mix"), name="mix"),
     path("load", _view("load.load"), name="load"),
     path("nursery", _view("nursery.nursery"), name="nursery"),
     path("check", _view("check.check"), name="check"),
