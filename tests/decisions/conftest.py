@@ -48,6 +48,8 @@ class Store:
         wiped: tuple[float, ...] = (),
         site: str | None = None,
         lots: int = 1,
+        code: str | None = None,
+        mark: str = "",
     ) -> float:
         """Close a bag so many days ago; times are days ago. Return what its wood weighed. [g]"""
         at = self.now - days * 24.0
@@ -68,9 +70,11 @@ class Store:
             )
         )
         for number in range(lots):
-            lot = f"{name}-{number}" if lots > 1 else f"lot {name}"
+            lot = code or (f"{name}-{number}" if lots > 1 else f"lot {name}")
             self.holdings.append(
-                Holding(lot, "Anon", species, name, count, "rooting", "A", CUTTING, at - 2.0, site, name, at)
+                Holding(
+                    lot, "Anon", species, name, count, "rooting", "A", CUTTING, at - 2.0, site, name, at, mark
+                )
             )
         return wood
 

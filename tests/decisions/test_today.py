@@ -1,10 +1,13 @@
 """Today: the right act, its reason in numbers, the dearest to wait first."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from ortet.decisions.outlook import Crossing, when
 from ortet.decisions.today import KINDS
-from ortet.wood.holding import Inspection
+from ortet.wood.holding import Content, Inspection
 
 
 def only(todo, kind):
@@ -75,7 +78,7 @@ def test_a_drying_bag_says_when_it_meets_its_limit(store):
     quiet(store, "B1", closure="fold", weighed=((20, 432.1), (10, 420.0), (1, 409.0)))
     task = only(store.today(), "dry")
     assert "Close bag B1 tighter" in task.act
-    assert "Reaches its limit of 10 % in about" in task.reason and "more each week" in task.reason
+    assert "Its limit of 10 % is reached in about" in task.reason and "more each week" in task.reason
     assert store.now < task.due < store.now + 28 * 24 and task.limit == "water_lost"
 
 
@@ -195,3 +198,95 @@ def test_every_task_is_of_a_known_kind_and_says_act_reason_place(store):
     for task in todo:
         assert task.kind in KINDS and task.act.endswith(".") and task.reason.endswith(".") and task.place
         assert task.waiting >= 0 and task.lots
+
+
+def test_lots_are_called_by_mark_and_code_and_their_commands_say_the_code(store):
+    store.bare("Shed", days=3.0)
+    store.holdings[0] = replace(store.holdings[0], lot="PFW5GQYV", mark="26-014")
+    task = only(store.today(), "bare")
+    assert task.act == "Bag lot 26-014 (PFW5-GQYV), Anon." and task.lots == ("PFW5GQYV",)
+    assert task.command == "ortet bag PFW5-GQYV --store STORE"
+    store.holdings[0] = replace(store.holdings[0], mark="")
+    assert only(store.today(), "bare").act == "Bag lot PFW5-GQYV, Anon."
+
+
+def test_where_there_are_many_lots_their_marks_are_enough(store):
+    store.climate("Fridge", np.full(150 * 24, 2.0), 0.9)
+    for number, code in enumerate(("PFW5GQYV", "H76TEV3R", "DKVK6A1A")):
+        looks = (Inspection(store.now - 24, code, sound=40),)
+        store.bag(f"B{number}", days=145.0, code=code, mark=f"26-{number}", looks=looks,
+                  weighed=((145, 432.1), (1, 430.0)))  # fmt: skip
+    task = only(store.today(), "use")
+    assert "26-0, 26-1 and 26-2" in task.act and "-" + task.lots[0][4:] not in task.act
+    assert f"({task.lots[0][:4]}-{task.lots[0][4:]})" in task.reason
+    assert (
+        task.command.startswith(f"ortet lot {task.lots[0][:4]}-") and "for each of the 3 lots" in task.command
+    )
+    assert task.deed == ""
+
+
+def test_bare_wood_on_a_bench_asks_for_no_logger(store):
+    store.bare("Bench", days=3.0)
+    assert "record" not in kinds(store.today())
+
+
+def test_wet_packing_is_changed_once(store):
+    """A swinging store: soaked moss wets the film each night; once wiped out, or seen dry, it is not asked for again."""
+    store.climate("Fridge", 2.5 + 0.3 * np.sin(np.arange(120 * 24) * 2 * np.pi / 24), 0.6)
+    quiet(store, "B1", packing=("moist moss", 20.0), closure="fold")
+    task = only(store.today(), "wet")
+    assert "take out the moist moss or change it for barely moist, wipe" in task.act
+    assert "moist moss still holds about" in task.reason and task.deed == "wipe"
+    done = store.bags[0]
+    store.bags[0] = replace(done, wiped=(store.now - 48,))
+    assert "wet" not in kinds(store.today())
+    store.bags[0] = replace(done, inspections=(looked(store, "B1", days=2.0, free_water="none"),))
+    assert "wet" not in kinds(store.today())
+
+
+def test_a_bag_seen_dry_is_asked_for_again_when_free_water_forms_anew(store):
+    door_ajar(store)
+    quiet(
+        store, "B1", packing=("moist moss", 20.0), looks=(looked(store, "B1", days=3.0, free_water="none"),)
+    )
+    assert "wipe, air ten minutes" in only(store.today(), "wet").act
+
+
+def test_mould_is_sorted_out_until_it_was_given_up_or_seen_no_more(store):
+    quiet(store, "B1", looks=(looked(store, "B1", days=2.0, sound=30, mouldy=10),))
+    bag = store.bags[0]
+    one, since = bag.contents[0].wood_g / 40, store.now - 24
+    split = (*bag.contents, Content(since, 40 * one, bag.contents[0].bark_m2))
+    store.bags[0] = replace(bag, contents=split)
+    assert "sort" in kinds(store.today())
+    store.bags[0] = replace(bag, contents=(*bag.contents, Content(since, 34 * one, bag.contents[0].bark_m2)))
+    assert "sort" in kinds(store.today())
+    store.bags[0] = replace(bag, contents=(*bag.contents, Content(since, 30 * one, bag.contents[0].bark_m2)))
+    assert "sort" not in kinds(store.today())
+    again = (*bag.inspections, looked(store, "B1", days=0.5, sound=40, mouldy=0))
+    store.bags[0] = replace(bag, inspections=again)
+    assert "sort" not in kinds(store.today())
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        ((3, 9, 14), "in about 9 days (3 to 14)"),
+        ((0.2, 9, 14), "within 14 days, perhaps now"),
+        ((30, 90, None), "not before 30 days from now"),
+        ((30, None, None), "not before 30 days from now"),
+        ((-1, 108, None), "too uncertain to tell: between now and never"),
+        ((-1, None, None), "too uncertain to tell: between now and never"),
+        ((-3, -1, None), "likely crossed"),
+        ((-3, -2, -1), "crossed"),
+        ((None, None, None), "not in sight"),
+    ],
+)
+def test_a_band_with_an_open_end_is_said_with_one_number(days, words):
+    assert when(Crossing(*(None if day is None else 24.0 * day for day in days)), 0.0) == words
+
+
+def test_long_spells_are_told_in_days(store):
+    store.climate("Fridge", 2.5 + 0.3 * np.sin(np.arange(120 * 24) * 2 * np.pi / 24), 0.95)
+    quiet(store, "B1", packing=("moist moss", 50.0))
+    assert " days of free water since" in only(store.today(), "wet").reason

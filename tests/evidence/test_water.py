@@ -114,3 +114,34 @@ def test_wood_heavier_than_reckoned_is_noticed_where_the_bag_was_weighed_empty()
     loss = np.zeros((len(water.NODES), 1))
     belief = water.weigh_in(1, [0], [330.0], [300.0], loss, np.array([1.0]))
     assert belief.heavier_at(belief.quantile(0.5))[0] == pytest.approx(0.10, abs=0.005)
+
+
+@pytest.mark.parametrize("wiped", [3.0, 30.0])
+def test_water_that_was_wiped_out_is_not_taken_for_leak(wiped):
+    """A bag of usual leak loses `wiped` grams at once between its second and third weighing."""
+    bark, film, closure = np.array([4e-4]), np.array([5e-6]), np.array([1e-6])
+    spreads = {"bark_spread": 0.8, "film_spread": 0.3, "closure_spread": 1.2}
+    days = np.array([0.0, 20.0, 40.0, 60.0])
+
+    def lost(factors):
+        leak = film * factors[1] + closure * factors[2]
+        return bag.in_series(bark * factors[0], leak) * DRIVE_PA * days * 24.0
+
+    loss = lost(water.leak_line(bark, film, closure, **spreads))
+    true = lost(np.ones((3, 1)))
+    scale = np.where(days > 30.0, wiped, 0.0)
+    given = np.zeros(4, int), 300.0 - true - scale, np.full(4, 300.0), loss, np.array([1.0])
+    told = water.weigh_in(1, *given, wiped=np.array([0, 0, 1, 1]))
+    assert told.quantile(0.05)[0] < 0.0 < told.quantile(0.95)[0] < 2.0
+    assert water.weigh_in(1, *given).quantile(0.5)[0] > told.quantile(0.95)[0]
+
+
+def test_a_leak_is_still_found_from_weighings_after_a_wiping():
+    bark, film, closure = np.array([4e-4]), np.array([5e-6]), np.array([1e-6])
+    nodes = water.leak_line(bark, film, closure, bark_spread=0.8, film_spread=0.3, closure_spread=1.2)
+    loss = bag.in_series(bark * nodes[0], film * nodes[1] + closure * nodes[2]) * DRIVE_PA * DAYS * 24.0
+    weight = 300.0 - 1.0 * DAYS
+    told = water.weigh_in(
+        1, np.zeros(4, int), weight, np.full(4, 300.0), loss, np.array([1.0]), wiped=[0, 0, 1, 1]
+    )
+    assert told.quantile(0.05)[0] > 3.0

@@ -91,6 +91,8 @@ def carry_block(
         history.loss_g,
         reads.tare_spread,
         breathed,
+        reads.wiped,
+        reads.wiped_spread,
     )
     z = np.stack([belief.quantile(share) for share in CASES])
     smooth, straight = evidence.between(z), evidence.between(z, straight=True)
@@ -102,7 +104,7 @@ def carry_block(
             for name in ("free", "held", "spell", "dry")
         ),
     )
-    wood, packing = carrying.future_flows(columns, courses, cases, history.bark_share)
+    wood, packing = carrying.future_flows(columns, courses, cases, history)
     usual = film + columns.closure
     leak = (cases[1] * film + cases[2] * columns.closure) / usual
     leak = np.where(columns.film > 0, leak, cases[0])

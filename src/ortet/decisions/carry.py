@@ -307,6 +307,9 @@ def _apply(event: Event, history: History, columns: Columns) -> None:
         )  # so it never left the wood
         water.free[:, at] = water.spell[:, at] = 0.0
         history.reset[column] = history.first + event.row
+        # packing in which nothing wet is found is barely moist: as humid as the wood, and it gives no faster
+        history.packing[column] = columns.bark[column] * history.bark_share[column]
+        history.soaked[column] = False
     elif event.order == 2:
         seen = columns.film_m2[column] * (POOLED_G_M2 if event.seen == "pooled" else DROPLETS_G_M2)
         more = np.maximum(seen - water.free[:, at], 0.0)
@@ -316,21 +319,25 @@ def _apply(event: Event, history: History, columns: Columns) -> None:
         water.dry[:, at] = 0.0
     elif event.order == 3:
         water.free[:, at] = water.spell[:, at] = 0.0
+        water.held[:, at] = 0.0  # wet packing is taken out, or changed for some that is barely moist
         history.reset[column] = history.first + event.row
 
 
 def future_flows(
-    columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], bark_share: Array
+    columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], history: History
 ) -> tuple[bag.Flows, bag.Flows]:
-    """Return the mean flows from wood and from wet packing while the store goes on like its last fourteen days."""
+    """Return the mean flows from wood and from moist packing while the store goes on like its last fourteen days."""
     bark, film, closure = (
         f * c
-        for f, c in zip(factors, (columns.bark * bark_share, columns.film, columns.closure), strict=True)
+        for f, c in zip(
+            factors, (columns.bark * history.bark_share, columns.film, columns.closure), strict=True
+        )
     )
     means: list[list[bag.Flows]] = [[], []]
     over_water = saturation_vapour_pressure(courses.pattern_wood_c)
     at_film = saturation_vapour_pressure(courses.pattern_air_c)
     by_warmth = film_factor(courses.pattern_air_c)
+    activity = np.where(history.soaked, 1.0, bag.ACTIVITY)
     step = 48
     for row in range(0, len(over_water), step):
         rows = slice(row, row + step)
@@ -340,8 +347,8 @@ def future_flows(
         )
         leak = factor * film + closure
         means[0].append(bag.flows(bark, leak, bag.ACTIVITY * water, film_pa, outside).mean())
-        if (columns.held_g > 0).any():
-            means[1].append(bag.flows(columns.packing, leak, water, film_pa, outside).mean())
+        if history.water.held.any():
+            means[1].append(bag.flows(history.packing, leak, activity * water, film_pa, outside).mean())
     return _average(means[0]), _average(means[1] or means[0])
 
 

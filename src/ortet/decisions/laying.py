@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from ortet.decisions.carry import Columns, Event, lay_column
 from ortet.decisions.course import Courses, Key, course_key
+from ortet.evidence import water as evidence
 from ortet.science.species import species
 from ortet.wood.holding import Bag, Holding
 
@@ -161,6 +162,8 @@ class Reads:
     net_g: list[float]  # what the scale said, less the empty bag
     wood_g: list[float]  # in it then, as reckoned when it was taken
     tare_spread: Array  # (columns,)
+    wiped: list[int]  # how often the bag had been wiped by then
+    wiped_spread: Array  # (columns,)
 
 
 def lay(
@@ -181,7 +184,9 @@ def lay(
     ).T
     course = np.array([course_of[one.key, one.bag is None] for one in lying], dtype=np.int64)
     columns = Columns(course, np.array([one.start for one in lying]), *numbers)
-    reads = Reads([], [], [], [], np.full(len(lying), KNOWN_TARE_G))
+    reads = Reads(
+        [], [], [], [], np.full(len(lying), KNOWN_TARE_G), [], np.full(len(lying), evidence.WIPED_SPREAD_G)
+    )
     for column, one in enumerate(lying):
         if one.bag:
             events_of(one, column, columns, reads, courses, now)
@@ -209,6 +214,7 @@ def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: 
         wrap = value.wrap
         tare = wrap.film_m2 * wrap.layers * wrap.thickness_um * 1e-6 * FILM_G_M3 + wrap.packing_water_g
         reads.tare_spread[column] = UNKNOWN_TARE_G + 0.5 * wrap.packing_water_g
+    reads.wiped_spread[column] += 0.5 * value.wrap.packing_water_g
     for weighing in value.weighings:
         if one.start - 1.0 <= weighing.at <= now:
             wood = next((w for at, w, _ in reversed(steps) if at <= weighing.at), one.wood_g)
@@ -217,6 +223,7 @@ def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: 
             reads.at.append(weighing.at)
             reads.net_g.append(weighing.gross_g - tare)
             reads.wood_g.append(wood)
+            reads.wiped.append(sum(one.start <= at <= weighing.at for at in value.wiped))
     for look in value.inspections:
         if look.free_water and one.start <= look.at <= now:
             columns.events.append(Event(row(look.at), 2, column, seen=look.free_water))

@@ -8,9 +8,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["QUANTITIES", "Band", "Crossing", "Curve", "Limit", "LotForecast", "percent", "when"]
+from ortet.wood.code import is_code, show
+
+__all__ = [
+    "QUANTITIES",
+    "Band",
+    "Crossing",
+    "Curve",
+    "Limit",
+    "LotForecast",
+    "hours_or_days",
+    "percent",
+    "when",
+]
 
 Array = NDArray[np.float64]
+
+LONG_H = 72.0  # longer times are written in days
+UNCERTAIN = "too uncertain to tell: between now and never"
 
 # quantity: (what a page calls it, its unit, whether its limit is bad news)
 QUANTITIES: Mapping[str, tuple[str, str, bool]] = {
@@ -106,6 +121,19 @@ class LotForecast:
     weighed: int  # how often
     filled_hours: int  # hours of its record that were missing and filled
     rests_on: tuple[str, ...]  # plain sentences
+    mark: str = ""  # the grower's own name for the lot
+    packing_g: float = 0.0  # water in packing that nobody has found or left barely moist [g]
+
+    @property
+    def name(self) -> str:
+        """The grower's own mark, and the code as it stands on the label."""
+        code = show(self.lot) if is_code(self.lot) else self.lot
+        return f"{self.mark} ({code})" if self.mark else code
+
+    @property
+    def short_name(self) -> str:
+        """The mark, or the code of a lot without one."""
+        return self.mark or self.name
 
     def sentences(self) -> tuple[str, ...]:
         """Return in plain words how the lot fares, the pressing first, then what it rests on."""
@@ -130,7 +158,7 @@ def _sentence(of: LotForecast, what: str) -> str:
 
 def _shown(what: str, value: float) -> str:
     if what == "free_wet_hours":
-        return f"{value:.0f} h"
+        return hours_or_days(value)
     if what == "chill_portions":
         return f"{value:.0f} portions"
     return percent(value, 1 if what in ("water_lost", "oxygen") else 0)
@@ -141,19 +169,28 @@ def percent(share: float, digits: int = 0) -> str:
     return f"{share * 100:.{digits}f} %"
 
 
+def hours_or_days(hours: float) -> str:
+    """Write a time in hours, one beyond three days in days."""
+    return f"{hours:.0f} h" if hours <= LONG_H else f"{hours / 24:.0f} days"
+
+
 def when(crossing: Crossing, now: float) -> str:
-    """Return in words when a limit is crossed."""
-    if crossing.median is not None and crossing.median <= now:
-        return "crossed"
-    if crossing.early is None:
+    """Return in words when a limit is crossed: both ends of the band, or one number where an end is open."""
+    early, median, late = (
+        None if at is None else (at - now) / 24.0 for at in (crossing.early, crossing.median, crossing.late)
+    )
+    if median is not None and median <= 0:
+        return "crossed" if late is not None and late <= 0 else "likely crossed"
+    if early is None:
         return "not in sight"
-    early, median, late = (_days(at, now) for at in (crossing.early, crossing.median, crossing.late))
-    if crossing.median is None:
-        return "perhaps now" if crossing.early <= now else f"perhaps in {early} days"
-    return f"in about {median} days ({early} to {late})"
+    if late is None:
+        return UNCERTAIN if early < 0.5 else f"not before {_days(early)} from now"
+    assert median is not None
+    if early < 0.5:
+        return f"within {_days(late)}, perhaps now"
+    return f"in about {_days(median)} ({early:.0f} to {late:.0f})"
 
 
-def _days(at: float | None, now: float) -> str:
-    if at is None:
-        return "never"
-    return "now" if at <= now else f"{(at - now) / 24:.0f}"
+def _days(days: float) -> str:
+    whole = max(round(days), 1)
+    return f"{whole} day{'s' if whole != 1 else ''}"

@@ -133,6 +133,8 @@ def tell(
                 len(lying.bag.weighings) if lying.bag else 0,
                 _filled(clocks, course, lying.start),
                 _rests_on(block, clocks, position, held, column, now),
+                held.mark,
+                float(block.water.held[1, column]) if block.history.soaked[column] else 0.0,
             ),
         )
 

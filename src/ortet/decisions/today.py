@@ -7,10 +7,12 @@ week. The shares (`HARM`) are our choice and common practice: they put tasks in 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortet.decisions.forecast import Forecasts, LotForecast
+from ortet.decisions.laying import traits
 from ortet.decisions.task import Task
 from ortet.decisions.wording import Wording, gather
 from ortet.wood.holding import Bag, Holding
@@ -89,9 +91,11 @@ def tasks(
     lying: dict[str, list[LotForecast]] = defaultdict(list)
     for number, lot in enumerate(forecasts):
         lying[lot.bag or f"bare {number}"].append(lot)
+    grams = {held.lot: held.cutting.mass_g(traits(held.species).density) for held in holdings}
     found: list[_Found] = []
     for lots in lying.values():
-        found.extend(_of_bag(lots, by_code[lots[0].bag], now) if lots[0].bag else _of_bare(lots, now))
+        in_bag = lots[0].bag
+        found.extend(_of_bag(lots, by_code[in_bag], now, grams) if in_bag else _of_bare(lots, now))
     told = [_task(group, words) for group in _together(found)]
     told += [
         _record(place, forecasts, words)
@@ -122,7 +126,7 @@ def _due(lots: Sequence[LotForecast], what: str, early: bool = False) -> float |
     return min((hour for hour in hours if hour is not None), default=None)
 
 
-def _of_bag(lots: list[LotForecast], bag: Bag, now: float) -> list[_Found]:
+def _of_bag(lots: list[LotForecast], bag: Bag, now: float, grams: Mapping[str, float]) -> list[_Found]:
     found = []
     first = lots[0]
     wet = _due(lots, "free_wet_hours")
@@ -136,7 +140,7 @@ def _of_bag(lots: list[LotForecast], bag: Bag, now: float) -> list[_Found]:
     if drying:
         found.append(_Found("dry", drying, _cost(drying, "water_lost"), _due(drying, "water_lost"), bag))
     found.extend(_use(lots, bag, now))
-    found.extend(_looks(lots, bag, now, drying))
+    found.extend(_looks(lots, bag, now, drying, grams))
     found.extend(_ready(lots, bag, now))
     return found
 
@@ -171,14 +175,23 @@ def _ready(lots: list[LotForecast], bag: Bag | None, now: float) -> list[_Found]
     return out
 
 
-def _looks(lots: list[LotForecast], bag: Bag, now: float, drying: Sequence[LotForecast]) -> list[_Found]:
-    """Return whether a bag should be sorted out, looked at or weighed."""
+def _taken_out(bag: Bag, since: float) -> float:
+    """Return the wood taken out of a bag from an hour on, as it weighed when it was cut. [g]"""
+    first = max([n for n, content in enumerate(bag.contents) if content.since <= since], default=0)
+    held = [content.wood_g for content in bag.contents[first:]]
+    return sum(max(before - after, 0.0) for before, after in pairwise(held))
+
+
+def _looks(
+    lots: list[LotForecast], bag: Bag, now: float, drying: Sequence[LotForecast], grams: Mapping[str, float]
+) -> list[_Found]:
+    """Return whether a bag should be sorted out, looked at or weighed; `grams` is what one cutting of a lot weighs."""
     out = []
     seen = sorted((look for look in bag.inspections if look.at <= now), key=lambda look: look.at)
     for lot in lots:
         mine = [look for look in seen if look.lot == lot.lot and look.mouldy is not None]
-        if mine and (mine[-1].mouldy or 0) > 0 and not any(c.since > mine[-1].at for c in bag.contents):
-            mouldy = float(mine[-1].mouldy or 0)
+        mouldy = float(mine[-1].mouldy or 0) if mine else 0.0
+        if mouldy and _taken_out(bag, mine[-1].at) < (mouldy - 0.5) * grams[lot.lot]:
             out.append(
                 _Found("sort", [lot], min(mouldy * HARM["mould"] * 2, float(lot.count)), mine[-1].at, bag)
             )
@@ -214,7 +227,8 @@ def _together(found: Sequence[_Found]) -> list[list[_Found]]:
         elif one.kind in ("use", "strike"):
             groups[one.kind, first.store, first.species].append(one)
         else:
-            groups[one.kind, first.store].append(one)
+            wet_packing = "packing" if one.kind == "wet" and first.packing_g > 0 else ""
+            groups[one.kind, first.store, wet_packing].append(one)
     return list(groups.values())
 
 

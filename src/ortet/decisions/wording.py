@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from ortet.decisions.outlook import Band, LotForecast, percent, when
+from ortet.decisions.outlook import UNCERTAIN, Band, LotForecast, hours_or_days, percent, when
 from ortet.science.species import species
+from ortet.wood.code import is_code, show
 from ortet.wood.holding import Bag
 from ortet.wood.units import show_mass
 
@@ -78,21 +79,30 @@ class Wording:
         told: Told = getattr(self, name)(lots, bags, values)
         return told
 
-    def _wet(self, lots: Sequence[LotForecast], bags: Sequence[str], _: Sequence[Bag | None]) -> Told:
+    def _wet(self, lots: Sequence[LotForecast], bags: Sequence[str], values: Sequence[Bag | None]) -> Told:
         first = lots[0]
         hours, limit = first.state["free_wet_hours"].median, first.limits["free_wet_hours"]
         since = f" since {self.day(first.wet_since)}" if first.wet_since is not None else ""
         grams = f", about {show_mass(first.free_g.median, self.units)}" if first.free_g.median >= 0.05 else ""
         which = f"In bag {bags[0]} " if len(bags) > 1 else ""
+        packing = values[0].wrap.packing if values[0] and first.packing_g > 0 else ""
+        cause = (
+            f"its {packing} still holds about {show_mass(first.packing_g, self.units)} and gives it off"
+            if packing
+            else f"{first.store} swung {self.difference(first.swing_c)} in a week"
+        )
         reason = (
-            f"{which}{hours:.0f} h of free water{since}{grams}; {first.store} swung {self.difference(first.swing_c)} in a week. "
+            f"{which}{hours_or_days(hours)} of free water{since}{grams}; {cause}. "
             f"Grey mould germinates after {limit.value:.0f} h: {when(first.crossings['free_wet_hours'], self.now)}."
         )
+        if packing:
+            reason += " Packing that is barely moist at most is common practice."
         where = f" in {first.store}" if len(bags) > 1 else ""
-        act = f"Open {_listed('bag', 'bags', bags)}{where}: wipe, air ten minutes, close."
-        return Told(
-            act, reason, "wipe", "free_wet_hours", self._for_each(f"treat {shlex.quote(bags[0])} wipe", bags)
-        )
+        wet = "the wet packing" if len(bags) > 1 else f"the {packing}"
+        first_of_all = f"take out {wet} or change it for barely moist, " if packing else ""
+        act = f"Open {_listed('bag', 'bags', bags)}{where}: {first_of_all}wipe, air ten minutes, close."
+        command = self._for_each(f"treat {shlex.quote(bags[0])} wipe", bags)
+        return Told(act, reason, "wipe", "free_wet_hours", command)
 
     def _airless(
         self, lots: Sequence[LotForecast], bags: Sequence[str], values: Sequence[Bag | None]
@@ -106,7 +116,8 @@ class Wording:
         )
         crossing = first.crossings["oxygen"]
         if crossing.median is not None and crossing.median <= self.now:
-            fell = f"below 5 % since about {self.day(crossing.median)}"
+            sure = crossing.late is not None and crossing.late <= self.now
+            fell = f"{'' if sure else 'likely '}below 5 % since about {self.day(crossing.median)}"
         else:
             fell = f"5 % {when(crossing, self.now)}"
         reason = f"Oxygen {_share(first.state['oxygen'])}, {fell}: {show_mass(grams, self.units)} of wood in {film}. Without oxygen wood ferments."
@@ -127,10 +138,13 @@ class Wording:
             if over
             else f"Close {name} tighter or put it in a second bag, or use it first."
         )
-        falls = "Past" if over else "Reaches"
         reason = (
             f"Lost {_share(lost, 1)} of its weight as water, {_share(first.loss_a_week, 1)} more each week. "
-            f"{falls} its limit of {percent(limit.value)}{'' if over else ' ' + when(crossing, self.now)}."
+            + (
+                f"Past its limit of {percent(limit.value)}."
+                if over
+                else f"Its limit of {percent(limit.value)} is {_reached(when(crossing, self.now))}."
+            )
         )
         return Told(
             act,
@@ -148,23 +162,27 @@ class Wording:
             f"of their weight a day; the limit of {percent(first.limits['water_lost'].value)} is "
             f"{_reached(when(first.crossings['water_lost'], self.now))}."
         )
-        command = f"ortet bag {first.lot} --store STORE"
-        return Told(f"Bag lot {first.lot}, {first.variety}.", reason, "bag", "water_lost", command)
+        command = f"ortet bag {_code(first)} --store STORE"
+        return Told(f"Bag lot {first.name}, {first.variety}.", reason, "bag", "water_lost", command)
 
     def _use(self, lots: Sequence[LotForecast], bags: Sequence[str], _: Sequence[Bag | None]) -> Told:
         first = lots[0]
         kind = species(first.species).name
-        names = gather(lot.lot for lot in lots)
+        names = _names(lots)
         left = (first.keep_until - self.now) / 24
         keep = (
             f"usual keeping time of {kind} ends in {left:.0f} days"
             if left >= 1
             else f"{kind} is usually kept {_weeks(first)} weeks: over by {-left:.0f} days"
         )
-        reserve = f"reserve left {_share(first.state['reserve_left'])}, limit {percent(first.limits['reserve_left'].value)} {when(first.crossings['reserve_left'], self.now)}"
-        reason = f"Lot {first.lot}: {keep}; {reserve}."
+        limit, crossing = first.limits["reserve_left"], first.crossings["reserve_left"]
+        reserve = (
+            f"reserve left {_share(first.state['reserve_left'])}; its limit of {percent(limit.value)} "
+            f"is {_reached(when(crossing, self.now))}"
+        )
+        reason = f"Lot {first.name}: {keep}; {reserve}."
         act = f"Use first {_listed('lot', 'lots', names)} ({kind}, {first.store})."
-        return Told(act, reason, "", "reserve_left", "")
+        return Told(act, reason, "", "reserve_left", _look_at(lots))
 
     def _sort(self, lots: Sequence[LotForecast], bags: Sequence[str], values: Sequence[Bag | None]) -> Told:
         first, bag = lots[0], values[0]
@@ -176,10 +194,8 @@ class Wording:
         look = max(looks, key=lambda one: one.at)
         looked = sum(number or 0 for number in (look.sound, look.mouldy, look.dry))
         reason = f"{look.mouldy} of {looked} cuttings were mouldy {self.day(look.at)}; mould spreads along touching wood."
-        act = (
-            f"Sort out lot {first.lot} in bag {bags[0]}: take out every mouldy cutting, wipe the bag, air it."
-        )
-        command = f"ortet give-up {first.lot} COUNT --from {shlex.quote(bags[0])}"
+        act = f"Sort out lot {first.name} in bag {bags[0]}: take out every mouldy cutting, wipe the bag, air it."
+        command = f"ortet give-up {_code(first)} COUNT --from {shlex.quote(bags[0])}"
         return Told(act, reason, "give_up", "", command)
 
     def _inspect(
@@ -215,22 +231,22 @@ class Wording:
 
     def _strike(self, lots: Sequence[LotForecast], bags: Sequence[str], _: Sequence[Bag | None]) -> Told:
         first = lots[0]
-        names = gather(lot.lot for lot in lots)
+        names = _names(lots)
         kind = species(first.species).name
         callused = (
             first.crossings["callus"].median is not None and first.crossings["callus"].median <= self.now
         )
         if callused:
-            reason = f"Lot {first.lot}: about {_share(first.state['callus'])} of the cuttings should have callused. Look before you rely on it."
+            reason = f"Lot {first.name}: about {_share(first.state['callus'])} of the cuttings should have callused. Look before you rely on it."
             act = f"Ready to strike: {_listed('lot', 'lots', names)} ({kind}, {first.store})."
         else:
             need = first.limits["chill_portions"]
             reason = (
-                f"Lot {first.lot} has {first.state['chill_portions'].median:.0f} chill portions, the need is set at {need.value:.0f} "
+                f"Lot {first.name} has {first.state['chill_portions'].median:.0f} chill portions, the need is set at {need.value:.0f} "
                 f"({need.mark}). Its buds grow once it is warm."
             )
             act = f"Chill is complete: {_listed('lot', 'lots', names)} ({kind}, {first.store})."
-        return Told(act, reason, "", "callus" if callused else "chill_portions", "")
+        return Told(act, reason, "", "callus" if callused else "chill_portions", _look_at(lots))
 
     def record(self, place: str, last: float | None, gap: int) -> Told:
         """Return the words of a task about a store's record."""
@@ -261,7 +277,24 @@ class Wording:
 
 
 def _reached(words: str) -> str:
-    return words if words in ("crossed", "not in sight") else f"reached {words}"
+    return words if words in ("crossed", "likely crossed", "not in sight", UNCERTAIN) else f"reached {words}"
+
+
+def _code(lot: LotForecast) -> str:
+    return show(lot.lot) if is_code(lot.lot) else shlex.quote(lot.lot)
+
+
+def _names(lots: Sequence[LotForecast]) -> tuple[str, ...]:
+    """Return what lots are called: by mark and code, by one of the two where there are several."""
+    names = gather(lot.name for lot in lots)
+    return names if len(names) == 1 else gather(lot.short_name for lot in lots)
+
+
+def _look_at(lots: Sequence[LotForecast]) -> str:
+    number = len(gather(lot.lot for lot in lots))
+    return f"ortet lot {_code(lots[0])}" + (
+        f"   (and so for each of the {number} lots)" if number > 1 else ""
+    )
 
 
 def _weeks(lot: LotForecast) -> str:

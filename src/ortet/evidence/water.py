@@ -24,6 +24,9 @@ FINE = np.linspace(-2.6, 4.5, 72)
 TORN_FROM, TORN = 2.0, 2.0  # beyond two standard deviations a closure opens faster: a tear, a forgotten knot
 SMALL_G = 1e-3  # losses are taken between nodes on a log scale that begins here [g]
 BREATH_SPREAD = 1.0  # sd of breathing as a share of the usual: it may be a third or four times of it
+WIPED_SPREAD_G = (
+    20.0  # sd of what a wiping takes off or adds: cloth, droplets, packing changed [common practice]
+)
 WOOD_SPREAD = 0.10  # sd of wood's weight reckoned from length and thickness, as a share [common practice]
 
 
@@ -166,6 +169,8 @@ def weigh_in(
     loss_g: ArrayLike,
     tare_spread: ArrayLike,
     breath_g: ArrayLike = 0.0,
+    wiped: ArrayLike = 0,
+    wiped_spread: ArrayLike = WIPED_SPREAD_G,
 ) -> Belief:
     """Return what weighings leave probable.
 
@@ -185,6 +190,10 @@ def weigh_in(
         Standard deviation of the empty bag's weight. [g]
     breath_g : array_like, shape () or (weighings,)
         What breathing usually takes off by then: carbon out, water stays. [g]
+    wiped : array_like of int, shape () or (weighings,)
+        How often the bag had been wiped by then; each wiping begins a new baseline.
+    wiped_spread : array_like, shape () or (bags,)
+        Standard deviation of how far a new baseline lies from the old. [g]
 
     Returns
     -------
@@ -192,9 +201,9 @@ def weigh_in(
 
     Notes
     -----
-    Weight = wood (1 + d) + t - loss(z) - breath (1 + r) + scale error with d ~ N(0, 0.1), t ~ N(0, tare_spread) and
-    r ~ N(0, 1). For each z the three unknowns are linear and normal, so they are integrated out in closed form; z runs
-    over a grid.
+    Weight = wood (1 + d) + t - loss(z) - breath (1 + r) + b + scale error with d ~ N(0, 0.1), t ~ N(0, tare_spread),
+    r ~ N(0, 1) and, after each wiping, its own b ~ N(0, wiped_spread). For each z the unknowns are linear and normal,
+    so they are integrated out in closed form; z runs over a grid.
     """
     prior = np.exp(-0.5 * FINE**2)
     prior[0] += (
@@ -211,22 +220,30 @@ def weigh_in(
         here, first = np.unique(which[order], return_index=True)
         precision = 1.0 / scale_error(gross) ** 2
         miss = gross - wood + breath + blend(between(FINE), np.asarray(loss_g, dtype=np.float64)[:, order])
-        unknown = np.stack([wood, np.ones_like(wood), -breath], axis=1)  # (weighings, 3)
+        times = np.broadcast_to(np.asarray(wiped, dtype=np.int64), which.shape)[order]
+        after = times[:, np.newaxis] == np.arange(1, times.max() + 1)
+        unknown = np.column_stack(
+            [wood, np.ones_like(wood), -breath, after]
+        )  # (weighings, 3 and the wipings)
         spread = np.stack(
             [
                 np.full(here.size, WOOD_SPREAD),
                 np.asarray(tare_spread, dtype=np.float64)[here],
                 np.full(here.size, BREATH_SPREAD),
+                *np.tile(np.broadcast_to(wiped_spread, bags)[here], (after.shape[1], 1)),
             ]
         )
 
         def by_bag(of_weighings: Array) -> Array:
             return np.add.reduceat(of_weighings, first, axis=0)
 
-        # information on the three unknowns, and their pull at each z
+        # information on the unknowns, and their pull at each z
         known = by_bag(precision[:, None, None] * unknown[:, :, None] * unknown[:, None, :])
-        known[:, range(3), range(3)] += spread.T**-2
-        pull = by_bag((precision[:, None] * unknown)[:, :, None] * miss.T[:, None, :])  # (bags, 3, fine)
+        each = np.arange(len(spread))
+        known[:, each, each] += spread.T**-2
+        pull = by_bag(
+            (precision[:, None] * unknown)[:, :, None] * miss.T[:, None, :]
+        )  # (bags, unknowns, fine)
         best = np.linalg.solve(known, pull)
         squares = by_bag(precision[:, None] * miss.T**2)
         log_like[:, here] = -0.5 * (squares - (best * pull).sum(1)).T

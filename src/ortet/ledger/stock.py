@@ -256,6 +256,7 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
             site=row.lot__mother__site__name,
             bag=row.place__code if row.place__kind == Kind.BAG else None,
             since=came[row.lot_id, row.place_id],
+            mark=row.lot__mark or "",
         )
         for row in rows
     ]

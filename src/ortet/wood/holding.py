@@ -114,3 +114,4 @@ class Holding:
     site: str | None  # where the mother plant stands, a place with a climate
     bag: str | None  # code of the bag, or None when the wood lies bare
     since: float  # when it came to this place [h since 1970]
+    mark: str = ""  # the grower's own name for the lot
