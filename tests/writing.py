@@ -107,7 +107,7 @@ FULL = """
     2027-01-05 11:00  bag L1 30 into K1 at North
     2027-01-05 11:30  bag L2 8 into K2 at North
     2027-01-05 12:00  weigh K1 320
-    2027-01-05 12:05  weigh K2 990
+    2027-01-05 12:05  weigh K2 99
     2027-01-05 12:06  withdraw-last-weighing K2 misread the scale
     2027-01-06 09:00  take M2 20 as L3
     2027-01-06 10:00  move L1 1 from Bench to K2

@@ -57,8 +57,8 @@ def test_times_are_read_in_the_nurserys_zone():
 
 def test_us_units_by_choice(full_book):
     ortet("nursery", "--units", "US")
-    ortet("weigh", "K1", "2 lb 3 oz", "--at", "2027-02-01")
-    assert Weighing.objects.latest("at").gross_g == pytest.approx(2 * 453.59237 + 3 * 28.349523125)
+    ortet("weigh", "K1", "1 lb 3 oz", "--at", "2027-02-01")
+    assert Weighing.objects.latest("at").gross_g == pytest.approx(453.59237 + 3 * 28.349523125)
 
 
 @pytest.mark.parametrize(
@@ -66,6 +66,8 @@ def test_us_units_by_choice(full_book):
     [
         (["give-up", "L3", "99", "--at", "2027-02-01"], "99 of lot"),
         (["weigh", "K1", "heavy"], "is not a weight"),
+        (["weigh", "K1", "3110g", "--at", "2027-02-01"], "Is a digit or the unit wrong"),
+        (["correct", "1", "--note", "x", "--at", "2027-02-01"], "the rest has moved on"),
         (["take", "M1", "3", "--at", "yesterday"], "write 2027-01-15"),
         (["take", "M1", "3", "--use", "firewood"], "rooting or grafting"),
         (["take", "M1", "3", "--as", "nobody"], "nobody"),

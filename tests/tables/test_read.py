@@ -24,6 +24,12 @@ def said(read):
     return [str(problem) for problem in read.problems]
 
 
+def test_a_row_with_more_cells_than_the_header_is_not_cut_short():
+    read = read_table(b"bag,at,gross_g\nK1,2026-12-03,690,5\n", "w.csv", zone="UTC")
+    assert read.rows == []
+    assert "4 cells, the header 3" in str(read.problems[0])
+
+
 def test_a_problem_reads_as_one_line():
     problem = Problem("lots.csv", 14, "count", "many is no count.", "Enter digits.")
     assert str(problem) == 'lots.csv, row 14, "count": many is no count. Enter digits.'

@@ -45,7 +45,7 @@ def test_a_season_loads_in_any_order_and_the_account_holds(ada):
     loaded = load(SEASON, by=ada, at=AT)
     assert loaded.problems == []
     assert loaded.line == (
-        "Loaded: 2 mother plants, 2 lots, 65 cuttings, 60 cuttings bagged, 2 bags, 2 weighings, 1 inspections, "
+        "Loaded: 2 mother plants, 2 lots, 65 cuttings, 60 cuttings bagged, 2 bags, 2 weighings, 1 inspection, "
         "72 temperature readings."
     )
     assert rules.check() == []
@@ -70,7 +70,7 @@ def test_a_file_that_grew_adds_only_what_is_new(ada):
         ("north.csv", LOGGER + b"2026-12-06T00:00:00Z,2.2,85\n"),
     ]
     loaded = load(more, by=ada, at=AT)
-    assert loaded.line == "Loaded: 1 lots, 7 cuttings, 1 weighings, 1 temperature readings."
+    assert loaded.line == "Loaded: 1 lot, 7 cuttings, 1 weighing, 1 temperature reading."
     assert rules.check() == []
 
 

@@ -192,7 +192,10 @@ def lot(lot: LotArg, as_json: Json = False) -> None:
         for event in found.events:
             number = f"{event.number}" if event.number else ""
             void = " (taken back)" if event.is_void else ""
-            print(f"  {event.at.astimezone(nursery.tz):%Y-%m-%d %H:%M}  {number:>5}  {event.what}{void}")
+            note = f": {event.note}" if event.note else ""
+            print(
+                f"  {event.at.astimezone(nursery.tz):%Y-%m-%d %H:%M}  {number:>5}  {event.what}{void}{note}"
+            )
 
 
 @app.command()

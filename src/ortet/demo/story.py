@@ -85,8 +85,8 @@ def _twelfth_night(by: User) -> None:
 def _mistyped_weight(by: User) -> None:
     """A weight is typed wrong, and withdrawn as soon as it is seen."""
     at = local("2027-01-09 09:05")
-    wrong = work.weigh("C4", 4211, by=by, at=at, id=_id("mistyped C4"))
-    work.withdraw(wrong.pk, by=by, at=at + timedelta(minutes=3), note="typed without the decimal point")
+    wrong = work.weigh("C4", 241.1, by=by, at=at, id=_id("mistyped C4"))
+    work.withdraw(wrong.pk, by=by, at=at + timedelta(minutes=3), note="421.1, two figures swapped")
 
 
 def _second_look(by: User) -> None:

@@ -233,6 +233,21 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
         if move.from_place.kind not in SOURCES:
             key = move.lot.pk, move.from_place.pk
             here = left.setdefault(key, count_in(move.lot, move.from_place))
+            if here < move.count and move.reverses:
+                later = (
+                    Movement.objects.filter(lot=move.lot, from_place=move.from_place)
+                    .order_by("-number")
+                    .first()
+                )
+                which = f"movement {later.number}" if later else "the later movement"
+                raise Refused(
+                    f"Only {here} of the {move.count} of lot {move.lot} are still in {move.from_place.name}: the rest has "
+                    f"moved on. Correct {which} first. Nothing was booked."
+                )
+            if not here:
+                raise Refused(
+                    f"None of lot {move.lot} is in {move.from_place.name}. Pick another place. Nothing was booked."
+                )
             if here < move.count:
                 raise Refused(
                     f"{move.count} of lot {move.lot} asked, {here} left in {move.from_place.name}. "

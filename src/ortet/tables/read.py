@@ -167,6 +167,11 @@ def _open(text: str, filename: str) -> _Body | Read:
     problems = _header_problems(filename, line, header, headings, table)
     if not any(h in _known(table) for h in headings):
         return Read(None, problems=problems)
+    for number, record in records[1:]:
+        if any(cell.strip() for cell in record[len(header) :]):
+            said = f"the row has {len(record)} cells, the header {len(header)}."
+            remedy = "Is one of them half of a number with a decimal comma? Then save it with semicolons between the cells."
+            problems.append(Problem(filename, number, None, said, remedy))
     at = {h: i for i, h in reversed(list(enumerate(headings))) if h}
     written = dict(zip(headings, header, strict=True))
     return _Body(filename, table, at, written, records[1:], delimiter != ",", problems)

@@ -27,7 +27,7 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     else:
         line = (
             f"The account holds: {sums.taken} taken = {places}. "
-            f"{sums.movements} movements of {sums.lots} lots recounted, every seal in place."
+            f"{sums.movements} movements in {sums.lots} {'lot' if sums.lots == 1 else 'lots'} recounted, every seal in place."
         )
     return faults, line, asdict(sums)
 

@@ -49,6 +49,16 @@ __all__ = ["Loaded", "load"]
 
 Progress = Callable[[str, int, int], None]
 Reading = TypeVar("Reading", Weighing, Inspection)
+ONE = {  # what is said of one
+    "mother plants": "mother plant",
+    "lots": "lot",
+    "cuttings": "cutting",
+    "cuttings bagged": "cutting bagged",
+    "bags": "bag",
+    "weighings": "weighing",
+    "inspections": "inspection",
+    "temperature readings": "temperature reading",
+}
 SOON = timedelta(days=1)  # clocks and zones differ
 MOMENTS = ("taken", "bagged", "at")  # the columns that say when
 # The id of what a row books is made from what the row says, so that the same row never books twice.
@@ -77,7 +87,11 @@ class Loaded:
         if self.problems:
             many = f"{len(self.problems)} problems" if len(self.problems) > 1 else "1 problem"
             return f"Nothing was loaded: {many}, listed above."
-        done = ", ".join(f"{count:,} {what}" for what, count in self.booked.items() if count)
+        done = ", ".join(
+            f"{count:,} {what if count > 1 else ONE.get(what, what)}"
+            for what, count in self.booked.items()
+            if count
+        )
         return f"Loaded: {done}." if done else "Nothing new: all of it is in the book already."
 
 

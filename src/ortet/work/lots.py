@@ -56,6 +56,11 @@ class LotView:
         return sum(balance.count for balance in self.where)
 
 
+def _beside(movement: Movement, step: int) -> str:
+    """Return the other lot of a split: its two movements are booked one after the other."""
+    return str(Movement.objects.select_related("lot").get(number=movement.number + step).lot)
+
+
 def _moved(movement: Movement, lot: Lot) -> Event:
     corrected = getattr(movement, "reversed_by", None)
     match movement.why:
@@ -64,9 +69,9 @@ def _moved(movement: Movement, lot: Lot) -> Event:
                 f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
             )
         case Why.SPLIT if movement.from_place.kind == Kind.BECAME:
-            what = f"{movement.count} came from another lot, into {movement.to_place}"
+            what = f"{movement.count} came from lot {_beside(movement, -1)}, into {movement.to_place}"
         case Why.SPLIT:
-            what = f"{movement.count} split off in {movement.from_place}"
+            what = f"{movement.count} split off in {movement.from_place}, as lot {_beside(movement, 1)}"
         case Why.GIVEN_UP:
             what = f"{movement.count} given up from {movement.from_place}"
         case Why.LOST:

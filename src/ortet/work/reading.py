@@ -19,6 +19,8 @@ from ortet.ledger.models import (
     TreatmentKind,
     Weighing,
 )
+from ortet.ledger.stock import readings_that_count
+from ortet.science.species import species
 from ortet.wood.units import show_mass
 
 from . import find
@@ -44,6 +46,35 @@ def _not_before_closing(place: Place, at: datetime) -> None:
         )
 
 
+SLIP = 3.0  # a bag that weighs this many times more or less than the wood in it is a slip of the pen
+
+
+def _wood_g(place: Place) -> float:
+    """Return what the wood in a bag weighed when it was taken, as far as its measures tell. [g]"""
+    rows = Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety")
+    return sum(
+        row.count * row.lot.cutting.mass_g(species(row.lot.variety.species).value("density")) for row in rows
+    )
+
+
+def _refuse_slips(place: Place, gross_g: float, tare_g: float, units: str) -> None:
+    """Raise where a weight can only be a slip: ten times too much, say, or another unit."""
+    before = readings_that_count(Weighing).filter(place=place).last()
+    wood = before.gross_g - tare_g if before else _wood_g(place) + place.bag.packing_water_g
+    if not wood:
+        raise Refused(f"Bag {place} is empty. Nothing was booked.")
+    if not wood / SLIP < gross_g - tare_g < wood * SLIP:
+        like = (
+            f"it weighed {show_mass(before.gross_g, units)} before"
+            if before
+            else f"its wood should be near {show_mass(wood, units)}"
+        )
+        raise Refused(
+            f"{show_mass(gross_g, units)} for bag {place}, and {like}. Is a digit or the unit wrong? If it is right, "
+            "correct the count or the measures of the lot, or withdraw the weighing before. Nothing was booked."
+        )
+
+
 def weigh(
     bag: str, gross_g: float, *, by: User, at: datetime, note: str = "", id: UUID | None = None
 ) -> Weighing:
@@ -59,6 +90,7 @@ def weigh(
             raise Refused(
                 f"{weight} for bag {place}, whose empty weight is {empty}: weigh it whole, bag and all. Nothing was booked."
             )
+        _refuse_slips(place, gross_g, tare, units)
         return created(Weighing, id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
 
 

@@ -7,7 +7,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -16,450 +15,722 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Place',
+            name="Place",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=8, unique=True)),
-                ('kind', models.CharField(choices=[('site', 'growing site'), ('mother', 'mother plant'), ('bench', 'bench'), ('store', 'cold place'), ('bag', 'bag'), ('became', 'became another lot'), ('given_up', 'given up'), ('lost', 'lost')], max_length=10)),
-                ('name', models.CharField(max_length=80)),
-                ('name_key', models.CharField(editable=False, max_length=160)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=8, unique=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("site", "growing site"),
+                            ("mother", "mother plant"),
+                            ("bench", "bench"),
+                            ("store", "cold place"),
+                            ("bag", "bag"),
+                            ("became", "became another lot"),
+                            ("given_up", "given up"),
+                            ("lost", "lost"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("name_key", models.CharField(editable=False, max_length=160)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Balance',
+            name="Balance",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.BigIntegerField()),
-                ('is_source', models.BooleanField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.BigIntegerField()),
+                ("is_source", models.BooleanField()),
             ],
         ),
         migrations.CreateModel(
-            name='Derivation',
+            name="Derivation",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('count', models.PositiveIntegerField()),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
             ],
         ),
         migrations.CreateModel(
-            name='Inspection',
+            name="Inspection",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('note', models.TextField(blank=True)),
-                ('sound', models.PositiveIntegerField(blank=True, null=True)),
-                ('mouldy', models.PositiveIntegerField(blank=True, null=True)),
-                ('dry', models.PositiveIntegerField(blank=True, null=True)),
-                ('scratch_green', models.PositiveIntegerField(blank=True, null=True)),
-                ('scratch_of', models.PositiveIntegerField(blank=True, null=True)),
-                ('callus', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('free_water', models.CharField(blank=True, choices=[('none', 'none'), ('droplets', 'droplets'), ('pooled', 'pooled')], max_length=8)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("note", models.TextField(blank=True)),
+                ("sound", models.PositiveIntegerField(blank=True, null=True)),
+                ("mouldy", models.PositiveIntegerField(blank=True, null=True)),
+                ("dry", models.PositiveIntegerField(blank=True, null=True)),
+                ("scratch_green", models.PositiveIntegerField(blank=True, null=True)),
+                ("scratch_of", models.PositiveIntegerField(blank=True, null=True)),
+                ("callus", models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "free_water",
+                    models.CharField(
+                        blank=True,
+                        choices=[("none", "none"), ("droplets", "droplets"), ("pooled", "pooled")],
+                        max_length=8,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'id'],
-                'abstract': False,
+                "ordering": ["at", "id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Load',
+            name="Load",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('sha256', models.CharField(max_length=64)),
-                ('into', models.CharField(max_length=80)),
-                ('name', models.CharField(max_length=200)),
-                ('rows', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("sha256", models.CharField(max_length=64)),
+                ("into", models.CharField(max_length=80)),
+                ("name", models.CharField(max_length=200)),
+                ("rows", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['at'],
+                "ordering": ["at"],
             },
         ),
         migrations.CreateModel(
-            name='Lot',
+            name="Lot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=8, unique=True)),
-                ('mark', models.CharField(blank=True, max_length=40, null=True)),
-                ('mark_key', models.CharField(editable=False, max_length=80, null=True, unique=True)),
-                ('made_at', models.DateTimeField()),
-                ('taken_at', models.DateTimeField()),
-                ('use', models.CharField(choices=[('rooting', 'rooting'), ('grafting', 'grafting')], default='rooting', max_length=10)),
-                ('grade', models.CharField(blank=True, max_length=20)),
-                ('length_mm', models.FloatField()),
-                ('base_mm', models.FloatField()),
-                ('tip_mm', models.FloatField()),
-                ('nodes', models.PositiveSmallIntegerField(default=0)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=8, unique=True)),
+                ("mark", models.CharField(blank=True, max_length=40, null=True)),
+                ("mark_key", models.CharField(editable=False, max_length=80, null=True, unique=True)),
+                ("made_at", models.DateTimeField()),
+                ("taken_at", models.DateTimeField()),
+                (
+                    "use",
+                    models.CharField(
+                        choices=[("rooting", "rooting"), ("grafting", "grafting")],
+                        default="rooting",
+                        max_length=10,
+                    ),
+                ),
+                ("grade", models.CharField(blank=True, max_length=20)),
+                ("length_mm", models.FloatField()),
+                ("base_mm", models.FloatField()),
+                ("tip_mm", models.FloatField()),
+                ("nodes", models.PositiveSmallIntegerField(default=0)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['made_at', 'id'],
+                "ordering": ["made_at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='MotherPlant',
+            name="MotherPlant",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('accession', models.CharField(max_length=40)),
-                ('accession_key', models.CharField(editable=False, max_length=80, unique=True)),
-                ('source', models.CharField(blank=True, max_length=200)),
-                ('health', models.CharField(blank=True, max_length=200)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("accession", models.CharField(max_length=40)),
+                ("accession_key", models.CharField(editable=False, max_length=80, unique=True)),
+                ("source", models.CharField(blank=True, max_length=200)),
+                ("health", models.CharField(blank=True, max_length=200)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['accession'],
+                "ordering": ["accession"],
             },
         ),
         migrations.CreateModel(
-            name='Movement',
+            name="Movement",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.BigIntegerField(unique=True)),
-                ('count', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
-                ('why', models.CharField(choices=[('taken', 'taken'), ('bagged', 'bagged'), ('moved', 'moved'), ('split', 'split off'), ('given_up', 'given up'), ('lost', 'not found'), ('corrected', 'corrected')], max_length=10)),
-                ('note', models.TextField(blank=True)),
-                ('chained_to', models.CharField(max_length=64)),
-                ('seal', models.CharField(max_length=64, unique=True)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("number", models.BigIntegerField(unique=True)),
+                ("count", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
+                (
+                    "why",
+                    models.CharField(
+                        choices=[
+                            ("taken", "taken"),
+                            ("bagged", "bagged"),
+                            ("moved", "moved"),
+                            ("split", "split off"),
+                            ("given_up", "given up"),
+                            ("lost", "not found"),
+                            ("corrected", "corrected"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                ("chained_to", models.CharField(max_length=64)),
+                ("seal", models.CharField(max_length=64, unique=True)),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='Nursery',
+            name="Nursery",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(default='My nursery', max_length=80)),
-                ('zone', models.CharField(default='UTC', max_length=64)),
-                ('units', models.CharField(choices=[('metric', 'metric'), ('US', 'US')], default='metric', max_length=6)),
-                ('address', models.CharField(default='http://localhost:8137', max_length=120)),
-                ('fixed_now', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(default="My nursery", max_length=80)),
+                ("zone", models.CharField(default="UTC", max_length=64)),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("metric", "metric"), ("US", "US")], default="metric", max_length=6
+                    ),
+                ),
+                ("address", models.CharField(default="http://localhost:8137", max_length=120)),
+                ("fixed_now", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'verbose_name_plural': 'nurseries',
+                "verbose_name_plural": "nurseries",
             },
         ),
         migrations.CreateModel(
-            name='Standing',
+            name="Standing",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('since', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("since", models.DateTimeField()),
             ],
             options={
-                'ordering': ['bag_id', 'since'],
+                "ordering": ["bag_id", "since"],
             },
         ),
         migrations.CreateModel(
-            name='Treatment',
+            name="Treatment",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('note', models.TextField(blank=True)),
-                ('kind', models.CharField(choices=[('disinfect', 'disinfected'), ('wash', 'washed'), ('wax', 'waxed'), ('air', 'opened and aired'), ('wipe', 'wiped dry and aired')], max_length=10)),
-                ('agent', models.CharField(blank=True, max_length=80)),
-                ('strength', models.CharField(blank=True, max_length=40)),
-                ('minutes', models.FloatField(blank=True, null=True)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("note", models.TextField(blank=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("disinfect", "disinfected"),
+                            ("wash", "washed"),
+                            ("wax", "waxed"),
+                            ("air", "opened and aired"),
+                            ("wipe", "wiped dry and aired"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("agent", models.CharField(blank=True, max_length=80)),
+                ("strength", models.CharField(blank=True, max_length=40)),
+                ("minutes", models.FloatField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['at', 'id'],
-                'abstract': False,
+                "ordering": ["at", "id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Variety',
+            name="Variety",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('name_key', models.CharField(editable=False, max_length=240, unique=True)),
-                ('species', models.CharField(max_length=32)),
-                ('right', models.CharField(blank=True, max_length=200)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("name_key", models.CharField(editable=False, max_length=240, unique=True)),
+                ("species", models.CharField(max_length=32)),
+                ("right", models.CharField(blank=True, max_length=200)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'verbose_name_plural': 'varieties',
-                'ordering': ['name'],
+                "verbose_name_plural": "varieties",
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Weighing',
+            name="Weighing",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('note', models.TextField(blank=True)),
-                ('gross_g', models.FloatField()),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("note", models.TextField(blank=True)),
+                ("gross_g", models.FloatField()),
             ],
             options={
-                'ordering': ['at', 'id'],
-                'abstract': False,
+                "ordering": ["at", "id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Withdrawal',
+            name="Withdrawal",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('note', models.TextField(blank=True)),
-                ('reading', models.UUIDField(unique=True)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("note", models.TextField(blank=True)),
+                ("reading", models.UUIDField(unique=True)),
             ],
             options={
-                'ordering': ['at', 'id'],
-                'abstract': False,
+                "ordering": ["at", "id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Bag',
+            name="Bag",
             fields=[
-                ('place', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='bag', serialize=False, to='ledger.place')),
-                ('polymer', models.CharField(max_length=8)),
-                ('thickness_um', models.FloatField()),
-                ('layers', models.PositiveSmallIntegerField()),
-                ('width_mm', models.FloatField()),
-                ('height_mm', models.FloatField()),
-                ('closure', models.CharField(max_length=16)),
-                ('packing', models.CharField(max_length=16)),
-                ('packing_water_g', models.FloatField(default=0)),
-                ('tare_g', models.FloatField(blank=True, null=True)),
-                ('closed_at', models.DateTimeField()),
+                (
+                    "place",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        primary_key=True,
+                        related_name="bag",
+                        serialize=False,
+                        to="ledger.place",
+                    ),
+                ),
+                ("polymer", models.CharField(max_length=8)),
+                ("thickness_um", models.FloatField()),
+                ("layers", models.PositiveSmallIntegerField()),
+                ("width_mm", models.FloatField()),
+                ("height_mm", models.FloatField()),
+                ("closure", models.CharField(max_length=16)),
+                ("packing", models.CharField(max_length=16)),
+                ("packing_water_g", models.FloatField(default=0)),
+                ("tare_g", models.FloatField(blank=True, null=True)),
+                ("closed_at", models.DateTimeField()),
             ],
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind__in', ('site', 'store', 'bench', 'bag'))), fields=('name_key',), name='place_named_once'),
+            model_name="place",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("kind__in", ("site", "store", "bench", "bag"))),
+                fields=("name_key",),
+                name="place_named_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(condition=models.Q(('kind__in', ('became', 'given_up', 'lost'))), fields=('kind',), name='place_one_end_of_a_kind'),
+            model_name="place",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("kind__in", ("became", "given_up", "lost"))),
+                fields=("kind",),
+                name="place_one_end_of_a_kind",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='place_has_a_name'),
+            model_name="place",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="place_has_a_name"
+            ),
         ),
         migrations.AddField(
-            model_name='balance',
-            name='place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='ledger.place'),
+            model_name="balance",
+            name="place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="balances", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="inspection",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='ledger.place'),
+            model_name="inspection",
+            name="place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='load',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="load",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='ledger.lot'),
+            model_name="inspection",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="ledger.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='derivation',
-            name='child',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='came_from', to='ledger.lot'),
+            model_name="derivation",
+            name="child",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="came_from", to="ledger.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='derivation',
-            name='parent',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='became', to='ledger.lot'),
+            model_name="derivation",
+            name="parent",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="became", to="ledger.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='balance',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='balances', to='ledger.lot'),
+            model_name="balance",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="balances", to="ledger.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='motherplant',
-            name='place',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='mother', to='ledger.place'),
+            model_name="motherplant",
+            name="place",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT, related_name="mother", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='motherplant',
-            name='site',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='mothers_here', to='ledger.place'),
+            model_name="motherplant",
+            name="site",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="mothers_here",
+                to="ledger.place",
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='mother',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='ledger.motherplant'),
+            model_name="lot",
+            name="mother",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="lots",
+                to="ledger.motherplant",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="movement",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='from_place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements_out', to='ledger.place'),
+            model_name="movement",
+            name="from_place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="movements_out", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='lot',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='ledger.lot'),
+            model_name="movement",
+            name="lot",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="movements", to="ledger.lot"
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='reverses',
-            field=models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reversed_by', to='ledger.movement'),
+            model_name="movement",
+            name="reverses",
+            field=models.OneToOneField(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="reversed_by",
+                to="ledger.movement",
+            ),
         ),
         migrations.AddField(
-            model_name='movement',
-            name='to_place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements_in', to='ledger.place'),
+            model_name="movement",
+            name="to_place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="movements_in", to="ledger.place"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='nursery',
-            constraint=models.CheckConstraint(condition=models.Q(('id', 1)), name='nursery_only_one'),
+            model_name="nursery",
+            constraint=models.CheckConstraint(condition=models.Q(("id", 1)), name="nursery_only_one"),
         ),
         migrations.AddField(
-            model_name='standing',
-            name='bag',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='standings', to='ledger.place'),
+            model_name="standing",
+            name="bag",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="standings", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='standing',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="standing",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='standing',
-            name='store',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bags_stood_here', to='ledger.place'),
+            model_name="standing",
+            name="store",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="bags_stood_here", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='treatment',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="treatment",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='treatment',
-            name='lot',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='treatments', to='ledger.lot'),
+            model_name="treatment",
+            name="lot",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="treatments",
+                to="ledger.lot",
+            ),
         ),
         migrations.AddField(
-            model_name='treatment',
-            name='place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='treatments', to='ledger.place'),
+            model_name="treatment",
+            name="place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="treatments", to="ledger.place"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='variety',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='variety_has_a_name'),
+            model_name="variety",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="variety_has_a_name"
+            ),
         ),
         migrations.AddField(
-            model_name='motherplant',
-            name='variety',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='mothers', to='ledger.variety'),
+            model_name="motherplant",
+            name="variety",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="mothers", to="ledger.variety"
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='variety',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='ledger.variety'),
+            model_name="lot",
+            name="variety",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="lots", to="ledger.variety"
+            ),
         ),
         migrations.AddField(
-            model_name='weighing',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="weighing",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='weighing',
-            name='place',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='weighings', to='ledger.place'),
+            model_name="weighing",
+            name="place",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="weighings", to="ledger.place"
+            ),
         ),
         migrations.AddField(
-            model_name='withdrawal',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="withdrawal",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddConstraint(
-            model_name='bag',
-            constraint=models.CheckConstraint(condition=models.Q(('height_mm__gt', 0), ('layers__gt', 0), ('thickness_um__gt', 0), ('width_mm__gt', 0)), name='bag_has_a_size'),
+            model_name="bag",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("height_mm__gt", 0), ("layers__gt", 0), ("thickness_um__gt", 0), ("width_mm__gt", 0)
+                ),
+                name="bag_has_a_size",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='bag',
-            constraint=models.CheckConstraint(condition=models.Q(('packing_water_g__gte', 0)), name='bag_packing_water_not_negative'),
+            model_name="bag",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("packing_water_g__gte", 0)), name="bag_packing_water_not_negative"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='bag',
-            constraint=models.CheckConstraint(condition=models.Q(('tare_g__isnull', True), ('tare_g__gte', 0), _connector='OR'), name='bag_tare_not_negative'),
+            model_name="bag",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("tare_g__isnull", True), ("tare_g__gte", 0), _connector="OR"),
+                name="bag_tare_not_negative",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='load',
-            constraint=models.UniqueConstraint(fields=('sha256', 'into'), name='load_once'),
+            model_name="load",
+            constraint=models.UniqueConstraint(fields=("sha256", "into"), name="load_once"),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('scratch_green__isnull', True), ('scratch_of__isnull', True)), ('scratch_green__lte', models.F('scratch_of')), _connector='OR'), name='inspection_scratch_k_of_n'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("scratch_green__isnull", True), ("scratch_of__isnull", True)),
+                    ("scratch_green__lte", models.F("scratch_of")),
+                    _connector="OR",
+                ),
+                name="inspection_scratch_k_of_n",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('callus__isnull', True), ('callus__lte', 4), _connector='OR'), name='inspection_callus_0_to_4'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("callus__isnull", True), ("callus__lte", 4), _connector="OR"),
+                name="inspection_callus_0_to_4",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='derivation',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='derivation_moves_something'),
+            model_name="derivation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gt", 0)), name="derivation_moves_something"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='derivation',
-            constraint=models.CheckConstraint(condition=models.Q(('parent', models.F('child')), _negated=True), name='derivation_has_two_ends'),
+            model_name="derivation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("parent", models.F("child")), _negated=True),
+                name="derivation_has_two_ends",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='derivation',
-            constraint=models.UniqueConstraint(fields=('parent', 'child'), name='derivation_once'),
+            model_name="derivation",
+            constraint=models.UniqueConstraint(fields=("parent", "child"), name="derivation_once"),
         ),
         migrations.AddIndex(
-            model_name='balance',
-            index=models.Index(condition=models.Q(('count__gt', 0)), fields=['place'], name='balance_of_a_place'),
+            model_name="balance",
+            index=models.Index(
+                condition=models.Q(("count__gt", 0)), fields=["place"], name="balance_of_a_place"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.UniqueConstraint(fields=('lot', 'place'), name='balance_once'),
+            model_name="balance",
+            constraint=models.UniqueConstraint(fields=("lot", "place"), name="balance_once"),
         ),
         migrations.AddConstraint(
-            model_name='balance',
-            constraint=models.CheckConstraint(condition=models.Q(('is_source', True), ('count__gte', 0), _connector='OR'), name='balance_not_below_nothing'),
+            model_name="balance",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("is_source", True), ("count__gte", 0), _connector="OR"),
+                name="balance_not_below_nothing",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='movement_moves_something'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gt", 0)), name="movement_moves_something"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('from_place', models.F('to_place')), _negated=True), name='movement_has_two_ends'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("from_place", models.F("to_place")), _negated=True),
+                name="movement_has_two_ends",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('number__gt', 0)), name='movement_is_numbered'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__gt", 0)), name="movement_is_numbered"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='standing',
-            constraint=models.UniqueConstraint(fields=('bag', 'since'), name='standing_one_at_a_time'),
+            model_name="standing",
+            constraint=models.UniqueConstraint(fields=("bag", "since"), name="standing_one_at_a_time"),
         ),
         migrations.AddConstraint(
-            model_name='motherplant',
-            constraint=models.CheckConstraint(condition=models.Q(('accession', ''), _negated=True), name='mother_has_an_accession'),
+            model_name="motherplant",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("accession", ""), _negated=True), name="mother_has_an_accession"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(('base_mm__gte', models.F('tip_mm')), ('length_mm__gt', 0), ('tip_mm__gt', 0)), name='lot_has_a_size'),
+            model_name="lot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("base_mm__gte", models.F("tip_mm")), ("length_mm__gt", 0), ("tip_mm__gt", 0)
+                ),
+                name="lot_has_a_size",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='weighing',
-            constraint=models.CheckConstraint(condition=models.Q(('gross_g__gt', 0)), name='weighing_weighs_something'),
+            model_name="weighing",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("gross_g__gt", 0)), name="weighing_weighs_something"
+            ),
         ),
         migrations.CreateModel(
-            name='ClimateReading',
+            name="ClimateReading",
             fields=[
-                ('pk', models.CompositePrimaryKey('place_id', 'at_s', blank=True, editable=False, primary_key=True, serialize=False)),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "place_id", "at_s", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 (
                     "place",
                     models.ForeignKey(
@@ -469,9 +740,9 @@ class Migration(migrations.Migration):
                         to="ledger.place",
                     ),
                 ),
-                ('at_s', models.BigIntegerField()),
-                ('air_c', models.FloatField()),
-                ('humidity', models.FloatField(null=True)),
+                ("at_s", models.BigIntegerField()),
+                ("air_c", models.FloatField()),
+                ("humidity", models.FloatField(null=True)),
             ],
         ),
     ]
