@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 FIRST_LOAD = 150_000  # bytes
 THUMB = 48  # px
-PAGES = ("/", "/lots", "/places", "/mothers", "/record", "/lots/ZZZZ")
+PAGES = ("/", "/lots", "/places", "/mothers", "/record", "/mix", "/lots/ZZZZ")
 
 
 @pytest.fixture(scope="module")
