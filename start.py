@@ -123,7 +123,13 @@ class _alone(object):
         if os.name == "nt":
             import msvcrt
 
-            msvcrt.locking(self.file.fileno(), msvcrt.LK_LOCK if wait else msvcrt.LK_NBLCK, 1)
+            while True:  # LK_LOCK itself gives up after ten tries, a second apart
+                try:
+                    msvcrt.locking(self.file.fileno(), msvcrt.LK_LOCK if wait else msvcrt.LK_NBLCK, 1)
+                    return
+                except OSError:
+                    if not wait:
+                        raise
         else:
             import fcntl
 

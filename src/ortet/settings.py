@@ -67,7 +67,13 @@ def _database() -> dict:
     known = {"dbname": "NAME", "user": "USER", "password": "PASSWORD", "host": "HOST", "port": "PORT"}
     database = {known[key]: str(value) for key, value in said.items() if key in known}
     options = {key: value for key, value in said.items() if key not in known}
-    return {"ENGINE": "django.db.backends.postgresql", "CONN_MAX_AGE": 60, **database, "OPTIONS": options}
+    return {
+        "ENGINE": "django.db.backends.postgresql",
+        "CONN_MAX_AGE": 60,
+        "CONN_HEALTH_CHECKS": True,
+        **database,
+        "OPTIONS": options,
+    }
 
 
 VERSION = ORTET_VERSION

@@ -226,7 +226,7 @@ def test_us_units_are_read_and_shown(book, nursery, at_desk):
         453.59237 + 2 * 28.349523125
     )  # by definition
     page = at_desk.get(reverse("weigh"), {"bag": "K1"}).content.decode()
-    assert "Weight, bag and all (oz)" in page and "1.12 lb on Feb 12, 2027" in page
+    assert "Weight, bag and all (oz)" in page and "1 lb 2.00 oz on Feb 12, 2027" in page
     page = at_desk.get(reverse("bag"), {"lot": "L7"}).content.decode()
     assert "Thickness of one layer (mil)" in page and 'value="1.969"' in page  # 50 µm
     bag = {**DEEDS["bag"][0], "lot": "L7", "thickness_um": "2", "width_mm": "12", "height_mm": "15"}

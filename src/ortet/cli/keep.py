@@ -89,16 +89,16 @@ def nursery(
 @app.command("add-hand")
 def add_hand(
     name: Annotated[str, typer.Argument(help="The name to sign in with.")],
-    may_write: Annotated[bool, typer.Option(" /--only-read", help="Let them read, not write.")] = True,
+    only_read: Annotated[bool, typer.Option("--only-read", help="Let them read, not write.")] = False,
 ) -> None:
     """Let another person into the book. Asks for a password."""
     with open_book():
         from ortet.work.nursery import add_hand as add
 
         password = typer.prompt("Password", hide_input=True, confirmation_prompt=True)
-        user = add(name, password, may_write=may_write)
+        user = add(name, password, may_write=not only_read)
         print(
-            f"{user.username} may {'write' if may_write else 'read'}. From now on everyone signs in, at this desk too."
+            f"{user.username} may {'read' if only_read else 'write'}. From now on everyone signs in, at this desk too."
         )
 
 

@@ -2,9 +2,14 @@
 
 import sys
 
+from django.conf import settings
+
 from ortet.work import Refused
 
 __all__ = ["serve"]
+
+
+MOST_BYTES = 100_000_000  # of one request: a year of readings a second apart is less
 
 
 def serve(host: str, port: int) -> None:
@@ -19,12 +24,18 @@ def serve(host: str, port: int) -> None:
 
     from .wsgi import application
 
+    if host not in ("127.0.0.1", "localhost", "::1") and not settings.HOSTS:
+        raise Refused(
+            f"At {host} nobody could come in: say in ORTET_HOSTS under which names these pages are reached, such as "
+            "ORTET_HOSTS=192.0.2.7, and set a password. Nothing was served."
+        )
     server = Server((host, port), application, numthreads=8, server_name="ortet")
+    server.max_request_body_size = MOST_BYTES
     try:
         server.prepare()
-    except OSError as error:
+    except OSError:
         raise Refused(
-            f"Port {port} at {host} cannot be used ({error}). Try another: --port 0 picks a free one."
+            f"Port {port} at {host} cannot be used: another program may hold it. Try another: --port 0 picks a free one."
         ) from None
     shown = f"[{host}]" if ":" in host else host
     print(f"The pages are at http://{shown}:{server.bind_addr[1]}/  Stop with Ctrl+C.", flush=True)

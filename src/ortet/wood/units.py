@@ -85,7 +85,10 @@ def show_mass(grams: float | None, units: str = "metric") -> str:
     if grams is None:
         return ""
     if units == "US":
-        return f"{grams / GRAMS['lb']:.2f} lb" if grams >= GRAMS["lb"] else f"{grams / GRAMS['oz']:.2f} oz"
+        ounces = round(
+            grams / GRAMS["oz"], 2
+        )  # a hundredth, so that a bag's loss shows between two weighings
+        return f"{ounces // 16:.0f} lb {ounces % 16:.2f} oz" if ounces >= 16 else f"{ounces:.2f} oz"
     return f"{grams / 1000:.3f} kg" if grams >= 10_000 else f"{grams:.1f} g"
 
 
