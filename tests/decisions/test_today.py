@@ -177,7 +177,7 @@ def test_us_units_name_swings_in_fahrenheit_and_wood_in_pounds(store):
     quiet(store, "B1", count=140, film=("LDPE", 100.0, 2), closure="heat-seal")
     todo = store.today(units="US")
     assert "swung 13 °F" in only(todo, "wet").reason
-    assert "lb of wood" in only(todo, "airless").reason
+    assert "3 lb 1.65 oz of wood" in only(todo, "airless").reason
 
 
 def test_days_are_named_by_the_growers_clock(store):

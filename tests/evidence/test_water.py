@@ -145,3 +145,10 @@ def test_a_leak_is_still_found_from_weighings_after_a_wiping():
         1, np.zeros(4, int), weight, np.full(4, 300.0), loss, np.array([1.0]), wiped=[0, 0, 1, 1]
     )
     assert told.quantile(0.05)[0] > 3.0
+
+
+def test_a_bag_never_weighed_is_computed_where_its_prior_lies_and_one_weighed_at_all_nodes():
+    z, live = water.places(np.array([True, False]), (0.05, 0.5, 0.95))
+    np.testing.assert_array_equal(z[:, 0], water.NODES)
+    np.testing.assert_allclose(z[:3, 1], [-1.645, 0, 1.645], atol=0.02)
+    assert live[:, 0].all() and live[:, 1].tolist() == [True] * 3 + [False] * 4

@@ -80,8 +80,11 @@ def carry_block(
         "film_spread": columns.film_spread,
         "closure_spread": columns.closure_spread,
     }
-    nodes = evidence.leak_line(columns.bark, film, columns.closure, **line)
-    history = carrying.carry(columns, courses, nodes, now, len(reads.at))
+    weighed = np.zeros(columns.size, dtype=np.bool_)
+    weighed[reads.column] = True
+    places, live = evidence.places(weighed, CASES)
+    nodes = evidence.leak_line(columns.bark, film, columns.closure, **line, z=places)
+    history = carrying.carry(columns, courses, nodes, now, len(reads.at), live)
     breathed = _breathed(lying, courses, breaths, columns, reads)
     belief = evidence.weigh_in(
         columns.size,
@@ -96,6 +99,8 @@ def carry_block(
     )
     z = np.stack([belief.quantile(share) for share in CASES])
     smooth, straight = evidence.between(z), evidence.between(z, straight=True)
+    for weights in (smooth, straight):
+        weights[:, ~weighed] = np.eye(len(CASES), len(live))[:, np.newaxis]
     cases = evidence.leak_line(columns.bark, film, columns.closure, **line, z=z)
     water = bag.Water(
         evidence.blend(smooth, history.water.lost),

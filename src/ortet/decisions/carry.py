@@ -139,7 +139,12 @@ class History:
 
 
 def carry(
-    columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], now: float, weighings: int = 0
+    columns: Columns,
+    courses: Courses,
+    factors: tuple[Array, Array, Array],
+    now: float,
+    weighings: int,
+    live: NDArray[np.bool_],
 ) -> History:
     """Carry the water of all columns from their start until now.
 
@@ -149,13 +154,15 @@ def carry(
         By which bark, film and closure leak more than usual.
     weighings : int
         How many weighings the events hold.
+    live : ndarray, shape (cases, bags)
+        Which cases of which bags are carried; the others hold nothing of use.
     """
     bark_usual, film, closure = (
         f * c for f, c in zip(factors, (columns.bark, columns.film, columns.closure), strict=True)
     )
     shape = np.broadcast_shapes(bark_usual.shape, film.shape)
     lost, spell, dry = np.zeros((3, *shape))
-    water = bag.Water(lost, lost + columns.free_g, lost + columns.held_g, spell, dry)
+    water = bag.Water(lost, live * columns.free_g, live * columns.held_g, spell, dry)
     history = History(
         courses.first,
         water,
@@ -188,7 +195,7 @@ def carry(
             0.0,
             1.0,
         )
-        work = _Day(columns, history, air, bark_usual * history.bark_share, leak, rows.start)
+        work = _Day(columns, history, air, bark_usual * history.bark_share, leak, rows.start, live)
         work.run(np.flatnonzero(started), dict(zip(cut.tolist(), lasts.T, strict=True)), today)
         history.at.append(min(float(hour[-1]) + 1.0, now))
         history.lost.append(history.water.lost.astype(np.float32))
@@ -210,6 +217,7 @@ class _Day:
     bark: Array  # (cases, bags)
     leak: Array
     row: int  # of its first hour
+    live: NDArray[np.bool_]
 
     def run(self, mine: Which, lasts: Mapping[int, Array], events: Sequence[Event]) -> None:
         """Carry bags through the day, those to which something is done in it in parts.
@@ -270,7 +278,7 @@ class _Day:
             self.leak.reshape(-1),
             air,
             np.tile(course, cases),
-            (begin + mine).reshape(-1),
+            (begin + mine)[self.live[:, mine]],
             packing,
             reads,
         )

@@ -94,7 +94,7 @@ class Chill:
 
     def reached(self, history: int, portions: float) -> float:
         """Return the hour at which a history that has so much had it."""
-        return float(self.first + int((self.so_far[history] >= portions).argmax()))
+        return float(self.first + int(np.searchsorted(self.so_far[history], portions)))
 
 
 def season_start(taken: float) -> int:
@@ -123,31 +123,37 @@ def chill_clock(
     first = min(season_start(day) for _, day, _ in distinct)
     first = min(first, courses.first)
     end = courses.first + courses.hours
-    series = np.full((len(distinct), end - first), np.nan)
-    known: dict[str, Array] = {}
+    empty = chill.rates(np.array([[np.nan]]))
+    parts = [np.full((end - first, len(distinct)), float(part[0, 0])) for part in empty]
+    in_store = chill.rates(courses.wood_c)
+    known: dict[str, tuple[Array, ...]] = {}
+    late: dict[str, int] = {}
     said = []
     for (site, day, at), row in distinct.items():
         record = climates.get(site) if site else None
         cut = min(max(day, courses.first), end) - first  # from here on the course
         if site and record is not None and np.isfinite(record.air_c).any():
             if site not in known:
-                known[site] = place_air(record, site, first, end - first).air_c.copy()
+                air_c = place_air(record, site, first, end - first).air_c.copy()
                 began = record.first_hour + int(np.flatnonzero(np.isfinite(record.air_c))[0])
-                known[site][: max(began - first, 0)] = np.nan
+                air_c[: max(began - first, 0)] = np.nan
+                known[site] = chill.rates(air_c[:, np.newaxis])
+                late[site] = first + int(np.argmax(np.isfinite(air_c)))
             start = season_start(day) - first
-            series[row, start:cut] = known[site][start:cut]
-            began = first + int(np.argmax(np.isfinite(known[site])))
-            late = max(began - season_start(day), 0) // 24
+            for part, here in zip(parts, known[site], strict=True):
+                part[start:cut, row] = here[start:cut, 0]
+            days = max(late[site] - season_start(day), 0) // 24
             said.append(
-                f"The record of {site} begins {late} days into autumn: chill is at least this."
-                if late > 1
+                f"The record of {site} begins {days} days into autumn: chill is at least this."
+                if days > 1
                 else ""
             )
         else:
             where = f"at {site}" if site else "where the mother plant stands"
             said.append(f"No weather is recorded {where}: chill counts from the day the wood was taken.")
-        series[row, cut:] = courses.wood_c[cut + first - courses.first :, at]
-    banked = chill.chill_portions(series, running=True)
+        for part, here in zip(parts, in_store, strict=True):
+            part[cut:, row] = here[cut + first - courses.first :, at]
+    banked = np.cumsum(chill.bank(*parts), axis=0).T
     so_far = np.concatenate([np.zeros((len(distinct), 1)), banked], axis=1).astype(np.float32)
     twice = np.concatenate([courses.pattern_wood_c, courses.pattern_wood_c]).T
     running = chill.chill_portions(twice, running=True)

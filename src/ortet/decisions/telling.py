@@ -48,6 +48,7 @@ def limits_of(key: str) -> dict[str, Limit]:
     }
 
 
+@cache
 def reserve_cases(kind: Traits) -> Array:
     """Return the share of the reserve burnt in an hour at 5 °C: likely least, likely, likely most. [1/h]"""
     usual = kind.respiration * HEXOSE_PER_CO2 * 1e-6 / kind.dry_share / kind.reserve
@@ -56,6 +57,7 @@ def reserve_cases(kind: Traits) -> Array:
     return np.asarray(usual * np.exp([-less, 0.0, more]))
 
 
+@cache
 def callus_cases(kind: Traits) -> Array:
     """Return factors of callus progress: likely slowest, likely, likely quickest."""
     return np.exp([-kind.callus_more, 0.0, kind.callus_less])
@@ -85,30 +87,33 @@ def tell(
         "chill_portions": _chill(clocks, block.number, mine, now),
         "callus": _callus(clocks, block.number, mine, now),
     }
+    clocked = {what: (_bands(cases), _crossings(at, horizon)) for what, (cases, at) in by_clock.items()}
+    dried, dries, drying = _bands(lost[0]), _crossings(crossed_dry, horizon), _bands(rate)
+    wet, wets = _bands(spell), _crossings(wet_at, horizon)
+    oxygen, ends = _bands(block.oxygen), _crossings(airless, horizon)
+    free_g, leaks, likely_free = _bands(block.water.free), _bands(block.leak), block.water.free[1]
     for at, (position, held) in enumerate(zip(block.number, mine, strict=True)):
-        column = col[at]
+        column = int(col[at])
         lying = block.lying[column]
         course = int(clocks.course[position])
         kind = traits(held.species)
         limits = dict(limits_of(held.species))
-        state = {"water_lost": _band(lost[0, :, at])}
-        crossings = {"water_lost": _crossing(crossed_dry[:, at], horizon)}
+        state = {"water_lost": dried[at]}
+        crossings = {"water_lost": dries[at]}
         if lying.bag:
             hours = float(wet_limit[course])
             why = (
                 f"Grey mould germinates in {hours:.0f} h of wetness at {means[course]:.1f} °C ({GERMINATION})"
             )
             limits["free_wet_hours"] = Limit(hours, why, "published", False)
-            state["free_wet_hours"] = _band(spell[:, column])
-            crossings["free_wet_hours"] = _crossing(wet_at[:, column], horizon)
-            state["oxygen"] = _band(block.oxygen[:, column])
-            crossings["oxygen"] = _crossing(airless[:, column], horizon)
+            state["free_wet_hours"] = wet[column]
+            crossings["free_wet_hours"] = wets[column]
+            state["oxygen"] = oxygen[column]
+            crossings["oxygen"] = ends[column]
         else:
             del limits["oxygen"]
-        for what, (cases, crossed) in by_clock.items():
-            state[what] = _band(cases[:, at])
-            crossings[what] = _crossing(crossed[:, at], horizon)
-        free = block.water.free[:, column]
+        for what, (bands, crossed) in clocked.items():
+            state[what], crossings[what] = bands[at], crossed[at]
         yield (
             position,
             LotForecast(
@@ -123,12 +128,14 @@ def tell(
                 state,
                 {what: limits[what] for what in state},
                 {what: crossings[what] for what in state},
-                _band(free),
-                _band(rate[:, at]),
-                _band(block.leak[:, column]),
+                free_g[column],
+                drying[at],
+                leaks[column],
                 held.taken + kind.keep_h,
                 species(held.species).why("keep_weeks"),
-                now - float(spell[1, column]) if lying.bag and spell[1, column] > 0 and free[1] > 0 else None,
+                now - float(spell[1, column])
+                if lying.bag and spell[1, column] > 0 and likely_free[column] > 0
+                else None,
                 float(swing[course]),
                 len(lying.bag.weighings) if lying.bag else 0,
                 _filled(clocks, course, lying.start),
@@ -153,12 +160,13 @@ def share_before(block: Block, held: Sequence[Holding]) -> Array:
 
 def _look_back(block: Block, at: Array, before: Array, limit: Array, now: float) -> None:
     """Put the day of a crossing that lies in the past in place of now."""
-    for case, holding in np.argwhere(at <= now):
-        column = block.column[holding]
-        series = block.lost_so_far(column)[case] - before[case, holding]
-        over = np.flatnonzero(series >= limit[holding])
-        if over.size:
-            at[case, holding] = min(block.history.at[over[0]], now)
+    days = np.array(block.history.at)
+    for column in np.unique(block.column[(at <= now).any(0)]):
+        lost = block.lost_so_far(column)
+        for case, holding in np.argwhere((at <= now) & (block.column == column)):
+            over = np.flatnonzero(lost[case] - before[case, holding] >= limit[holding])
+            if over.size:
+                at[case, holding] = min(days[over[0]], now)
 
 
 def _first(times: Array, values: Array, limit: Array) -> Array:
@@ -268,12 +276,19 @@ def _callus(
     return callus.share_callused(cases * run, spread), at
 
 
-def _band(cases: Array) -> Band:
-    return Band(*sorted(cases.tolist()))
+def _bands(cases: Array) -> list[Band]:
+    return [Band(*three) for three in np.sort(cases, axis=0).T.tolist()]
 
 
-def _crossing(cases: Array, horizon: float) -> Crossing:
-    return Crossing(*(None if at > horizon else at for at in sorted(cases.tolist())))
+def _crossings(cases: Array, horizon: float) -> list[Crossing]:
+    return [
+        Crossing(
+            None if early > horizon else early,
+            None if median > horizon else median,
+            None if late > horizon else late,
+        )
+        for early, median, late in np.sort(cases, axis=0).T.tolist()
+    ]
 
 
 def _filled(clocks: Clocks, course: int, start: float) -> int:

@@ -9,13 +9,14 @@ breathes out are unknown too, and are integrated out exactly.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erfc, pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FINE", "NODES", "Belief", "between", "blend", "leak_line", "scale_error", "weigh_in"]
+__all__ = ["FINE", "NODES", "Belief", "between", "blend", "leak_line", "places", "scale_error", "weigh_in"]
 
 Array = NDArray[np.float64]
 
@@ -122,6 +123,20 @@ def _slopes(from_node: int) -> Array:
     return out
 
 
+def places(weighed: NDArray[np.bool_], shares: Sequence[float]) -> tuple[Array, NDArray[np.bool_]]:
+    """Return where on the line to compute each bag, and which of these places are needed; each (nodes, bags).
+
+    A weighed bag is computed at `NODES`; one without weighings keeps its prior, so only at these shares of it.
+    """
+    prior = weigh_in(1, [], [], [], np.zeros((len(NODES), 0)), np.ones(1))
+    z = np.repeat(NODES[:, np.newaxis], len(weighed), axis=1)
+    live = np.repeat(np.ones((len(NODES), 1), dtype=np.bool_), len(weighed), axis=1)
+    z[:, ~weighed], live[len(shares) :, ~weighed] = 0.0, False
+    for row, share in enumerate(shares):
+        z[row, ~weighed] = prior.quantile(share)
+    return z, live
+
+
 def blend(weights: Array, losses: ArrayLike) -> Array:
     """Return losses between the nodes, on a log scale: ``exp(sum w ln(loss + 1 mg)) - 1 mg``, never below 0.
 
@@ -133,7 +148,8 @@ def blend(weights: Array, losses: ArrayLike) -> Array:
         With weights of shape (cases, bags, nodes), (nodes, bags) gives (cases, bags). [g]
     """
     logs = np.log(np.maximum(np.asarray(losses, dtype=np.float64), 0.0) + SMALL_G)
-    mixed = np.einsum("cbn,nb->cb", weights, logs) if weights.ndim == 3 else weights @ logs
+    # einsum, since a matrix product wakes threads that cost more than they save
+    mixed = np.einsum("cbn,nb->cb" if weights.ndim == 3 else "cn,nb->cb", weights, logs)
     return np.asarray(np.maximum(np.exp(mixed) - SMALL_G, 0.0))
 
 

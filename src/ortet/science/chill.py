@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ortet.science.climate import add_up, hourly
 
-__all__ = ["chill_portions", "chilling_hours", "missing_hours", "utah_units"]
+__all__ = ["bank", "chill_portions", "chilling_hours", "missing_hours", "rates", "utah_units"]
 
 # Richardson, Seeley & Walker 1974: upper edge of each class [°C] and what one hour in it is worth
 UTAH_EDGES = np.array([1.4, 2.4, 9.1, 12.4, 15.9, 18.0])
@@ -121,24 +121,13 @@ def chill_portions(air_c: ArrayLike, *, running: bool = False) -> NDArray[np.flo
     t = hourly(air_c)
     series = np.moveaxis(t, -1, 0).reshape(
         t.shape[-1], prod(t.shape[:-1])
-    )  # hours first: each step reads one solid row
-    share, grown, kept = _dynamic_rates(series)
-    spill = 1.0 - share
-
-    product = np.zeros(series.shape[1])
-    after = np.empty_like(grown)
-    for hour in range(len(grown)):
-        now = after[hour]
-        np.multiply(product, kept[hour], out=now)
-        now += grown[hour]
-        product = np.where(now >= 1.0, now * spill[hour], now)
-
-    banked = np.where(after >= 1.0, share * after, 0.0)
+    )  # hours first: a step reads one solid row
+    banked = bank(*rates(series))
     return add_up(np.moveaxis(banked.reshape((t.shape[-1], *t.shape[:-1])), 0, -1), running)
 
 
-def _dynamic_rates(air_c: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
-    """Return for each hour the share banked, what the product gains, and the share of it that stays."""
+def rates(air_c: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+    """Return for each hour, hours first, the share banked, what the product gains, and the share of it that stays. [-]"""
     kelvin = air_c + 273.0
     share = 1.0 / (1.0 + np.exp(-SLOPE * T_F * (kelvin - T_F) / kelvin))
     full = A0 / A1 * np.exp((E1 - E0) / kelvin)
@@ -146,3 +135,19 @@ def _dynamic_rates(air_c: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...
     grown = full * (1.0 - kept)
     gap = np.isnan(air_c)
     return np.where(gap, 0.0, share), np.where(gap, 0.0, grown), np.where(gap, 1.0, kept)
+
+
+def bank(
+    share: NDArray[np.float64], grown: NDArray[np.float64], kept: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the portions that each hour banks, shape (hours, series), from an empty product on."""
+    banked = np.zeros_like(grown)
+    product, full = np.zeros(grown.shape[1]), np.empty(grown.shape[1], dtype=np.bool_)
+    for keeps, grows, gives, out in zip(kept, grown, share, banked, strict=True):
+        np.multiply(product, keeps, out=product)
+        np.add(product, grows, out=product)
+        np.greater_equal(product, 1.0, out=full)
+        if np.count_nonzero(full):
+            np.multiply(product, gives, out=out, where=full)
+            np.subtract(product, out, out=product)
+    return banked

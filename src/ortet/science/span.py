@@ -6,7 +6,6 @@ Arithmetic and units are those of bag.py; docs/science/bag.md tells it equation 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +16,6 @@ __all__ = ["Packing", "Reads", "Span", "advance_hours"]
 
 Array = NDArray[np.float64]
 Which = NDArray[np.int64]
-BY_COURSE, LONG = (
-    6,
-    64,
-)  # so many courses met by so many bags are taken one by one, the other bags each for itself
 
 
 @dataclass(slots=True)
@@ -115,7 +110,11 @@ def advance_hours(
     if quiet.size:
         hours = np.full(lift.shape[1], float(len(lift))) if span.lasts is None else span.lasts.sum(0)
         met = course[quiet]
-        _read(left, reads, quiet, None, lift, pull, bark[quiet], leak[quiet], met)
+        if reads is not None:
+            here = np.flatnonzero((dry & ~moist)[reads.bag])
+            bag = reads.bag[here]
+            so_far = np.concatenate([np.zeros((1, lift.shape[1])), np.cumsum(lift + pull, axis=0)])
+            left[here] = in_series(bark[bag], leak[bag]) * so_far[reads.hour[here], course[bag]]
         water.lost[quiet] += in_series(bark[quiet], leak[quiet]) * (lift + pull).sum(0)[met]
         water.dry[quiet] += hours[met]
         water.spell[quiet] *= water.dry[quiet] < DRY_HOURS
@@ -127,7 +126,6 @@ def advance_hours(
     slow = []
     for at, over, source, packed in kinds:
         if at.size:
-            at = _by_course(at, course)
             gives, passes, met = source[at], leak[at], course[at]
             run = _run(water.free[at], gives, passes, over, pull, met)
             _read(left, reads, at, run.share, over, pull, gives, passes, met)
@@ -153,15 +151,6 @@ def advance_hours(
     return left
 
 
-def _by_course(at: Which, course: Which) -> Which:
-    """Return bags ordered by course, the most met first: in long runs a course's pressure is one number."""
-    met = course[at]
-    most = np.argsort(-np.bincount(met), kind="stable")
-    rank = np.empty(len(most), dtype=np.int16)
-    rank[most] = np.arange(len(most))
-    return at[np.argsort(rank[met], kind="stable")]
-
-
 def _taken(water: Water, at: Which) -> Water:
     return Water(water.lost[at], water.free[at], water.held[at], water.spell[at], water.dry[at])
 
@@ -169,42 +158,27 @@ def _taken(water: Water, at: Which) -> Water:
 def _run(free: Array, source: Array, leak: Array, lift: Array, pull: Array, course: Which) -> _Run:
     """Carry bags whose film is wet in some of the hours; flows are reckoned for a source of 1 g h-1 Pa-1."""
     ratio, joint = leak / source, in_series(source, leak)
-    first = free / source
-    before, zero = first, np.zeros(len(free))
-    share = np.empty((len(lift), len(free)))
-    onto, after, other = np.empty((3, len(free)))
-    edges = [0, *(np.flatnonzero(np.diff(course)) + 1).tolist(), len(free)]
-    runs = [slice(a, b) for a, b in pairwise(edges)]
-    parts = [run for run in runs[:BY_COURSE] if run.stop - run.start >= LONG]  # the longest come first
-    rest = edges[len(parts)]
-    met, others = [int(course[part.start]) for part in parts], course[rest:]
-    several = [(ratio[part], onto[part]) for part in parts]
-    scalars = zip((-pull[:, met]).tolist(), lift[:, met].tolist(), strict=True)
-    last, up = onto[rest:], np.empty(len(others))
+    rises = lift[:, course]
+    onto = pull[:, course]
+    np.multiply(onto, ratio, out=onto)
+    np.subtract(rises, onto, out=onto)
+    film = np.empty((len(lift) + 1, len(free)))
+    before = film[0]
+    np.divide(free, source, out=before)
+    for gain, after in zip(onto, film[1:], strict=True):
+        np.add(before, gain, out=after)
+        np.maximum(after, 0.0, out=after)
+        before = after
+    share = film[1:] - film[:-1]
     with np.errstate(divide="ignore", invalid="ignore"):
-        for row, (wet, (pulls, lifts)) in enumerate(zip(share, scalars, strict=True)):
-            for (ratios, gain), out, given in zip(several, pulls, lifts, strict=True):
-                np.multiply(ratios, out, out=gain)
-                np.add(gain, given, out=gain)
-            if up.size:
-                pull[row].take(others, out=last, mode="clip")
-                np.multiply(last, ratio[rest:], out=last)
-                np.subtract(lift[row].take(others, out=up, mode="clip"), last, out=last)
-            np.add(before, onto, out=after)
-            np.maximum(after, zero, out=after)
-            np.subtract(after, before, out=wet)
-            np.divide(wet, onto, out=wet)
-            before, after, other = after, other, after
-    lifted = np.concatenate(
-        [lift[:, c] @ share[:, part] for c, part in zip(met, parts, strict=True)]
-        + [np.einsum("tn,tn->n", share[:, rest:], lift[:, others])]
-    )
+        np.divide(share, onto, out=share)
+    lifted = np.einsum("tn,tn->n", share, rises)
     if (void := np.flatnonzero(np.isnan(lifted))).size:  # hours that do not count: nothing over nothing
         whole = share[:, void]
         whole[np.isnan(whole)] = 0.0
         share[:, void] = whole
-        lifted[void] = np.einsum("tn,tn->n", whole, lift[:, course[void]])
-    pulled = (lifted - (before - first)) / ratio  # what the film gained is what was lifted less what leaked
+        lifted[void] = np.einsum("tn,tn->n", whole, rises[:, void])
+    pulled = (lifted - (before - film[0])) / ratio  # what the film gained is what was lifted less what leaked
     drive = (lift.sum(0) + pull.sum(0))[course]
     drawn = joint * (drive - lifted - pulled) + source * lifted
     return _Run(before * source, drawn, share)
@@ -223,7 +197,7 @@ def _read(
     left: Array,
     reads: Reads | None,
     at: Which,
-    share: Array | None,
+    share: Array,
     lift: Array,
     pull: Array,
     source: Array,
@@ -231,19 +205,14 @@ def _read(
     course: Which,
 ) -> None:
     """Write what had left those of the bags that were weighed, until they were."""
-    if reads is None or not len(reads.bag):
+    if reads is None:
         return
-    place = np.full(int(at.max()) + 1, -1)
-    place[at] = np.arange(len(at))
-    here = np.flatnonzero(reads.bag < len(place))
-    n = place[reads.bag[here]]
-    here, n = here[n >= 0], n[n >= 0]
-    if not here.size:
-        return
-    before = np.arange(len(lift))[:, np.newaxis] < reads.hour[here]
-    wet = np.zeros_like(before, dtype=np.float64) if share is None else share[:, n]
-    out = pull[:, course[n]]
+    place = np.minimum(np.searchsorted(at, reads.bag), len(at) - 1)
+    here = np.flatnonzero(at[place] == reads.bag)
+    n = place[here]
+    wet, out = share[:, n], pull[:, course[n]]
     dry = in_series(source[n], leak[n]) * (lift[:, course[n]] + out)
+    before = np.arange(len(lift))[:, np.newaxis] < reads.hour[here]
     left[here] = (before * ((1.0 - wet) * dry + wet * leak[n] * out)).sum(0)
 
 
@@ -254,7 +223,7 @@ def _spells(
     hours, four = len(share), int(DRY_HOURS)
     before = np.minimum(dry, four - 1).astype(np.int64)
     bits = np.left_shift(1, np.arange(hours)[::-1]).astype(np.float64)
-    today = (bits @ (share <= 0).astype(np.float64)).astype(np.int64)
+    today = np.einsum("t,tn->n", bits, (share <= 0).astype(np.float64)).astype(np.int64)
     still = (np.left_shift(1, before) - 1 << hours) | today  # one bit an hour, the last hour lowest: all dry
     ends = still & still >> 1 & still >> 2 & still >> 3  # four dry hours up to here: there a spell has ended
     since = np.minimum(_lowest_bit(~still), four).astype(np.float64)
