@@ -42,7 +42,10 @@ PAGES = {
     "correct": ("Correct", "/do/correct?movement=MOVEMENT"),
     "add-mother": ("Add a mother plant", "/do/add-mother"),
     "add-place": ("Add a place", "/do/add-place"),
-    "mix": ("Mix a dip", "/mix?agent=bleach&mix=1&form=liquid&stock=6+%25+by+mass&target=0.5+%25&volume=10+L&minutes=10"),
+    "mix": (
+        "Mix a dip",
+        "/mix?agent=bleach&mix=1&form=liquid&stock=6+%25+by+mass&target=0.5+%25&volume=10+L&minutes=10",
+    ),
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),

@@ -84,7 +84,7 @@ def test_no_page_is_wider_than_a_phone(page, address):
 
 
 SMALL = """([pressed, least]) => [...document.querySelectorAll(pressed)]
-    .map(e => [e.outerHTML.slice(0, 90), (e.type === 'checkbox' ? e.closest('label') : e).getBoundingClientRect().height])
+    .map(e => [e.outerHTML.slice(0, 90), (/checkbox|radio/.test(e.type) ? e.closest('label') : e).getBoundingClientRect().height])
     .filter(([_, height]) => 0 < height && height < least - 0.01)"""
 
 

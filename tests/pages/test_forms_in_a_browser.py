@@ -59,11 +59,11 @@ def phone(chromium, served, book, at_desk):
 
 def test_a_bag_is_weighed_and_the_mistake_withdrawn(phone):
     phone.goto(reverse("weigh") + "?bag=K1")
-    phone.get_by_label("Weight, bag and all (g)").fill("3115")
+    phone.get_by_label("Weight, bag and all (g)").fill("399.5")
     phone.get_by_role("button", name="Record", exact=True).tap()
-    assert phone.get_by_role("status").inner_text().startswith("Bag K1 weighs 3115.0 g.")
+    assert phone.get_by_role("status").inner_text().startswith("Bag K1 weighs 399.5 g.")
     phone.get_by_role("link", name="Mistaken? Withdraw it").tap()
-    phone.get_by_label("What was wrong").fill("left out the point")
+    phone.get_by_label("What was wrong").fill("misread the scale")
     phone.get_by_role("button", name="Withdraw it").tap()
     assert "It no longer counts" in phone.get_by_role("status").inner_text()
     assert Weighing.objects.count() == 2

@@ -253,7 +253,9 @@ def test_what_has_moved_on_cannot_be_taken_back(full_book, ada):
     taken = full_book.lots["L3"].movements.get(why="taken")
     work.give_up("L3", 5, by=ada, at=AT)
     refused(
-        lambda: work.correct(taken.number, note="mistaken", by=ada, at=AT), "Only 13 of the 20", "Correct movement 12 first"
+        lambda: work.correct(taken.number, note="mistaken", by=ada, at=AT),
+        "Only 13 of the 20",
+        "Correct movement 12 first",
     )
 
 

@@ -133,7 +133,9 @@ class Bag(Deed):
     )
     count = CountField(label="Cuttings", least=1, required=False, help_text=ALL)
     store = CodeField(
-        label="Stands in", capitals="words", help_text="The cold place. A new one is added first, under Record."
+        label="Stands in",
+        capitals="words",
+        help_text="The cold place. A new one is added first, under Record.",
     )
     name = forms.CharField(label="Written on the bag", max_length=80)
     tare_g = MassField(
