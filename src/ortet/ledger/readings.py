@@ -1,7 +1,10 @@
 """Readings: what was weighed, seen, done to the wood, and what the loggers recorded. Added to, never changed."""
 
+from typing import TypeVar
+
 from django.conf import settings
 from django.db import models
+from django.db.models import QuerySet
 from uuid_utils.compat import uuid7
 
 from .lots import Lot
@@ -103,3 +106,11 @@ class ClimateReading(models.Model):
     at_s = models.BigIntegerField()  # Unix seconds, UTC
     air_c = models.FloatField()
     humidity = models.FloatField(null=True)  # 0-1
+
+
+Read = TypeVar("Read", Weighing, Inspection, Treatment)
+
+
+def readings_that_count(model: type[Read]) -> QuerySet[Read]:
+    """Return the readings of a kind that were not withdrawn, in order of time."""
+    return model.objects.exclude(pk__in=Withdrawal.objects.values("reading")).order_by("at", "id")

@@ -18,11 +18,10 @@ from ortet.wood.cutting import Cutting
 from .lots import Lot
 from .movements import Balance, Movement
 from .places import ON_HAND, Bag, Kind, Place, Standing
-from .readings import Inspection, Treatment, TreatmentKind, Weighing, Withdrawal
+from .readings import Inspection, Treatment, TreatmentKind, Weighing, readings_that_count
 
-__all__ = ["Season", "balances", "climates", "first_taken", "hours", "readings_that_count", "season"]
+__all__ = ["Season", "balances", "climates", "first_taken", "hours", "season"]
 
-Read = TypeVar("Read", Weighing, Inspection, Treatment)
 Row = TypeVar("Row")
 
 
@@ -47,11 +46,6 @@ def balances() -> QuerySet[Balance]:
         .select_related("lot__variety", "lot__mother", "place")
         .order_by("place__name", "lot__made_at", "lot_id")
     )
-
-
-def readings_that_count(model: type[Read]) -> QuerySet[Read]:
-    """Return the readings of a kind that were not withdrawn, in order of time."""
-    return model.objects.exclude(pk__in=Withdrawal.objects.values("reading")).order_by("at", "id")
 
 
 def climates(places: Iterable[int], since_hour: int) -> dict[str, holding.Climate]:

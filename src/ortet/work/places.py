@@ -8,6 +8,7 @@ from django.db.models import OuterRef, QuerySet, Subquery, Sum
 
 from ortet.ledger import stock
 from ortet.ledger.models import Bag, Balance, Kind, Lot, MotherPlant, Movement, Place, Standing, Weighing
+from ortet.ledger.readings import readings_that_count
 from ortet.wood.holding import Climate
 
 from . import find
@@ -72,7 +73,7 @@ def _weights(place: Place) -> list[BagWeight]:
     ]
     weights: list[BagWeight] = []
     first: tuple[int, float] | None = None
-    for weighing in stock.readings_that_count(Weighing).filter(place=place):
+    for weighing in readings_that_count(Weighing).filter(place=place):
         changes = sum(at <= weighing.at for at in ends)
         if first is None or first[0] != changes:
             first = changes, weighing.gross_g

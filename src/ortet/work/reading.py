@@ -19,7 +19,7 @@ from ortet.ledger.models import (
     TreatmentKind,
     Weighing,
 )
-from ortet.ledger.stock import readings_that_count
+from ortet.ledger.readings import readings_that_count
 from ortet.science.species import species
 from ortet.wood.units import show_mass
 

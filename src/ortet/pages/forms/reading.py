@@ -56,7 +56,7 @@ class Weigh(Deed):
     def weighed_before(self) -> list[Any]:
         """The last weighings of the bag, to compare with."""
         from ortet.ledger.models import Weighing
-        from ortet.ledger.stock import readings_that_count
+        from ortet.ledger.readings import readings_that_count
 
         place = self.of_place
         return list(readings_that_count(Weighing).filter(place=place).order_by("-at")[:3]) if place else []
