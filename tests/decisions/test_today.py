@@ -80,12 +80,14 @@ def test_a_drying_bag_says_when_it_meets_its_limit(store):
     assert "Close bag B1 tighter" in task.act
     assert "Its limit of 10 % is reached in about" in task.reason and "more each week" in task.reason
     assert store.now < task.due < store.now + 28 * 24 and task.limit == "water_lost"
+    assert task.deed == "bag" and " --from B1 --store " in task.command  # re-wrapped is moved to another bag
 
 
 def test_a_dried_bag_is_soaked_and_used_first(store):
     quiet(store, "B1", closure="fold", weighed=((20, 432.1), (10, 400.0), (1, 372.0)))
     task = only(store.today(), "dry")
     assert "soak" in task.act and "Past its limit of 10 %" in task.reason
+    assert task.deed == "inspect" and task.command == "ortet inspect B1 --scratch GREEN/SCRATCHED"
 
 
 def test_short_of_oxygen_a_bag_is_aired(store):
@@ -106,7 +108,7 @@ def test_mould_that_was_seen_is_sorted_out_before_all_else(store):
 def test_bare_wood_is_bagged(store):
     store.bare("Fridge", days=3.0)
     task = only(store.today(), "bare")
-    assert task.deed == "bag" and "lie bare in Fridge" in task.reason and "a day" in task.reason
+    assert task.deed == "bag" and "lie bare (Fridge) and lose" in task.reason and "a day" in task.reason
 
 
 def test_wood_past_its_keeping_time_is_used_first_in_one_task_per_kind(store):

@@ -146,19 +146,20 @@ class Wording:
                 else f"Its limit of {percent(limit.value)} is {_reached(when(crossing, self.now))}."
             )
         )
-        return Told(
-            act,
-            reason,
-            "bag",
-            "water_lost",
-            f"ortet inspect {shlex.quote(bags[0])} --scratch GREEN/SCRATCHED",
-        )
+        bag = shlex.quote(bags[0])
+        if over:
+            return Told(
+                act, reason, "inspect", "water_lost", f"ortet inspect {bag} --scratch GREEN/SCRATCHED"
+            )
+        codes = " ".join(show(lot.lot) for lot in lots)
+        again = f"ortet bag {codes} --from {bag} --store {shlex.quote(first.store)}"
+        return Told(act, reason, "bag", "water_lost", again)
 
     def _bare(self, lots: Sequence[LotForecast], bags: Sequence[str], _: Sequence[Bag | None]) -> Told:
         first = lots[0]
         band = first.loss_a_week
         reason = (
-            f"{first.count} cuttings lie bare in {first.place} and lose {_share(Band(band.low / 7, band.median / 7, band.high / 7), 1)} "
+            f"{first.count} cuttings lie bare ({first.place}) and lose {_share(Band(band.low / 7, band.median / 7, band.high / 7), 1)} "
             f"of their weight a day; the limit of {percent(first.limits['water_lost'].value)} is "
             f"{_reached(when(first.crossings['water_lost'], self.now))}."
         )
