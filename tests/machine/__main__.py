@@ -44,7 +44,7 @@ def main(words: list[str]) -> int:
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
     browser = chromium.provide()
     with tempfile.TemporaryDirectory(prefix="ortet-tests-") as folder, postgres.running() as server:
-        env = {**os.environ, "ORTET_FOLDER": folder, "ORTET_CHROMIUM": browser, "ORTET_TEST_POSTGRES": server}
+        env = {**os.environ, "ORTET_FOLDER": folder, "ORTET_CHROMIUM": browser}
         env.pop("ORTET_DATABASE", None)
         results = [_step(name, [str(SCRIPTS / check[0]), *check[1:]], env) for name, check in CHECKS.items()]
         results.append(_step("SQLite", _pytest(words), env))

@@ -65,11 +65,6 @@ class Place(models.Model):
         self.name_key = fold(self.name)
         super().save(*args, **kwargs)
 
-    @property
-    def is_on_hand(self) -> bool:
-        """Whether cuttings here can still be used."""
-        return self.kind in ON_HAND
-
 
 class Bag(models.Model):
     """What a bag is made of. A wood re-wrapped is wood moved into another bag, so this never changes."""

@@ -12,7 +12,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 
-__all__ = ["add_hand", "describe", "grower", "is_open", "may_write", "open_book", "set_password"]
+__all__ = ["add_hand", "describe", "grower", "may_write", "open_book", "set_password"]
 
 GROWER = "grower"  # the name of the book's first hand
 
@@ -33,11 +33,6 @@ def open_book(*, only_guarded: bool = True) -> None:
             "The book's guard is not complete: something removed database triggers. "
             "Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."
         )
-
-
-def is_open() -> bool:
-    """Whether there is a book at all."""
-    return "ledger_movement" in connection.introspection.table_names()
 
 
 def grower() -> User:
