@@ -13,6 +13,7 @@ import pytest
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
     from playwright.sync_api import Browser
+    from pytest_django import DjangoDbBlocker
 
     from tests.writing import Book
 
@@ -32,6 +33,20 @@ hypothesis.settings.load_profile("steady")
 def pytest_unconfigure() -> None:
     """Take the folder away again."""
     shutil.rmtree(_FOLDER, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: "DjangoDbBlocker") -> Iterator[None]:
+    """Drop the tests' database even where a browser's last request still holds it open."""
+    from django.db import connection
+
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+                "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
 
 
 @pytest.fixture(scope="session")

@@ -13,6 +13,8 @@ from ortet.wood import code as codes
 
 __all__ = ["SORTS", "lots", "mothers", "movements", "places"]
 
+OF_A_CODE = 4  # letters of a lot code that are enough to look it up by: what is printed before its hyphen
+
 ON_HAND_SUM = Sum("balances__count", filter=Q(balances__place__kind__in=ON_HAND), default=0)
 
 # For each list the words it may be sorted by; '-' before one turns it round.
@@ -37,11 +39,16 @@ def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
 
 
 def _word(search: str, *fields: str) -> Q:
-    """Return the condition that each word of a search is found in one of the fields."""
+    """Return the condition that each word of a search is found in one of the fields.
+
+    Codes are drawn at random, so that a short word such as M4 stands in one of them by chance: it is not sought there.
+    """
     condition = Q()
     for word in search.split():
         either = Q()
         for field in fields:
+            if field == "code" and len(word) < OF_A_CODE:
+                continue
             either |= Q(**{f"{field}__icontains": word})
         condition &= either
     return condition
@@ -59,7 +66,7 @@ def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> Quer
         compact = search.replace("-", "").replace(" ", "")
         if codes.is_code(compact):
             words |= Q(code=codes.read(compact))
-        elif compact:
+        elif len(compact) >= OF_A_CODE:
             words |= Q(code__istartswith=compact)
         rows = rows.filter(words)
     if on_hand:
