@@ -54,6 +54,14 @@ class Weighing(Reading):
         ]
 
 
+def _k_of_n(name: str) -> models.Q:
+    """Return the condition that a count and what it is out of are both there, or neither."""
+    of = f"{name}_of"
+    return models.Q(**{f"{name}__isnull": True, f"{of}__isnull": True}) | models.Q(
+        **{f"{name}__isnull": False, f"{of}__gt": 0, f"{name}__lte": models.F(of)}
+    )
+
+
 class Inspection(Reading):
     """What was seen of one lot in one place; empty where it was not looked at."""
 
@@ -65,6 +73,10 @@ class Inspection(Reading):
     scratch_green = models.PositiveIntegerField(null=True, blank=True)
     scratch_of = models.PositiveIntegerField(null=True, blank=True)
     callus = models.PositiveSmallIntegerField(null=True, blank=True)  # 0 none … 4 full ring
+    callused = models.PositiveIntegerField(null=True, blank=True)
+    callused_of = models.PositiveIntegerField(null=True, blank=True)
+    rooted = models.PositiveIntegerField(null=True, blank=True)
+    rooted_of = models.PositiveIntegerField(null=True, blank=True)
     free_water = models.CharField(max_length=8, choices=FreeWater, blank=True)
 
     class Meta(Reading.Meta):
@@ -78,6 +90,8 @@ class Inspection(Reading):
                 condition=models.Q(callus__isnull=True) | models.Q(callus__lte=4),
                 name="inspection_callus_0_to_4",
             ),
+            models.CheckConstraint(condition=_k_of_n("callused"), name="inspection_callused_k_of_n"),
+            models.CheckConstraint(condition=_k_of_n("rooted"), name="inspection_rooted_k_of_n"),
         ]
 
 
