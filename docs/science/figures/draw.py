@@ -1,0 +1,39 @@
+"""Draw every figure of docs/science from the code itself.
+
+    .venv/bin/python docs/science/figures/draw.py
+
+Writes the SVG files beside this one; a test draws them again and compares.
+"""
+
+from pathlib import Path
+
+import in_the_store as store
+import on_the_bench as bench
+
+HERE = Path(__file__).parent
+
+FIGURES = {
+    "air": store.air,
+    "bag": store.water,
+    "callus": bench.callused,
+    "chill": store.chill,
+    "climate": store.climate,
+    "film": store.films,
+    "forecast": store.forecasts,
+    "heat": store.heat,
+    "leaves": bench.leafing,
+    "oxygen": store.oxygens,
+    "race": bench.racing,
+    "reserve": store.reserves,
+    "response": bench.response,
+    "roots": bench.rooting,
+    "rot": store.rots,
+    "solution": bench.solutions,
+    "species": store.needs,
+    "today": store.chances,
+    "water-from-weighings": store.weighings,
+}
+
+if __name__ == "__main__":
+    for name, figure in FIGURES.items():
+        (HERE / f"{name}.svg").write_text(figure(), encoding="utf-8")
