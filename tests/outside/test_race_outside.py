@@ -8,11 +8,12 @@ What the model gets wrong stands at the end, each case as a strict xfail: if it 
 import numpy as np
 import pytest
 
-from ortet.science import callus, leaves, roots
+from ortet.science import leaves
 from ortet.science.chill import chill_portions
 from ortet.science.climate import hours_from_daily
 from ortet.science.race import Pace, race
 from ortet.science.species import species
+from ortet.science.thermal_time import days_needed, share_done, thermal_progress
 
 GRAPE, POPLAR, PEACH, ROSE, WILLOW, KIWI, FIG, CURRANT = (
     Pace.of(species(key))
@@ -22,7 +23,7 @@ LEAF_FALL = -61  # 1 November, counted from 1 January
 
 
 def root_days(pace, base_c, share=0.5):
-    return roots.days_to_root(
+    return days_needed(
         base_c,
         t_min=pace.roots_t_min,
         t_opt=pace.roots_t_opt,
@@ -71,7 +72,7 @@ def test_grape_callus_and_roots_in_the_published_windows():
     """
     grape = species("grape")
     hours = np.full(17 * 24, 29.5)
-    progress = callus.callus_progress(
+    progress = thermal_progress(
         hours,
         t_min=grape.value("callus_t_min"),
         t_opt=grape.value("callus_t_opt"),
@@ -79,7 +80,7 @@ def test_grape_callus_and_roots_in_the_published_windows():
         days_at_optimum=grape.value("callus_days"),
         running=True,
     )
-    share = callus.share_callused(progress, grape.value("callus_spread"))
+    share = share_done(progress, grape.value("callus_spread"))
     assert share[4 * 24 - 1] < 0.05 and share[-1] > 0.9
     assert 10 < root_days(GRAPE, 29.5, 0.05) < root_days(GRAPE, 29.5) < root_days(GRAPE, 29.5, 0.95) < 24
 
@@ -138,14 +139,14 @@ def test_chilled_vines_break_sooner():
 def test_poplar_and_peach_root_as_published(published):
     for row in published("race_rooting"):
         pace = POPLAR if row["poplar"] else PEACH
-        progress = roots.root_progress(
+        progress = thermal_progress(
             np.full(round(row["days"] * 24), row["base_c"]),
             t_min=pace.roots_t_min,
             t_opt=pace.roots_t_opt,
             t_max=pace.roots_t_max,
             days_at_optimum=pace.roots_days,
         )
-        assert row["low"] <= float(roots.share_rooted(progress, pace.roots_spread)) <= row["high"], row
+        assert row["low"] <= float(share_done(progress, pace.roots_spread)) <= row["high"], row
 
 
 def test_poplar_roots_in_two_weeks_of_warm_soil():
@@ -255,7 +256,7 @@ def test_two_weeks_at_5_are_worth_one_at_17():
     """Acta Hort. 226:44: forsythia cuttings gained from 17 °C for 1 week or 5 °C for 2 weeks before cold storage."""
     shrub = species("elder")
     at5, at17 = (
-        callus.callus_progress(
+        thermal_progress(
             np.full(days * 24, t),
             t_min=shrub.value("callus_t_min"),
             t_opt=shrub.value("callus_t_opt"),

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ortet.science import callus, reserve, rot
+from ortet.science import reserve, rot, thermal_time
 from ortet.science.response import temperature_response
 from ortet.science.species import species
 
@@ -61,7 +61,7 @@ def test_grape_callus_in_the_published_window():
     in twenty must fall inside; the grape's days and spread were chosen by us to meet this, so this is a check that they
     still do, not a proof."""
     grape = species("grape")
-    progress = callus.callus_progress(
+    progress = thermal_time.thermal_progress(
         np.full(30 * 24, 29.5),
         t_min=grape.value("callus_t_min"),
         t_opt=grape.value("callus_t_opt"),
@@ -69,7 +69,7 @@ def test_grape_callus_in_the_published_window():
         days_at_optimum=grape.value("callus_days"),
         running=True,
     )
-    share = callus.share_callused(progress, grape.value("callus_spread"))
+    share = thermal_time.share_done(progress, grape.value("callus_spread"))
     assert share[17 * 24 - 1] - share[4 * 24 - 1] >= 0.94
 
 
@@ -77,7 +77,7 @@ def test_grape_does_not_callus_in_the_fridge():
     """Weaver & Iwasaki 1977 kept grape at 0, 3.9 and 10 °C to release buds; that callus stands still below 10 °C is
     common practice (Hartmann & Kester: almost none below 15 °C, from memory)."""
     grape = species("grape")
-    cold = callus.callus_progress(
+    cold = thermal_time.thermal_progress(
         np.full(26 * 168, 3.9),
         t_min=grape.value("callus_t_min"),
         t_opt=grape.value("callus_t_opt"),

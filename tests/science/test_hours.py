@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ortet.science import callus, chill, heat, reserve
+from ortet.science import chill, heat, reserve, thermal_time
 
 BURN = {"rate_ref": 5.7, "t_ref": 5.0, "q10": 2.0, "water_content": 0.5}
 CALLUS = {"t_min": 2.0, "t_opt": 20.0, "t_max": 35.0, "days_at_optimum": 10.0}
@@ -13,7 +13,7 @@ TOTALS = {
     "utah_units": chill.utah_units,
     "chill_portions": chill.chill_portions,
     "growing_degree_hours": heat.growing_degree_hours,
-    "callus_progress": lambda t, **how: callus.callus_progress(t, **CALLUS, **how),
+    "thermal_progress": lambda t, **how: thermal_time.thermal_progress(t, **CALLUS, **how),
     "hexose_used": lambda t, **how: reserve.hexose_used(t, **BURN, **how),
 }
 

@@ -5,7 +5,8 @@ import pytest
 
 from ortet.science.chill import chill_portions
 from ortet.science.heat import growing_degree_hours
-from ortet.science.leaves import heat_needed, leaf_progress, share_leafed, winter_so_far
+from ortet.science.leaves import heat_needed, leaf_progress, winter_so_far
+from ortet.science.thermal_time import share_done
 
 NEED = {"heat": 5000.0, "heat_unchilled": 20000.0, "overlap": 20.0}
 
@@ -21,7 +22,7 @@ def test_warm_air_adds_heat_and_no_chill():
     hours = 20000 / 21
     progress = leaf_progress(np.full(round(hours), 25.0), **NEED)
     assert float(progress) == pytest.approx(1.0, rel=1e-3)
-    assert float(share_leafed(progress, 0.2)) == pytest.approx(0.5, abs=0.003)
+    assert float(share_done(progress, 0.2)) == pytest.approx(0.5, abs=0.003)
 
 
 def test_cold_air_brings_leaves_nearer_without_opening_any():

@@ -5,7 +5,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from ortet.science import callus, reserve, rot
+from ortet.science import reserve, rot, thermal_time
 from ortet.science.response import temperature_response
 
 
@@ -28,33 +28,37 @@ def test_response_refuses_temperatures_out_of_order():
 
 
 def test_half_the_cuttings_have_callused_after_the_median_days_at_the_best_temperature():
-    progress = callus.callus_progress(np.full(240, 20.0), t_min=2, t_opt=20, t_max=35, days_at_optimum=10)
+    progress = thermal_time.thermal_progress(
+        np.full(240, 20.0), t_min=2, t_opt=20, t_max=35, days_at_optimum=10
+    )
     assert float(progress) == pytest.approx(1.0)
-    assert float(callus.share_callused(progress, 0.4)) == pytest.approx(0.5)
+    assert float(thermal_time.share_done(progress, 0.4)) == pytest.approx(0.5)
 
 
 def test_share_is_the_log_normal_one():
     """Against the standard library's normal distribution; the approximation in use is right to 1e-7."""
     progress = np.geomspace(0.01, 30, 400)
     want = [NormalDist(0, 0.4).cdf(float(np.log(p))) for p in progress]
-    np.testing.assert_allclose(callus.share_callused(progress, 0.4), want, atol=1e-7)
+    np.testing.assert_allclose(thermal_time.share_done(progress, 0.4), want, atol=1e-7)
 
 
 def test_share_at_the_ends():
-    got = callus.share_callused([0.0, np.nan, 1e9], 0.4)
+    got = thermal_time.share_done([0.0, np.nan, 1e9], 0.4)
     assert got[0] == 0.0 and np.isnan(got[1]) and got[2] == 1.0
     with pytest.raises(ValueError, match="below 0"):
-        callus.share_callused(-0.1, 0.4)
+        thermal_time.share_done(-0.1, 0.4)
     with pytest.raises(ValueError, match="spread"):
-        callus.share_callused(0.5, 0.0)
+        thermal_time.share_done(0.5, 0.0)
 
 
 def test_callus_takes_one_row_of_numbers_per_lot():
     warm = np.full((2, 240), 20.0)
-    got = callus.callus_progress(warm, t_min=[2, 2], t_opt=[20, 20], t_max=[35, 35], days_at_optimum=[10, 20])
+    got = thermal_time.thermal_progress(
+        warm, t_min=[2, 2], t_opt=[20, 20], t_max=[35, 35], days_at_optimum=[10, 20]
+    )
     np.testing.assert_allclose(got, [1.0, 0.5])
     with pytest.raises(ValueError, match="Days"):
-        callus.callus_progress(warm, t_min=2, t_opt=20, t_max=35, days_at_optimum=0)
+        thermal_time.thermal_progress(warm, t_min=2, t_opt=20, t_max=35, days_at_optimum=0)
 
 
 def test_respiration_doubles_in_ten_kelvin_at_q10_of_two():

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ortet.decisions.course import PATTERN_H, Courses, place_air
 from ortet.decisions.laying import Traits, traits
-from ortet.science import callus, chill, reserve, species
+from ortet.science import chill, reserve, species, thermal_time
 from ortet.wood.holding import Climate, Holding
 
 __all__ = [
@@ -72,10 +72,10 @@ def callus_clock(courses: Courses, kinds: Sequence[Traits]) -> tuple[Array, Arra
     a_day = np.zeros((len(kinds), len(courses.keys)))
     for number, kind in enumerate(kinds):
         low, best, high, days = kind.callus
-        so_far[number, :, 1:] = callus.callus_progress(
+        so_far[number, :, 1:] = thermal_time.thermal_progress(
             courses.wood_c.T, t_min=low, t_opt=best, t_max=high, days_at_optimum=days, running=True
         )
-        onward = callus.callus_progress(
+        onward = thermal_time.thermal_progress(
             courses.pattern_wood_c.T, t_min=low, t_opt=best, t_max=high, days_at_optimum=days
         )
         a_day[number] = onward / PATTERN_DAYS

@@ -11,8 +11,9 @@ from ortet.decisions.block import Block
 from ortet.decisions.clocks import Clocks
 from ortet.decisions.laying import traits
 from ortet.decisions.telling import callus_cases, reserve_cases, share_before
-from ortet.science import bag, callus
+from ortet.science import bag
 from ortet.science.oxygen import FREE_AIR_OXYGEN
+from ortet.science.thermal_time import share_done
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
@@ -57,7 +58,7 @@ def draw(of: Forecasts, block: Block, clocks: Clocks, at: int, what: str) -> tup
         clocks.callus_so_far[row, course, rows] - clocks.callus_so_far[row, course, clocks.taken[position]]
     )
     run = np.concatenate([progress, progress[-1] + clocks.callus_a_day[row, course] * ahead / 24.0])
-    return days, callus.share_callused(callus_cases(kind)[:, np.newaxis] * run, kind.callus_spread)
+    return days, share_done(callus_cases(kind)[:, np.newaxis] * run, kind.callus_spread)
 
 
 def _in_bag(

@@ -12,10 +12,10 @@ from ortet.decisions.block import Block
 from ortet.decisions.clocks import Clocks
 from ortet.decisions.laying import Traits, traits
 from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast
-from ortet.science import callus
 from ortet.science.film import film_factor
 from ortet.science.reserve import HEXOSE_PER_CO2
 from ortet.science.species import species
+from ortet.science.thermal_time import share_done
 from ortet.wood.holding import Holding
 
 __all__ = ["callus_cases", "limits_of", "reserve_cases", "tell"]
@@ -273,7 +273,7 @@ def _callus(
     for case, n in np.argwhere(needed <= run):
         rows = clocks.callus_so_far[kind_row[n], course[n], taken[n] :]
         at[case, n] = clocks.courses.first + taken[n] + int(np.searchsorted(rows - rows[0], needed[case, n]))
-    return callus.share_callused(cases * run, spread), at
+    return share_done(cases * run, spread), at
 
 
 def _bands(cases: Array) -> list[Band]:

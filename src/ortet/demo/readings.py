@@ -14,8 +14,8 @@ from ortet.evidence.water import scale_error
 from ortet.science import bag as science
 from ortet.science import film
 from ortet.science.air import saturation_vapour_pressure
-from ortet.science.callus import callus_progress, share_callused
 from ortet.science.species import species
+from ortet.science.thermal_time import share_done, thermal_progress
 
 from .climate import BARN, CELLAR, NOW, Record, hour_of, local, vapour_pa
 from .wood import BAGS, LOTS, BagMade, LotTaken
@@ -196,14 +196,14 @@ class _Truth:
         """Return the share of a lot's cuttings that have callused in the bag."""
         kind = species(lot.species)
         rows = slice(round(self.closed[column] - self.first), round(at.timestamp() / 3600 - self.first))
-        progress = callus_progress(
+        progress = thermal_progress(
             self.wood_c[rows, column],
             t_min=kind.value("callus_t_min"),
             t_opt=kind.value("callus_t_opt"),
             t_max=kind.value("callus_t_max"),
             days_at_optimum=kind.value("callus_days"),
         )
-        return float(share_callused(progress, kind.value("callus_spread")))
+        return float(share_done(progress, kind.value("callus_spread")))
 
 
 def _weights(truth: _Truth, rng: np.random.Generator) -> list[Weight]:

@@ -9,12 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ortet.science.callus import share_callused
 from ortet.science.chill import chill_portions
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
 
-__all__ = ["heat_needed", "leaf_progress", "share_leafed", "winter_so_far"]
+__all__ = ["heat_needed", "leaf_progress", "winter_so_far"]
 
 
 def heat_needed(
@@ -135,26 +134,3 @@ def leaf_progress(
     need = heat_needed(c + chill_portions(t, running=True), heat=least, heat_unchilled=most, overlap=fold)
     progress = np.asarray(warmth / need)
     return progress if running else np.asarray(progress[..., -1])
-
-
-def share_leafed(progress: ArrayLike, spread: ArrayLike) -> NDArray[np.float64]:
-    """Return the share of cuttings in leaf.
-
-    Parameters
-    ----------
-    progress : array_like
-        Heat had over heat needed, 0 and above. [-]
-    spread : array_like, broadcasts with progress
-        Standard deviation of the natural log of the need from cutting to cutting. [-]
-
-    Returns
-    -------
-    ndarray, the broadcast shape
-        ``Phi(ln(progress) / spread)``; NaN stays NaN. [0-1]
-
-    Raises
-    ------
-    ValueError
-        If progress is negative or the spread is not above 0.
-    """
-    return share_callused(progress, spread)

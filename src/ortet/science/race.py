@@ -15,10 +15,10 @@ from numpy.typing import ArrayLike, NDArray
 from ortet.science.chill import chill_portions
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
-from ortet.science.leaves import heat_needed, leaf_progress, share_leafed
+from ortet.science.leaves import heat_needed, leaf_progress
 from ortet.science.response import temperature_response
-from ortet.science.roots import root_progress, share_rooted
 from ortet.science.species import Species
+from ortet.science.thermal_time import share_done, thermal_progress
 
 __all__ = ["Pace", "Race", "race", "race_on_record"]
 
@@ -73,12 +73,12 @@ class Race:
     @property
     def rooted(self) -> NDArray[np.float64]:
         """Share rooted of the cuttings that can root, shape (..., steps)."""
-        return share_rooted(self.root_progress, self.pace.roots_spread)
+        return share_done(self.root_progress, self.pace.roots_spread)
 
     @property
     def leafed(self) -> NDArray[np.float64]:
         """Share in leaf, shape (..., steps)."""
-        return share_leafed(self.leaf_progress, self.pace.leaf_spread)
+        return share_done(self.leaf_progress, self.pace.leaf_spread)
 
     def root_days(self, share: float = 0.5) -> NDArray[np.float64]:
         """Return after how many days a share of the cuttings that can root have done so; inf if not in time. [d]"""
@@ -180,7 +180,7 @@ def race_on_record(
         raise ValueError(
             f"{base.shape[-1]} hours of base, {air.shape[-1]} of air: they must be as many, and some."
         )
-    roots = root_progress(
+    roots = thermal_progress(
         base,
         t_min=pace.roots_t_min,
         t_opt=pace.roots_t_opt,
@@ -211,8 +211,8 @@ def _play(
     at: NDArray[np.float64], roots: NDArray[np.float64], leaves: NDArray[np.float64], pace: Pace
 ) -> Race:
     """Return the race of two running progresses, shape (..., steps)."""
-    out = share_leafed(leaves, pace.leaf_spread)
-    waiting = 1.0 - share_rooted(_later(roots, pace.carry_days / at[1]), pace.roots_spread)
+    out = share_done(leaves, pace.leaf_spread)
+    waiting = 1.0 - share_done(_later(roots, pace.carry_days / at[1]), pace.roots_spread)
     opening = np.diff(out, prepend=0.0)
     # leaves that open within a step meet, on average, what waits at its middle; those out at once, what waits at 0
     middle = np.concatenate((waiting[..., :1], (waiting[..., 1:] + waiting[..., :-1]) / 2.0), axis=-1)
