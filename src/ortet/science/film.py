@@ -75,9 +75,9 @@ CLOSURES: Mapping[str, Closure] = MappingProxyType(
         "open": Closure(90.0, 0.7, "300 mm by 30 mm over 100 mm of slack film"),
     }
 )
-# Diffusion in still air at 2 °C, for 1 mm of slit. Water over Rv T: 2.23e-5 m2 s-1, from 0.242 cm2 s-1 at 20 °C by the power 1.81
-# (Marrero & Mason 1972, in the CRC Handbook, Diffusion in gases; tables for engineers print 0.219 at 0 °C). [published]
-# Oxygen: 1.80e-5 m2 s-1. [memory]
+# Diffusion in still air at 2 °C, for 1 mm of slit. Water over Rv T: 2.23e-5 m2 s-1 [memory]; printed
+# are 0.219 cm2 s-1 at 0 °C (tables for engineers) and 0.242 at 20 °C (CRC Handbook, after Marrero & Mason 1972), which by the power
+# 1.81 make 2.22e-5 and 2.16e-5. Oxygen: 1.80e-5 m2 s-1 [memory].
 LEAK_WATER = 2.23e-5 * 1e-3 / (461.5 * 275.15) * 3600.0 * 1000.0  # g h-1 Pa-1 per mm
 LEAK_OXYGEN = 1.80e-5 * 1e-3 * 3600.0 * 1e6  # mL h-1 atm-1 per mm
 
