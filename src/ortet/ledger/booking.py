@@ -54,7 +54,14 @@ COUNTED = (
     "variety",
     "motherplant",
     "lot",
+    "order",
+    "orderline",
+    "target",
+    "motherlimit",
+    "benchsetup",
+    "plan",
 )
+ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 
 
 class Refused(ValueError):
@@ -101,7 +108,10 @@ def _new_id() -> UUID:
 def how_far() -> str:
     """Return a word that changes whenever anything is booked: how much there is of each kind, and the last seal."""
     with connection.cursor() as cursor:
-        counts = ", ".join(f"(SELECT COUNT(*) FROM ledger_{table})" for table in COUNTED)
+        counts = ", ".join(
+            [f"(SELECT COUNT(*) FROM ledger_{table})" for table in COUNTED]
+            + [f"(SELECT COUNT(ended_at) FROM ledger_{table})" for table in ENDED]
+        )
         last = "(SELECT seal FROM ledger_movement ORDER BY number DESC LIMIT 1)"
         cursor.execute(f"SELECT {counts}, {last}")
         return "|".join(map(str, cursor.fetchone()))

@@ -3,13 +3,17 @@
 from .lots import Derivation, Lot, Use
 from .movements import Balance, Movement, Why
 from .nursery import Load, Nursery, Units
+from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, Target
 from .places import Bag, Kind, Place, Standing
+from .plans import BenchSetup, Pack, Pick, Plan, PlanKind, Posting, Slot, ToTake
 from .plants import MotherPlant, Variety
 from .readings import ClimateReading, FreeWater, Inspection, Treatment, TreatmentKind, Weighing, Withdrawal
 
 __all__ = [
     "Bag",
     "Balance",
+    "BenchSetup",
+    "Buyer",
     "ClimateReading",
     "Derivation",
     "FreeWater",
@@ -17,11 +21,24 @@ __all__ = [
     "Kind",
     "Load",
     "Lot",
+    "MotherLimit",
     "MotherPlant",
     "Movement",
     "Nursery",
+    "Order",
+    "OrderLine",
+    "Pack",
+    "Pick",
     "Place",
+    "Plan",
+    "PlanKind",
+    "Posting",
+    "Purpose",
+    "Slot",
     "Standing",
+    "Substitute",
+    "Target",
+    "ToTake",
     "Treatment",
     "TreatmentKind",
     "Units",

@@ -16,6 +16,11 @@ class Units(models.TextChoices):
     US = "US", "US"
 
 
+def usual_transit() -> dict[str, float]:
+    """Return how many working days a parcel takes. [common practice]"""
+    return {"1": 0.5, "2": 0.35, "3": 0.15}
+
+
 class Nursery(models.Model):
     """One row: the nursery that keeps this book."""
 
@@ -23,6 +28,13 @@ class Nursery(models.Model):
     zone = models.CharField(max_length=64, default="UTC")
     units = models.CharField(max_length=6, choices=Units, default=Units.METRIC)
     address = models.CharField(max_length=120, default="http://localhost:8137")  # what labels' codes lead to
+    country = models.CharField(
+        max_length=2, blank=True
+    )  # ISO 3166-1: whose public holidays the carrier keeps
+    region = models.CharField(max_length=6, blank=True)  # ISO 3166-2, after the hyphen
+    last_frost = models.CharField(max_length=5, blank=True)  # usual day of the last frost, as MM-DD
+    kwh_price = models.DecimalField(max_digits=8, decimal_places=4, null=True, blank=True)
+    transit = models.JSONField(default=usual_transit)  # share of parcels by working days on the way
     fixed_now = models.DateTimeField(null=True, blank=True)  # a demo season stands still at this moment
 
     class Meta:

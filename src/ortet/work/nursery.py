@@ -1,5 +1,8 @@
 """The nursery and its hands: opening a book, who writes in it, how things are shown."""
 
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -12,7 +15,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 
-__all__ = ["add_hand", "describe", "grower", "may_write", "open_book", "set_password"]
+__all__ = ["add_hand", "describe", "grower", "may_write", "open_book", "plan_with", "set_password"]
 
 GROWER = "grower"  # the name of the book's first hand
 
@@ -132,3 +135,76 @@ def describe(
         ZoneInfo(nursery.zone)
         nursery.save()
         return nursery
+
+
+def plan_with(
+    *,
+    country: str | None = None,
+    region: str | None = None,
+    last_frost: str | None = None,
+    kwh_price: Decimal | None = None,
+    transit: Mapping[int, float] | None = None,
+) -> Nursery:
+    """Say what plans rest on; what is not given stays as it is.
+
+    Parameters
+    ----------
+    country, region : str
+        Whose public holidays the carrier keeps: ISO 3166-1 and, after the hyphen, ISO 3166-2, such as DE and BY.
+    last_frost : str
+        Usual day of the last frost, as MM-DD.
+    kwh_price : Decimal
+        Price of a kilowatt-hour.
+    transit : mapping of int to float
+        Share of parcels by working days on the way; taken in proportion.
+
+    Raises
+    ------
+    Refused
+        If the calendar knows no such country or region, the day is none, or the shares are no shares.
+    """
+    with transaction.atomic():
+        nursery = Nursery.get()
+        if country is not None or region is not None:
+            nursery.country = (nursery.country if country is None else country).strip().upper()
+            nursery.region = (nursery.region if region is None else region).strip().upper()
+            _refuse_unknown_calendar(nursery.country, nursery.region)
+        if last_frost is not None:
+            nursery.last_frost = _month_and_day(last_frost)
+        if kwh_price is not None:
+            if not 0 <= kwh_price < 1000:
+                raise Refused(f"{kwh_price} for a kilowatt-hour: give 0 or more. Nothing was changed.")
+            nursery.kwh_price = kwh_price
+        if transit is not None:
+            total = sum(transit.values())
+            if not transit or min(transit) < 1 or max(transit) > 20 or min(transit.values()) < 0 or not total:
+                raise Refused("Days on the way: give shares for 1 to 20 working days. Nothing was changed.")
+            nursery.transit = {str(days): share / total for days, share in sorted(transit.items()) if share}
+        nursery.save()
+        return nursery
+
+
+def _refuse_unknown_calendar(country: str, region: str) -> None:
+    if not country:
+        if region:
+            raise Refused(f"Region {region!r} of which country? Give both. Nothing was changed.")
+        return
+    from holidays import list_supported_countries
+
+    known = list_supported_countries()
+    if country not in known:
+        raise Refused(
+            f"No calendar of public holidays for {country!r}: write DE, GB, US. Nothing was changed."
+        )
+    if region and region not in known[country]:
+        regions = ", ".join(known[country]) or "none"
+        raise Refused(f"{country} has no region {region!r}. Known are: {regions}. Nothing was changed.")
+
+
+def _month_and_day(text: str) -> str:
+    if not (text := text.strip()):
+        return ""
+    try:
+        return date.fromisoformat(f"2028-{text}").strftime("%m-%d")  # a leap year
+    except ValueError:
+        raise Refused(f"{text!r}: write the day as MM-DD, such as 05-12. Nothing was changed.") from None
