@@ -1,0 +1,280 @@
+"""Why a wish goes short, who shares what is short, and what would change it."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from .allot_plan import Binding, Change, Pick, Portion, Short, Why
+from .allot_shares import deliveries
+from .allot_wishes import Ask, Supply, Wish, day_name, listed
+
+__all__ = ["binding", "changes", "portions", "shortfalls"]
+
+NAMED = 6  # so many who have the wood are named
+
+
+@dataclass
+class _Left:
+    """What lies unallotted: of each supply, and of each variety beyond its backup."""
+
+    ask: Ask
+    picks: Sequence[Pick]
+
+    def __post_init__(self) -> None:
+        self.given: Counter[str] = Counter()
+        self.took: dict[str, Counter[str]] = defaultdict(Counter)  # supply: wish: count
+        self.by_hand: dict[str, Counter[str]] = defaultdict(Counter)
+        for pick in self.picks:
+            self.given[pick.wish] += pick.count
+            (self.by_hand if pick.fixed else self.took)[pick.supply][pick.wish] += pick.count
+        self.of = {
+            one.key: max(0, one.free - self.took[one.key].total() - self.by_hand[one.key].total())
+            for one in self.ask.supplies
+        }
+        beyond: Counter[str] = Counter()
+        for supply in self.ask.supplies:
+            beyond[supply.variety] += self.of[supply.key]
+        self.beyond = {v: max(0, n - self.ask.backup.get(v, 0)) for v, n in beyond.items()}
+
+    def usable(self, supplies: Iterable[Supply]) -> int:
+        """Return how many more could be had of these once the backup is kept."""
+        here: Counter[str] = Counter()
+        for supply in supplies:
+            here[supply.variety] += self.of[supply.key]
+        return sum(min(count, self.beyond[variety]) for variety, count in here.items())
+
+    def held(self, supplies: Iterable[Supply]) -> int:
+        """Return how many of these only the backup holds."""
+        supplies = list(supplies)
+        return sum(self.of[one.key] for one in supplies) - self.usable(supplies)
+
+
+def shortfalls(ask: Ask, picks: Sequence[Pick]) -> tuple[Short, ...]:
+    """Return every wish that is not filled, with at least one reason each."""
+    left = _Left(ask, picks)
+    return tuple(
+        Short(wish.key, wish.count, left.given[wish.key], tuple(_whys(ask, wish, left)))
+        for wish in ask.wishes
+        if left.given[wish.key] < wish.count
+    )
+
+
+def _whys(ask: Ask, wish: Wish, left: _Left) -> Iterator[Why]:
+    named = [one for one in ask.supplies if one.variety in wish.varieties and one.count]
+    right = [one for one in named if one.use == wish.use]
+    graded = [one for one in right if wish.takes(one)]
+    fits = [one for one in graded if ask.days(one, wish)]
+    what = listed(wish.varieties, "or")
+    if not named:
+        yield Why("variety", f"no wood of {what}")
+        return
+    if not right:
+        others = sorted({one.use for one in named})
+        count = sum(one.count for one in named)
+        yield Why("use", f"{count} of {what}, all cut for {listed(others)}", count)
+        return
+    off_grade = [one for one in right if one not in graded and left.of[one.key]]
+    if not graded or off_grade:
+        yield _grade(right if not graded else off_grade, graded, left)
+    if not graded:
+        return
+    late = [one for one in graded if one not in fits]
+    if late and (not fits or any(left.of[one.key] for one in late)):
+        yield _window(ask, wish, late, left)
+    yield from _taken(ask, wish, fits, left, alone=not late and not off_grade)
+
+
+def _grade(off: Sequence[Supply], graded: Sequence[Supply], left: _Left) -> Why:
+    grades = listed(sorted({one.grade or "ungraded" for one in off}))
+    count = sum(left.of[one.key] for one in off)
+    return Why("grade", f"only grade {grades} is left" + (f", {count} of it" if count else ""), count)
+
+
+def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
+    """Name the wood that comes nearest to the window."""
+    soon = [one for one in late if one.ready > min(wish.last, ask.span.last)]
+    count = sum(left.of[one.key] for one in late)
+    if wish.first > ask.span.last or wish.last < ask.first:
+        text = f"its window, {day_name(wish.first)} to {day_name(wish.last)}, lies outside the plan"
+    elif soon:
+        nearest = min(soon, key=lambda one: (one.ready, one.key))
+        end = min(wish.last, ask.span.last)
+        text = (
+            f"{nearest.key} is ready on {day_name(nearest.ready)}, after the window ends on {day_name(end)}"
+        )
+    else:
+        nearest = max(late, key=lambda one: (one.use_by or wish.last, one.key))
+        gone = nearest.use_by or wish.last
+        text = (
+            f"{nearest.key} runs out on {day_name(gone)}, before the window begins on {day_name(wish.first)}"
+        )
+    return Why("window", text, count)
+
+
+def _taken(ask: Ask, wish: Wish, fits: Sequence[Supply], left: _Left, *, alone: bool) -> Iterator[Why]:
+    """Say where the wood went that it could have had."""
+    found = False
+    hands: Counter[str] = Counter()
+    others: Counter[str] = Counter()
+    for supply in fits:
+        hands.update(left.by_hand[supply.key])
+        others.update(left.took[supply.key])
+    del hands[wish.key], others[wish.key]
+    if hands:
+        found = True
+        yield Why("fixed", f"choices made by hand give {_to(hands)}", hands.total(), tuple(sorted(hands)))
+    before = Counter({key: n for key, n in others.items() if ask.wish[key].priority < wish.priority})
+    beside = others - before
+    if before:
+        found = True
+        yield Why("priority", f"goes first to {_to(before)}", before.total(), tuple(sorted(before)))
+    if beside:
+        found = True
+        yield Why("shared", f"shared short with {_to(beside)}", beside.total(), tuple(sorted(beside)))
+    if kept := left.held(fits):
+        found = True
+        yield Why("backup", f"{kept} kept as backup", kept)
+    if aside := sum(one.count - one.free for one in fits):
+        yield Why("kept back", f"{aside} kept back of their lots", aside)
+    if usable := left.usable(fits):
+        found = True
+        yield _unused(ask, wish, fits, usable, left)
+    if not found and fits:
+        yield Why(
+            "variety", f"all {left.given[wish.key]} of {listed(wish.varieties, 'or')} that fit go to it"
+        )
+    elif not found and alone:
+        yield Why("variety", f"no wood of {listed(wish.varieties, 'or')} fits")
+
+
+def _unused(ask: Ask, wish: Wish, fits: Sequence[Supply], usable: int, left: _Left) -> Why:
+    """Wood lies there and the wish does not take it: too few of it, or not on one day."""
+    if not wish.parts and len(deliveries({one.key: ask.days(one, wish) for one in fits})) > 1:  # type: ignore[misc]
+        return Why("delivery", f"{usable} are left, but not on the day of its one delivery", usable)
+    if not left.given[wish.key]:
+        return Why("least", f"{usable} are left and it takes no fewer than {wish.least}", usable)
+    return Why("search", f"{usable} are left: the search ended before it found a use for them", usable)
+
+
+def _to(counts: Counter[str]) -> str:
+    """Write who has how many, the most first."""
+    most = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
+    names = [f"{key} ({count})" for key, count in most[:NAMED]]
+    if len(most) > NAMED:
+        names.append(f"{len(most) - NAMED} more ({sum(count for _, count in most[NAMED:])})")
+    return listed(names)
+
+
+def _strained(ask: Ask, short: Sequence[Short]) -> dict[tuple[str, str], list[Wish]]:
+    """Return the short wishes by the variety and use they ask for, or take instead."""
+    strained: dict[tuple[str, str], list[Wish]] = defaultdict(list)
+    for one in short:
+        wish = ask.wish[one.wish]
+        for variety in wish.varieties:
+            strained[variety, wish.use].append(wish)
+    return strained
+
+
+def portions(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[Portion, ...]:
+    """Return how each variety that somebody goes short of is shared out, beginning with the one asked for."""
+    left, rows = _Left(ask, picks), []
+    of_it: Counter[tuple[str, str]] = Counter()
+    for pick in picks:
+        of_it[pick.variety, pick.wish] += pick.count
+    wanting = {(ask.wish[one.wish].variety, ask.wish[one.wish].use) for one in short}
+    for variety, use in sorted(wanting):
+        for wish in ask.wishes:
+            mine = of_it[variety, wish.key]
+            if wish.use == use and (wish.variety == variety or mine):
+                rows.append(Portion(variety, use, wish.key, wish.count, left.given[wish.key], mine))
+    return tuple(rows)
+
+
+def binding(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[Binding, ...]:
+    """Return the varieties that bind, the dearest first."""
+    missing = {one.wish: one.missing for one in short}
+    given: Counter[tuple[str, str]] = Counter()
+    for pick in picks:
+        given[pick.variety, ask.supply[pick.supply].use] += pick.count
+    there: Counter[tuple[str, str]] = Counter()
+    for supply in ask.supplies:
+        there[supply.variety, supply.use] += supply.count
+    rows = []
+    for (variety, use), wishes in _strained(ask, short).items():
+        asking = [wish for wish in wishes if wish.variety == variety]
+        if asking:
+            rows.append(
+                Binding(
+                    variety,
+                    use,
+                    there[variety, use],
+                    given[variety, use],
+                    ask.backup.get(variety, 0),
+                    sum(missing[wish.key] for wish in asking),
+                    max(wish.worth for wish in wishes),
+                )
+            )
+    return tuple(sorted(rows, key=lambda row: (-row.worth * row.short, row.variety, row.use)))
+
+
+def changes(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[Change, ...]:
+    """Return what would fill each short wish; what lies unallotted is offered first."""
+    left, found = _Left(ask, picks), []
+    for one in short:
+        wish = ask.wish[one.wish]
+        found += list(_offers(ask, wish, one.missing, left))
+        found.append(_more_wood(ask, wish, one.missing, short))
+    return tuple(found)
+
+
+def _offers(ask: Ask, wish: Wish, missing: int, left: _Left) -> Iterator[Change]:
+    """Offer the wood that nobody has: of another grade, on other days, too few, in a second delivery, the backup."""
+    right = [one for one in ask.supplies if one.variety in wish.varieties and one.use == wish.use]
+    fits = [one for one in right if wish.takes(one) and ask.days(one, wish)]
+    other = [one for one in right if not wish.takes(one) and ask.days(one, wish)]
+    late = [one for one in right if wish.takes(one) and one not in fits]
+    given = left.given[wish.key]
+    enough = max(1, wish.least - given)
+    usable = left.usable(fits)
+    if (count := min(missing, left.usable(other))) >= enough:
+        grades = listed(sorted({one.grade or "ungraded" for one in other if left.of[one.key]}))
+        yield Change(
+            wish.key, "grade", count, f"taking grade {grades} as well could give {wish.key} {count} more"
+        )
+    if (count := min(missing, left.usable(late))) >= enough:
+        text = f"another window could give {wish.key} up to {count} more: {_when(late, left)}"
+        yield Change(wish.key, "window", count, text)
+    if 0 < usable < enough:
+        yield Change(wish.key, "least", usable, f"{wish.key} could have {usable} if it took so few")
+    elif usable and not wish.parts:
+        count = min(missing, usable)
+        yield Change(wish.key, "delivery", count, f"a second delivery could bring {wish.key} {count} more")
+    if (count := min(missing, left.held(fits))) >= enough:
+        yield Change(wish.key, "backup", count, f"{count} of the backup could go to {wish.key}")
+
+
+def _when(late: Sequence[Supply], left: _Left) -> str:
+    """Name the supply that has most, and when it is good."""
+    most = max((one for one in late if left.of[one.key]), key=lambda one: (left.of[one.key], one.key))
+    until = f" to {day_name(most.use_by)}" if most.use_by else " on"
+    return f"{most.key} is good from {day_name(most.ready)}{until}"
+
+
+def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Change:
+    """Say how many more cuttings would fill it, and who else would take them."""
+    grade = f" of grade {listed(wish.grades, 'or')}" if wish.grades else ""
+    end = min(wish.last, ask.span.last)
+    text = f"{missing} more cuttings of {wish.variety} for {wish.use}{grade} by {day_name(end)} would fill {wish.key}"
+    rivals = [
+        one
+        for one in short
+        if one.wish != wish.key
+        and wish.variety in ask.wish[one.wish].varieties
+        and ask.wish[one.wish].use == wish.use
+        and ask.wish[one.wish].priority <= wish.priority
+    ]
+    if rivals:
+        text += f", if they are kept for it: {listed([one.wish for one in rivals])} would take them too"
+    return Change(wish.key, "wood", missing, text)
