@@ -180,13 +180,17 @@ def test_wishes_that_conflict_are_named_with_what_to_relax():
 
 
 def test_what_binds_is_said():
-    shoots = some(10, 2)
-    free = cut_many(shoots, GRADES).counts
-    plan = cut_many(
-        shoots, GRADES, {"scion": Wanted(free["scion"] + 5), "stout": Wanted(0, free["stout"] - 3)}
-    )
-    said = " ".join(plan.reasons)
-    assert "scion: wanted" in said and "stout: no more than" in said
+    """Ten shoots of twelve nodes: all threes are worth 80; a two takes 2/3 of a three's nodes, 4/3 of value, and gives 1."""
+    shoots = [Shoot.even(600, 9, 8.5, 12)] * 10
+    known = [
+        Grade("two", least_nodes=2, most_nodes=2, value=1),
+        Grade("three", least_nodes=3, most_nodes=3, value=2),
+    ]
+    plan = cut_many(shoots, known, {"two": Wanted(12)})
+    assert plan.counts == {"two": 12, "three": 32}
+    assert plan.reasons == ("two: wanted 12 at least; the last of them costs 0.33 of value elsewhere.",)
+    (reason,) = cut_many(shoots, known, {"three": Wanted(0, 20)}).reasons
+    assert reason == "three: no more than 20 are wanted; one more would be worth 0.5."
 
 
 @pytest.mark.parametrize(

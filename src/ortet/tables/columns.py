@@ -345,11 +345,11 @@ INSPECTIONS = Table(
 TABLES: dict[str, Table] = {table.name: table for table in (MOTHERS, LOTS, BAGS, WEIGHINGS, INSPECTIONS)}
 
 
-def template(name: str) -> str:
+def template(name: str, among: Mapping[str, Table] = TABLES) -> str:
     """Return a CSV (RFC 4180) with a table's header and two invented rows to write over."""
-    if name not in TABLES:
-        raise KeyError(f"no table {name!r}. There are: {', '.join(TABLES)}.")
-    columns = TABLES[name].columns
+    if name not in among:
+        raise KeyError(f"no table {name!r}. There are: {', '.join(among)}.")
+    columns = among[name].columns
     out = io.StringIO(newline="")
     writer = csv.writer(out)  # RFC 4180: commas, quotes doubled, CRLF
     writer.writerow([column.name for column in columns])
@@ -358,10 +358,10 @@ def template(name: str) -> str:
     return out.getvalue()
 
 
-def describe(name: str) -> str:
+def describe(name: str, among: Mapping[str, Table] = TABLES) -> str:
     """Return a table's columns as a table in Markdown, for the page in docs."""
     lines = ["| column | what it holds | example | when empty |", "| --- | --- | --- | --- |"]
-    for column in TABLES[name].columns:
+    for column in among[name].columns:
         heading = f"`{column.name}`" + (f" or `{column.us[0]}`" if column.us else "")
         if column.required:
             empty = "must be given"

@@ -61,8 +61,10 @@ def read_table(
     zone: str | tzinfo,
     day_first: bool | None = None,
     progress: Progress | None = None,
+    among: Mapping[str, Table] = TABLES,
+    command: str = "load",
 ) -> Read:
-    """Read one of `TABLES` from a CSV file.
+    """Read one of the tables from a CSV file.
 
     Parameters
     ----------
@@ -75,9 +77,13 @@ def read_table(
         The order of day and month, where the file leaves it open.
     progress : callable, optional
         Called with rows done and rows in all.
+    among : mapping
+        The tables it may be.
+    command : str
+        The command that prints their templates.
     """
     try:
-        opened = _open(read_text(source), filename)
+        opened = _open(read_text(source), filename, among, command)
     except Unreadable as fault:
         return Read(None, problems=[Problem(filename, None, None, fault.message, fault.remedy)])
     if isinstance(opened, Read):
@@ -114,7 +120,7 @@ def heading(written: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", micro).strip("_")
 
 
-def nearest_table(headings: list[str]) -> tuple[Table, int]:
+def nearest_table(headings: list[str], among: Mapping[str, Table] = TABLES) -> tuple[Table, int]:
     """Return the table that shares most with a header, and how many required columns it lacks."""
 
     def likeness(table: Table) -> float:
@@ -123,7 +129,7 @@ def nearest_table(headings: list[str]) -> tuple[Table, int]:
         shared = sum(1.0 if h in known else 0.5 * bool(_near(h, known)) for h in headings)
         return shared - sum(column not in given for column in table.required)
 
-    best = max(TABLES.values(), key=likeness)
+    best = max(among.values(), key=likeness)
     known = _known(best)
     return best, len(set(best.required) - {known.get(h) for h in headings})
 
@@ -138,13 +144,13 @@ def _known(table: Table) -> dict[str, str]:
     return {c.name: c.name for c in table.columns} | {c.us[0]: c.name for c in table.columns if c.us}
 
 
-def _open(text: str, filename: str) -> _Body | Read:
+def _open(text: str, filename: str, among: Mapping[str, Table], command: str) -> _Body | Read:
     """Recognise the table by its header, or say which is nearest and what is amiss."""
     best: tuple[int, int, str, list[tuple[int, list[str]]]] | None = None
     for delimiter in DELIMITERS:
         first = next((line for line in text.split("\n") if line.strip(f" {delimiter}")), "")
         headings = [heading(cell) for cell in _split(first, delimiter)]
-        table, lacking = nearest_table(headings)
+        table, lacking = nearest_table(headings, among)
         shared = sum(h in _known(table) for h in headings)
         if best is None or (shared, -lacking) > best[:2]:
             best = (shared, -lacking, delimiter, [])
@@ -163,8 +169,9 @@ def _open(text: str, filename: str) -> _Body | Read:
         return Read(None, problems=[amiss])
     line, header = records[0]
     headings = [heading(cell) for cell in header]
-    table, _ = nearest_table(headings)
-    problems = _header_problems(filename, line, header, headings, table)
+    table, _ = nearest_table(headings, among)
+    template = f"ortet {command} --template {' | '.join(among)}"
+    problems = _header_problems(filename, line, header, headings, table, template)
     if not any(h in _known(table) for h in headings):
         return Read(None, problems=problems)
     for number, record in records[1:]:
@@ -197,7 +204,7 @@ def _records(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
 
 
 def _header_problems(
-    filename: str, line: int, header: list[str], headings: list[str], table: Table
+    filename: str, line: int, header: list[str], headings: list[str], table: Table, template: str
 ) -> list[Problem]:
     known = _known(table)
     given = {known[h] for h in headings if h in known}
@@ -205,7 +212,7 @@ def _header_problems(
     if not given:
         shown = _shorten(", ".join(cell.strip() for cell in header))
         said = f"its first row ({shown}) names no column of any table."
-        remedy = f"Start from a template: ortet load --template {' | '.join(TABLES)}."
+        remedy = f"Start from a template: {template}."
         return [Problem(filename, line, None, said, remedy)]
     problems = []
     for name in lacking:

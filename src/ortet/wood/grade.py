@@ -147,22 +147,28 @@ COMMON = (
     Grade("grafting", "grafting", 3, 5, 90, 250, 5.5, 8.0, 4.5, tip="no", value=1.0, source=PRACTICE),
 )  # fmt: skip
 
-_VINE = "Council Directive 68/193/EEC, Annex II, as amended by Directive 2005/43/EC, as set out in the Austrian Rebenverkehrsverordnung, annex 5 (2020)"
-_GRAPE = "Washington Administrative Code 16-462-055"
+_VINE = (
+    "Council Directive 68/193/EEC, Annex II, as amended by Directive 2005/43/EC, as set out in the Austrian "
+    "Rebenverkehrsverordnung, annex 5 (2020)"
+)
+_GRAPE = (
+    "Washington Administrative Code 16-462-055 (2), as filed in 2006; a proposal of 2020 (WSR 20-17-144) would drop it: "
+    "ask whether it is in force"
+)
 PUBLISHED = (
     Published(
         "eu-vine",
         "Vine cuttings, European Union",
         _VINE,
         (
-            Grade("graftable", "grafting", least_tip_mm=6.5, most_tip_mm=12, most_base_mm=15, tip="no", value=1.2, source=_VINE),
-            Grade("nursery", "rooting", least_tip_mm=3.5, tip="no", value=1.0, source=_VINE),
+            Grade("graftable", "grafting", least_tip_mm=6.5, most_tip_mm=12, most_base_mm=15, tip="no", source=_VINE),
+            Grade("nursery", "rooting", least_tip_mm=3.5, tip="no", source=_VINE),
         ),
     ),
     Published(
         "wa-grape",
         "Grape cuttings, State of Washington",
         _GRAPE,
-        (Grade("cutting", "rooting", least_nodes=3, least_mm=228.6, value=1.0, source=_GRAPE),),
+        (Grade("cutting", "rooting", least_nodes=3, least_mm=228.6, source=_GRAPE),),
     ),
 )  # fmt: skip
