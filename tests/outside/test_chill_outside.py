@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from ortet.science.chill import chill_portions, chilling_hours, utah_units
+from ortet.science.chill import bank, chill_portions, chilling_hours, rates, utah_units
 from ortet.science.heat import growing_degree_hours
 
 
@@ -43,6 +43,15 @@ def test_portions_on_a_real_year_hour_by_hour(seattle_c, greensboro_c):
         ours = chill_portions(record, running=True)
         np.testing.assert_allclose(ours, portions_in_plain_python(record), rtol=1e-9)
         assert ours[-1] > 50
+
+
+def test_the_two_steps_of_the_model_give_each_hours_portions(greensboro_c):
+    """`rates` then `bank`, for two series at once, hours first, against the same recurrence; to rounding."""
+    two = np.stack([greensboro_c, greensboro_c + 1.5], axis=1)
+    banked = bank(*rates(two))
+    for column in (0, 1):
+        theirs = np.diff(portions_in_plain_python(two[:, column]), prepend=0.0)
+        np.testing.assert_allclose(banked[:, column], theirs, rtol=1e-9, atol=1e-12)
 
 
 def test_chilling_hours_on_a_real_year(seattle_c):
