@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import ceil, inf
 from typing import Any
@@ -70,6 +70,7 @@ class Model:
         share: float = 1.0,  # of the time left
         counts: bool = False,  # the sum can only be a whole number
         nodes: int = NODES,
+        gap: float = GAP,  # relative; good enough
     ) -> Solved:
         """Make a sum as small as can be, from where the last search ended."""
         highs = self._highs or self._load()
@@ -80,19 +81,34 @@ class Model:
         highs.changeColsCost(len(cost), everything, cost)
         highs.setOptionValue("time_limit", highs.getRunTime() + watch.left * share)
         highs.setOptionValue("mip_abs_gap", 0.999 if counts else 1e-7)
-        highs.setOptionValue("mip_rel_gap", 0.0 if counts else GAP)
+        highs.setOptionValue("mip_rel_gap", 0.0 if counts else gap)
         highs.setOptionValue("mip_max_nodes", nodes)
         if self.x.size:
             highs.setSolution(len(cost), everything, self.x)
         highs.run()
+        if self.x.size and not self._agrees(cost):
+            # HiGHS 1.16 can hand back the solution it began from beside the value of a better one.
+            highs.clearSolver()
+            highs.run()
         info = highs.getInfo()
-        if info.primal_solution_status != 2:  # 2: feasible
+        if info.primal_solution_status != 2 or not self._agrees(cost):  # 2: feasible
             raise RuntimeError(f"No allotment was found in the time given ({highs.getModelStatus()}).")
         self.x = np.array(highs.getSolution().col_value)
         self.x[self.whole] = np.rint(self.x[self.whole])
         value = float(cost @ self.x)
         bound = min(value, float(info.mip_dual_bound) if any(self.whole) else value)
         return Solved(value, min(value, ceil(bound - 1e-6)) if counts else bound)
+
+    def settle(self, columns: Iterable[int]) -> None:
+        """Keep these as the last search left them."""
+        for column in columns:
+            self._highs.changeColBounds(column, self.x[column], self.x[column])
+
+    def _agrees(self, cost: np.ndarray) -> bool:
+        """Whether the solution is worth what the solver says it is."""
+        said = float(self._highs.getInfo().objective_function_value)
+        found = float(cost @ np.array(self._highs.getSolution().col_value))
+        return abs(found - said) <= 1e-6 * max(1.0, abs(said))
 
     def hold(self, goal: Mapping[int, float], solved: Solved) -> None:
         """Let no later goal give anything of this one."""

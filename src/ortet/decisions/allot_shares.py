@@ -18,6 +18,7 @@ from .allot_wishes import Ask, Pool, Span, Supply, Wish
 __all__ = ["Arc", "Arcs", "Shares", "arcs_of", "connected", "groups", "share_out", "value"]
 
 TIE_NODES = 50  # what is equally good is not worth a long search
+TIE_GAP = 0.02
 STEPS = 40  # a line's value falls in so many steps at most
 
 Arc = tuple[str, str]  # supply key, wish key
@@ -131,6 +132,7 @@ class _Sharing:
         self.ask, self.pool = ask, pool
         self.wishes = [ask.wish[key] for key in keys]
         self.model = Model()
+        self.switches: list[int] = []  # columns that say yes or no
         # a flow: column of (class of supply, wish, day); each class knows its cuttings
         self.flows: dict[str, dict[int, tuple[str, When]]] = {
             key: {} for key in keys
@@ -144,6 +146,11 @@ class _Sharing:
         for one in self.wishes:
             self._lay_wish(one)
         self.changes = self._lay_changes(before)
+
+    def switch(self) -> int:
+        """Add a column that says yes or no."""
+        self.switches.append(self.model.column(1))
+        return self.switches[-1]
 
     def _lay_flows(self, spans: Mapping[str, Mapping[str, Span]]) -> None:
         ends: dict[str, list[tuple[str, When]]] = defaultdict(list)  # supply: wishes and days
@@ -180,12 +187,12 @@ class _Sharing:
         }
         model.row(dict.fromkeys(flows, 1.0) | dict.fromkeys(self.steps[wish.key], -1.0), least=0.0, most=0.0)
         if wish.least > 1 and not given:
-            taken = model.column(1)
+            taken = self.switch()
             model.row(dict.fromkeys(flows, 1.0) | {taken: -float(wish.least)}, least=0.0)
             model.row(dict.fromkeys(flows, 1.0) | {taken: -float(wanted)}, most=0.0)
         days = sorted({day for _, day in flows.values() if day is not None})
         if len(days) > 1:
-            chosen = {day: model.column(1) for day in days}
+            chosen = {day: self.switch() for day in days}
             model.row(dict.fromkeys(chosen.values(), 1.0), most=1.0)
             for day in days:
                 on = {column: 1.0 for column, (_, then) in flows.items() if then == day}
@@ -227,7 +234,10 @@ class _Sharing:
             for column, (_, day) in self.flows[wish.key].items():
                 late = days.index(day) / len(days) if day is not None else 0.0
                 tie[column] = 1e-4 * (late + rank / len(self.wishes))
-        self.model.least(tie, watch, share=0.2, nodes=TIE_NODES)
+        if not self.changes:
+            # Which lines are taken at all, and when, is not worth a search among equals.
+            self.model.settle(self.switches)
+        self.model.least(tie, watch, share=0.2, nodes=TIE_NODES, gap=TIE_GAP)
 
     def _lay_changes(self, before: Mapping[tuple[str, str], int]) -> dict[int, float]:
         """Return columns that count how far this is from the plan before."""
