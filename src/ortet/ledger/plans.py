@@ -86,12 +86,14 @@ class ToTake(_Part):
 
 
 class Pick(_Part):
-    """So many cuttings of a lot for a line or a target, in a week."""
+    """So many cuttings for a line or a target: of a lot in its place, or still to be taken from a mother plant."""
 
-    lot = models.ForeignKey(Lot, models.PROTECT, related_name="picks")
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, related_name="picks")
+    place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="picks")
+    mother = models.ForeignKey(MotherPlant, models.PROTECT, null=True, blank=True, related_name="picks")
     line = models.ForeignKey(OrderLine, models.PROTECT, null=True, blank=True, related_name="picks")
     target = models.ForeignKey(Target, models.PROTECT, null=True, blank=True, related_name="picks")
-    week = models.DateField()  # its Monday
+    day = models.DateField()  # the first on which all of its delivery can be picked
     by_hand = models.BooleanField(default=False)
 
     class Meta(_Part.Meta):
@@ -99,7 +101,12 @@ class Pick(_Part):
             models.CheckConstraint(
                 condition=models.Q(line__isnull=True) | models.Q(target__isnull=True),
                 name="pick_for_one_wish",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(lot__isnull=False, place__isnull=False, mother__isnull=True)
+                | models.Q(lot__isnull=True, place__isnull=True, mother__isnull=False),
+                name="pick_of_a_lot_or_a_plant",
+            ),
         ]
 
 

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 from django.db import connection
-from django.db.models import Max, Min, QuerySet
+from django.db.models import Min, QuerySet
 
 from ortet.science.species import species
 from ortet.wood import holding
@@ -19,6 +19,7 @@ from .lots import Lot
 from .movements import Balance, Movement
 from .places import ON_HAND, Bag, Kind, Place, Standing
 from .readings import Inspection, Treatment, TreatmentKind, Weighing, readings_that_count
+from .whereabouts import hours, looks
 
 __all__ = ["Season", "balances", "climates", "first_taken", "hours", "season"]
 
@@ -32,11 +33,6 @@ class Season:
     holdings: list[holding.Holding]
     bags: list[holding.Bag]
     climates: dict[str, holding.Climate]
-
-
-def hours(at: datetime) -> float:
-    """Return hours since 1970. [h]"""
-    return at.timestamp() / 3600
 
 
 def balances() -> QuerySet[Balance]:
@@ -229,13 +225,7 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
     bag_places = {row.place_id for row in rows if row.place__kind == Kind.BAG}
     values, stores = _bags(Bag.objects.select_related("place").in_bulk(bag_places))
     sites = {row.lot__mother__site_id for row in rows} - {None}
-    came = {
-        (lot, place): hours(at)
-        for lot, place, at in Movement.objects.filter(to_place__in={row.place_id for row in rows})
-        .values("lot_id", "to_place_id")
-        .annotate(last=Max("at"))
-        .values_list("lot_id", "to_place_id", "last")
-    }
+    seen, lay = looks(rows, since_hour)
     holdings = [
         holding.Holding(
             lot=row.lot__code,
@@ -249,10 +239,12 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
             taken=hours(row.lot__taken_at),
             site=row.lot__mother__site__name,
             bag=row.place__code if row.place__kind == Kind.BAG else None,
-            since=came[row.lot_id, row.place_id],
+            since=lay.came(row.lot_id, row.place_id),
             mark=row.lot__mark or "",
+            before=lay.before(row.lot_id, row.place_id),
+            seen=seen.get(row.lot__variety__species, ()),
         )
         for row in rows
     ]
-    bare = {row.place_id for row in rows if row.place__kind == Kind.STORE}
-    return Season(holdings, values, climates(stores | sites | bare, since_hour))
+    bare = {row.place_id for row in rows if row.place__kind != Kind.BAG}
+    return Season(holdings, values, climates(stores | sites | bare | lay.met, since_hour))
