@@ -49,10 +49,9 @@ class Block:
 
     def lost_so_far(self, column: int) -> Array:
         """Return the share of its wood that a column had lost at the end of each day, shape (cases, days)."""
-        grams = np.array([day[:, column] for day in self.history.lost], dtype=np.float64).T
-        wood = np.array([day[column] for day in self.history.wood_by_day])
-        lost = evidence.blend(self.smooth[:, column], grams)
-        return np.asarray(lost / (np.maximum(wood, 1e-9) * self.heavier[:, column, np.newaxis]))
+        lost = evidence.blend(self.smooth[:, column], self.history.lost[:, :, column].T)
+        wood = np.maximum(self.history.wood_by_day[:, column], 1e-9)
+        return np.asarray(lost / (wood * self.heavier[:, column, np.newaxis]))
 
     def lost_by(self, hours: Array) -> Array:
         """Return the share of wood lost some hours from now, shape (times, cases, bags)."""

@@ -1,12 +1,8 @@
-"""Bags side by side in columns, carried from the hour each was closed to now.
-
-All bags take each hour's step together; what is done to a bag in that hour is done first.
-"""
+"""Bags side by side in columns, each carried from the hour it was closed to now, through what was done to it."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from math import floor
@@ -17,6 +13,7 @@ from numpy.typing import NDArray
 from ortet.decisions.course import Courses
 from ortet.science import bag
 from ortet.science.air import saturation_vapour_pressure
+from ortet.science.compiled import spread
 from ortet.science.film import (
     CLOSURES,
     FILM_SPREAD,
@@ -30,34 +27,24 @@ from ortet.science.film import (
     oxygen_permeance,
 )
 from ortet.science.oxygen import FREE_AIR_OXYGEN, headspace_ml, oxygen_after
-from ortet.science.span import Packing, Reads, Span, advance_hours
 from ortet.wood.holding import Bag, Wrap
 
-__all__ = ["Columns", "Event", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
+__all__ = ["SEEN_G_M2", "Columns", "Deed", "History", "carry", "carry_oxygen", "future_flows", "lay_column"]
 
 Array = NDArray[np.float64]
-Which = NDArray[np.int64]
 
 DAY = 24
 BARE = 1000.0  # bare wood is a bag that lets through this many times what the bark does
-DROPLETS_G_M2, POOLED_G_M2 = (
-    2.0,
-    10.0,
-)  # free water on film that shows droplets, that runs together [common practice]
-SEEN_WET_H = 1.0  # water that is seen has lain there this long at least
+SEEN_G_M2 = {
+    "none": 0.0,
+    "droplets": 2.0,
+    "pooled": 10.0,
+}  # free water on film that looks so [common practice]
+WORTH_A_THREAD = 30  # bags
 
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """Something done to a bag, or read of it, in a certain hour; in one hour in this order."""
-
-    row: int  # hours since the courses' first
-    order: int  # 0 wood in or out, 1 weighed, 2 looked at, 3 wiped
-    column: int
-    number: int = 0  # which weighing
-    wood_g: float = 0.0
-    bark_share: float = 1.0
-    seen: str = ""
+Deed = tuple[
+    int, int, int, int, float, float
+]  # the fields of bag.DEED: bag, hour, kind, number, grams, bark share
 
 
 @dataclass(slots=True)
@@ -79,7 +66,7 @@ class Columns:
     bark_spread: Array  # sd of ln
     film_spread: Array
     closure_spread: Array
-    events: list[Event] = field(default_factory=list)
+    deeds: list[Deed] = field(default_factory=list)
     opened: list[tuple[int, float]] = field(default_factory=list)  # column, hour since 1970
 
     @property
@@ -124,7 +111,6 @@ def _wrap_numbers(wrap: Wrap) -> tuple[float, float, float, float, float, float]
 class History:
     """Where the water of each column was at the end of each day, and is now."""
 
-    first: int  # the courses' first hour [h since 1970]
     water: bag.Water  # now, (cases, bags)
     wood_g: Array  # now, as reckoned when it was taken (bags,)
     bark_share: Array  # bark now as a share of that at the start (bags,)
@@ -133,9 +119,9 @@ class History:
     packing: Array  # its conductance now (bags,) [g h-1 Pa-1]
     soaked: NDArray[np.bool_]  # it gives like open water: nobody has found it barely moist (bags,)
     at: list[float]  # end of each day [h since 1970]
-    lost: list[NDArray[np.float32]]  # from the wood, (cases, bags) a day [g]
-    spell: list[NDArray[np.float32]]  # [h]
-    wood_by_day: list[Array] = field(default_factory=list)  # (bags,) a day [g]
+    lost: NDArray[np.float32]  # from the wood (days, cases, bags) [g]
+    spell: NDArray[np.float32]  # (days, cases, bags) [h]
+    wood_by_day: Array  # (days, bags) [g]
 
 
 def carry(
@@ -153,143 +139,63 @@ def carry(
     factors : three ndarrays, shape (cases, bags)
         By which bark, film and closure leak more than usual.
     weighings : int
-        How many weighings the events hold.
+        How many weighings the deeds hold.
     live : ndarray, shape (cases, bags)
         Which cases of which bags are carried; the others hold nothing of use.
     """
-    bark_usual, film, closure = (
-        f * c for f, c in zip(factors, (columns.bark, columns.film, columns.closure), strict=True)
+    from ortet.science.bag_kernel import carry as carry_kernel
+
+    first, last = _days(columns, courses)
+    bags = np.zeros(columns.size, dtype=bag.BAG)
+    bags["course"], bags["start"] = columns.course, columns.start - courses.first
+    bags["reset"] = bags["start"]
+    bags["bark"], bags["wood_g"], bags["bark_share"] = columns.bark, columns.wood_g, 1.0
+    bags["packing"], bags["soaked"] = columns.packing, True
+    deeds = np.array(columns.deeds, dtype=bag.DEED)
+    deeds = deeds[np.lexsort((deeds["kind"], deeds["hour"], deeds["bag"]))]
+    usual = (columns.bark, columns.film, columns.closure)
+    nothing = np.zeros(live.shape)
+    water = np.stack([nothing, live * columns.free_g, live * columns.held_g, nothing, nothing])
+    days = np.zeros((2, last - first, *live.shape), dtype=np.float32)
+    after, wood, loss = bags.copy(), np.zeros((last - first, columns.size)), np.zeros((len(live), weighings))
+    wood[:] = columns.wood_g
+    given = (
+        *(bags, after, deeds, np.searchsorted(deeds["bag"], np.arange(columns.size + 1))),
+        *(np.stack([f * c for f, c in zip(factors, usual, strict=True)]), live, *_air(courses)),
+        *(now - courses.first, bag.DRY_HOURS, water, loss, days, wood),
     )
-    shape = np.broadcast_shapes(bark_usual.shape, film.shape)
-    lost, spell, dry = np.zeros((3, *shape))
-    water = bag.Water(lost, live * columns.free_g, live * columns.held_g, spell, dry)
-    history = History(
-        courses.first,
-        water,
-        columns.wood_g.copy(),
-        np.ones(columns.size),
-        np.zeros((shape[0], weighings)),
-        columns.start.copy(),
-        columns.packing.copy(),
-        np.ones(columns.size, dtype=np.bool_),
-        [],
-        [],
-        [],
+    spread(lambda begin, end: carry_kernel(begin, end, *given), columns.size, WORTH_A_THREAD)
+    ends = courses.first + np.arange(first + 1, last + 1) * float(DAY)
+    return History(
+        bag.Water(*water),
+        after["wood_g"].copy(),
+        after["bark_share"].copy(),
+        loss,
+        courses.first + after["reset"],
+        after["packing"].copy(),
+        after["soaked"].copy(),
+        np.minimum(ends, min(now, courses.first + courses.hours)).tolist(),
+        days[0],
+        days[1],
+        wood,
     )
-    events: dict[int, list[Event]] = defaultdict(list)
-    for event in sorted(columns.events, key=lambda event: (event.row, event.order)):
-        events[event.row].append(event)
-    over_water = saturation_vapour_pressure(courses.wood_c)
-    over_wood, at_film = bag.ACTIVITY * over_water, saturation_vapour_pressure(courses.air_c)
-    by_warmth = film_factor(courses.air_c)
-    for day in range(*_days(columns, courses)):
-        rows = slice(day * DAY, min((day + 1) * DAY, courses.hours))
-        air = Span(over_wood[rows], at_film[rows], courses.outside_pa[rows], over_water[rows])
-        leak = by_warmth[rows].mean(0)[columns.course] * film + closure
-        hour = courses.first + np.arange(rows.start, rows.stop, dtype=np.float64)
-        today = [event for row in range(rows.start, rows.stop) for event in events.get(row, ())]
-        started = columns.start < hour[-1] + 1.0
-        cut = np.flatnonzero(started & ((columns.start > hour[0]) | (now < hour[-1] + 1.0)))
-        lasts = np.clip(
-            np.minimum(hour + 1.0, now)[:, np.newaxis] - np.maximum(hour[:, np.newaxis], columns.start[cut]),
-            0.0,
-            1.0,
-        )
-        work = _Day(columns, history, air, bark_usual * history.bark_share, leak, rows.start, live)
-        work.run(np.flatnonzero(started), dict(zip(cut.tolist(), lasts.T, strict=True)), today)
-        history.at.append(min(float(hour[-1]) + 1.0, now))
-        history.lost.append(history.water.lost.astype(np.float32))
-        history.wood_by_day.append(history.wood_g.copy())
-        history.spell.append(history.water.spell.astype(np.float32))
-    for row in [row for row in events if row >= courses.hours]:  # done in the hour that has only begun
-        for event in events[row]:
-            _apply(event, history, columns)
-    return history
 
 
-@dataclass(slots=True)
-class _Day:
-    """The bags and the air of one day."""
-
-    columns: Columns
-    history: History
-    air: Span
-    bark: Array  # (cases, bags)
-    leak: Array
-    row: int  # of its first hour
-    live: NDArray[np.bool_]
-
-    def run(self, mine: Which, lasts: Mapping[int, Array], events: Sequence[Event]) -> None:
-        """Carry bags through the day, those to which something is done in it in parts.
-
-        Parameters
-        ----------
-        lasts : mapping of int to ndarray, shape (hours,)
-            How much of each hour counts for bags that were closed in it; all of it for others. [h]
-        """
-        hours = len(self.air.outside)
-        edges: dict[int, list[int]] = {}
-        for column in sorted({event.column for event in events if event.order != 1}):
-            rows = {event.row - self.row for event in events if event.column == column}
-            edges[column] = [0, *sorted(rows), hours]
-        weighed = [event for event in events if event.column not in edges]
-        for part in range(max(map(len, edges.values()), default=2) - 1):
-            here = {column: edge for column, edge in edges.items() if part < len(edge) - 1}
-            counts = {} if part else dict(lasts)
-            for column, edge in here.items():
-                inside = np.zeros(hours)
-                inside[edge[part] : edge[part + 1]] = 1.0
-                counts[column] = inside * lasts.get(column, 1.0)
-            for event in events if part else ():
-                if event.column in here and event.row - self.row == here[event.column][part]:
-                    _apply(event, self.history, self.columns)
-            self.carry(np.array(list(here)) if part else mine, counts, [] if part else weighed)
-
-    def carry(self, mine: Which, lasts: Mapping[int, Array], weighed: Sequence[Event]) -> None:
-        """Carry some bags, and note what those have lost that are weighed."""
-        if not mine.size:
-            return
-        cases, size = self.bark.shape
-        course, air, history = self.columns.course, self.air, self.history
-        if lasts:
-            cut = np.array(list(lasts))
-            whole = np.ones_like(air.outside)
-            over_wood, at_film, outside, over_water = (
-                np.concatenate([pressure, pressure[:, course[cut]]], axis=1)
-                for pressure in (air.over_wood, air.at_film, air.outside, air.over_water)
-            )
-            counted = np.concatenate([whole, np.stack(list(lasts.values()), axis=1)], axis=1)
-            air = Span(over_wood, at_film, outside, over_water, counted)
-            course = course.copy()
-            course[cut] = whole.shape[1] + np.arange(cut.size)
-        begin = np.arange(cases)[:, np.newaxis] * size
-        water, packing, reads = history.water, None, None
-        if water.held.any():
-            packing = Packing(np.tile(history.packing, cases), np.tile(history.soaked, cases))
-        if weighed:
-            numbers, columns = ([getattr(e, name) for e in weighed] for name in ("number", "column"))
-            reads = Reads(
-                (begin + columns).reshape(-1), np.tile([event.row - self.row for event in weighed], cases)
-            )
-            history.loss_g[:, numbers] = _left(water, self.columns, columns)
-        left = advance_hours(
-            bag.Water(*(a.reshape(-1) for a in (water.lost, water.free, water.held, water.spell, water.dry))),
-            self.bark.reshape(-1),
-            self.leak.reshape(-1),
-            air,
-            np.tile(course, cases),
-            (begin + mine)[self.live[:, mine]],
-            packing,
-            reads,
-        )
-        if weighed:
-            history.loss_g[:, numbers] += left.reshape(cases, -1)
+def _air(courses: Courses) -> tuple[Array, Array]:
+    """Return the pressures of each course by the hour as the kernel takes them, and what film lets through on the mean of each day."""
+    edges = np.arange(0, courses.hours, DAY)
+    by_day = (
+        np.add.reduceat(film_factor(courses.air_c), edges)
+        / np.diff(edges, append=courses.hours)[:, np.newaxis]
+    )
+    return _pressures(courses.wood_c, courses.air_c, courses.outside_pa), np.ascontiguousarray(by_day.T)
 
 
-def _left(water: bag.Water, columns: Columns, at: list[int]) -> Array:
-    """Return the water that has left some bags, shape (cases, bags). [g]"""
-    started_with = columns.held_g[at] + columns.free_g[at]
-    return np.asarray(water.lost[:, at] + started_with - water.free[:, at] - water.held[:, at])
+def _pressures(wood_c: Array, air_c: Array, outside_pa: Array) -> Array:
+    """Return lift, pull and rise, shape (courses, hours, 3). [Pa]"""
+    over_water, at_film = saturation_vapour_pressure(wood_c), saturation_vapour_pressure(air_c)
+    parts = (bag.ACTIVITY * over_water - at_film, at_film - outside_pa, over_water - at_film)
+    return np.ascontiguousarray(np.stack(parts).T)
 
 
 def _days(columns: Columns, courses: Courses) -> tuple[int, int]:
@@ -297,73 +203,27 @@ def _days(columns: Columns, courses: Courses) -> tuple[int, int]:
     return max(floor(columns.start.min()) - courses.first, 0) // DAY, -(-courses.hours // DAY)
 
 
-def _apply(event: Event, history: History, columns: Columns) -> None:
-    """Do to one column what was done to its bag; water seen or not seen corrects what was computed."""
-    column = at = event.column
-    water = history.water
-    if event.order == 0:
-        before = history.wood_g[column]
-        if event.wood_g < before:
-            water.lost[:, at] *= event.wood_g / before  # what is taken out takes its share along
-        history.wood_g[column] = event.wood_g
-        history.bark_share[column] = event.bark_share
-    elif event.order == 1:
-        history.loss_g[:, event.number] = _left(water, columns, [at])[:, 0]
-    elif event.order == 2 and event.seen == "none":
-        water.lost[:, at] = np.maximum(
-            water.lost[:, at] - water.free[:, at], 0.0
-        )  # so it never left the wood
-        water.free[:, at] = water.spell[:, at] = 0.0
-        history.reset[column] = history.first + event.row
-        # packing in which nothing wet is found is barely moist: as humid as the wood, and it gives no faster
-        history.packing[column] = columns.bark[column] * history.bark_share[column]
-        history.soaked[column] = False
-    elif event.order == 2:
-        seen = columns.film_m2[column] * (POOLED_G_M2 if event.seen == "pooled" else DROPLETS_G_M2)
-        more = np.maximum(seen - water.free[:, at], 0.0)
-        water.lost[:, at] += more
-        water.free[:, at] += more
-        water.spell[:, at] = np.maximum(water.spell[:, at], SEEN_WET_H)
-        water.dry[:, at] = 0.0
-    elif event.order == 3:
-        water.free[:, at] = water.spell[:, at] = 0.0
-        water.held[:, at] = 0.0  # wet packing is taken out, or changed for some that is barely moist
-        history.reset[column] = history.first + event.row
-
-
 def future_flows(
     columns: Columns, courses: Courses, factors: tuple[Array, Array, Array], history: History
 ) -> tuple[bag.Flows, bag.Flows]:
     """Return the mean flows from wood and from moist packing while the store goes on like its last fourteen days."""
-    bark, film, closure = (
-        f * c
-        for f, c in zip(
-            factors, (columns.bark * history.bark_share, columns.film, columns.closure), strict=True
-        )
-    )
-    means: list[list[bag.Flows]] = [[], []]
-    over_water = saturation_vapour_pressure(courses.pattern_wood_c)
-    at_film = saturation_vapour_pressure(courses.pattern_air_c)
-    by_warmth = film_factor(courses.pattern_air_c)
-    activity = np.where(history.soaked, 1.0, bag.ACTIVITY)
-    step = 48
-    for row in range(0, len(over_water), step):
-        rows = slice(row, row + step)
-        water, film_pa, outside, factor = (
-            a[rows][:, np.newaxis, columns.course]
-            for a in (over_water, at_film, courses.pattern_outside_pa, by_warmth)
-        )
-        leak = factor * film + closure
-        means[0].append(bag.flows(bark, leak, bag.ACTIVITY * water, film_pa, outside).mean())
-        if history.water.held.any():
-            means[1].append(bag.flows(history.packing, leak, activity * water, film_pa, outside).mean())
-    return _average(means[0]), _average(means[1] or means[0])
+    from ortet.science.bag_kernel import mean_flows
 
+    bark, film, closure = factors
+    leaks = np.stack([film * columns.film, closure * columns.closure])
+    air = _pressures(courses.pattern_wood_c, courses.pattern_air_c, courses.pattern_outside_pa)
+    opens = np.ascontiguousarray(film_factor(courses.pattern_air_c).T)
 
-def _average(parts: Sequence[bag.Flows]) -> bag.Flows:
-    return bag.Flows(
-        *(np.mean([getattr(part, name) for part in parts], axis=0) for name in ("dry", "wet", "onto"))
-    )
+    def mean(source: Array, soaked: NDArray[np.bool_]) -> bag.Flows:
+        flows = np.empty((3, *source.shape))
+        given = (columns.course, leaks, np.ascontiguousarray(source), soaked, air, opens, flows)
+        spread(lambda begin, end: mean_flows(begin, end, *given), columns.size, WORTH_A_THREAD)
+        return bag.Flows(*flows)
+
+    wood = mean(bark * (columns.bark * history.bark_share), np.zeros(columns.size, dtype=np.bool_))
+    if not history.water.held.any():
+        return wood, wood
+    return wood, mean(np.broadcast_to(history.packing, bark.shape), history.soaked)
 
 
 def carry_oxygen(

@@ -10,13 +10,14 @@ from math import floor, log
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.carry import Columns, Event, lay_column
+from ortet.decisions.carry import SEEN_G_M2, Columns, lay_column
 from ortet.decisions.course import Courses, Key, course_key
 from ortet.evidence import water as evidence
+from ortet.science.bag import CHANGED, LOOKED, WEIGHED, WIPED
 from ortet.science.species import species
 from ortet.wood.holding import Bag, Holding
 
-__all__ = ["BAND_Z", "Lying", "Reads", "Traits", "events_of", "lay", "lying_together", "traits"]
+__all__ = ["BAND_Z", "Lying", "Reads", "Traits", "deeds_of", "lay", "lying_together", "traits"]
 
 Array = NDArray[np.float64]
 
@@ -189,11 +190,11 @@ def lay(
     )
     for column, one in enumerate(lying):
         if one.bag:
-            events_of(one, column, columns, reads, courses, now)
+            deeds_of(one, column, columns, reads, courses, now)
     return columns, reads
 
 
-def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: Courses, now: float) -> None:
+def deeds_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: Courses, now: float) -> None:
     """Add to the columns what was done to a bag, and to the reads what it weighed."""
     value = one.bag
     assert value is not None
@@ -208,7 +209,7 @@ def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: 
     ]
     for at, wood, bark in steps:
         share = bark / one.bark_m2 if one.bark_m2 else 1.0
-        columns.events.append(Event(row(at), 0, column, wood_g=wood, bark_share=share))
+        columns.deeds.append((column, row(at), CHANGED, 0, wood, share))
     tare = value.tare_g
     if tare is None:
         wrap = value.wrap
@@ -218,7 +219,7 @@ def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: 
     for weighing in value.weighings:
         if one.start - 1.0 <= weighing.at <= now:
             wood = next((w for at, w, _ in reversed(steps) if at <= weighing.at), one.wood_g)
-            columns.events.append(Event(row(max(weighing.at, one.start)), 1, column, number=len(reads.at)))
+            columns.deeds.append((column, row(max(weighing.at, one.start)), WEIGHED, len(reads.at), 0.0, 0.0))
             reads.column.append(column)
             reads.at.append(weighing.at)
             reads.net_g.append(weighing.gross_g - tare)
@@ -226,6 +227,9 @@ def events_of(one: Lying, column: int, columns: Columns, reads: Reads, courses: 
             reads.wiped.append(sum(one.start <= at <= weighing.at for at in value.wiped))
     for look in value.inspections:
         if look.free_water and one.start <= look.at <= now:
-            columns.events.append(Event(row(look.at), 2, column, seen=look.free_water))
-    columns.events.extend(Event(row(at), 3, column) for at in value.wiped if one.start <= at <= now)
+            seen = SEEN_G_M2[look.free_water] * value.wrap.film_m2
+            columns.deeds.append((column, row(look.at), LOOKED, 0, seen, 0.0))
+    columns.deeds.extend(
+        (column, row(at), WIPED, 0, 0.0, 0.0) for at in value.wiped if one.start <= at <= now
+    )
     columns.opened.extend((column, at) for at in value.opened if one.start <= at <= now)

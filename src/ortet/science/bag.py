@@ -2,7 +2,8 @@
 
 The wood gives vapour to the bag's air through its bark, the bag's air loses it through film and closure, and what
 the film cannot hold as vapour lies on it as free water. All functions work on whole arrays; the last axes are
-usually (cases, bags), with hours in front. Water flows in g h-1, conductances in g h-1 Pa-1. What film lets through stands in film.py, oxygen in oxygen.py.
+usually (cases, bags), with hours in front. Water flows in g h-1, conductances in g h-1 Pa-1. What film lets through
+stands in film.py, oxygen in oxygen.py; bag_kernel.py takes many bags through many hours of a record.
 """
 
 from __future__ import annotations
@@ -16,9 +17,15 @@ from ortet.science.air import saturation_vapour_pressure
 from ortet.science.film import CLOSURES, PACKINGS, POLYMERS
 
 __all__ = [
+    "BAG",
+    "CHANGED",
     "CLOSURES",
+    "DEED",
+    "LOOKED",
     "PACKINGS",
     "POLYMERS",
+    "WEIGHED",
+    "WIPED",
     "Flows",
     "Water",
     "advance",
@@ -39,6 +46,30 @@ ACTIVITY = 0.99  # live wood at -0.1 to -2.1 MPa holds 98.4 to 99.9 % (Kelvin); 
 LAG_H = 2.0  # bundles lag the air by 0.5 to 3 h [common practice]
 DRY_HOURS = 4.0  # dry hours on end that break a spell of wetness: the rule in use with Broome et al. 1995
 COLDEST_C, WARMEST_C = -2.0, 30.0  # beyond, wood freezes or buds die: nothing here was measured there
+
+CHANGED, WEIGHED, LOOKED, WIPED = range(4)  # what is done to a bag, in this order within one hour
+DEED = np.dtype(
+    [
+        ("bag", np.int64),
+        ("hour", np.int64),  # of the record; what is done in an hour is done at its beginning
+        ("kind", np.int64),
+        ("number", np.int64),  # which weighing
+        ("grams", np.float64),  # wood in it from then on; free water seen at least, 0 for none
+        ("bark_share", np.float64),  # bark from then on, as a share of that at the start
+    ]
+)
+BAG = np.dtype(
+    [
+        ("course", np.int64),  # which record it goes through
+        ("start", np.float64),  # hour of the record in which it was closed [h]
+        ("bark", np.float64),  # its usual conductance at the start [g h-1 Pa-1]
+        ("wood_g", np.float64),
+        ("bark_share", np.float64),  # bark as a share of that at the start
+        ("packing", np.float64),  # its conductance [g h-1 Pa-1]
+        ("soaked", np.bool_),  # packing gives like open water: nobody has found it barely moist
+        ("reset", np.float64),  # hour of the last closing, wiping or dry look
+    ]
+)
 
 
 def bark_conductance(mmol: ArrayLike, bark_m2: ArrayLike) -> Array:

@@ -11,7 +11,8 @@ from math import prod
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ortet.science.climate import add_up, hourly
+from ortet.science.climate import HIGHEST_C, LOWEST_C, add_up, hourly
+from ortet.science.compiled import spread
 
 __all__ = ["bank", "chill_portions", "chilling_hours", "missing_hours", "rates", "utah_units"]
 
@@ -23,6 +24,8 @@ UTAH_WORTH = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
 SLOPE, T_F = 1.6, 277.0
 A0, A1 = 1.395e5, 2.567e18
 E0, E1 = 4153.5, 12888.8
+
+WORTH_A_THREAD = 100_000  # hours
 
 
 def missing_hours(air_c: ArrayLike) -> NDArray[np.int64]:
@@ -118,12 +121,18 @@ def chill_portions(air_c: ArrayLike, *, running: bool = False) -> NDArray[np.flo
     Fishman, Erez & Couvillon 1987, J. Theor. Biol. 124:473-483 and 126:309-321; constants as in Luedeling et al.
     2009, Agric. For. Meteorol. 149:1854-1864. [published]
     """
-    t = hourly(air_c)
-    series = np.moveaxis(t, -1, 0).reshape(
-        t.shape[-1], prod(t.shape[:-1])
-    )  # hours first: a step reads one solid row
-    banked = bank(*rates(series))
-    return add_up(np.moveaxis(banked.reshape((t.shape[-1], *t.shape[:-1])), 0, -1), running)
+    from ortet.science.chill_kernel import portions
+
+    t = np.atleast_1d(np.asarray(air_c, dtype=np.float64))
+    series = np.ascontiguousarray(t.reshape(prod(t.shape[:-1]), t.shape[-1]))
+    total = np.empty((len(series), t.shape[-1] if running else 1))
+    given = series, (SLOPE, T_F, A0, A1, E0, E1), LOWEST_C, HIGHEST_C, total
+    strange = spread(
+        lambda begin, end: portions(begin, end, *given), len(series), WORTH_A_THREAD // (t.shape[-1] + 1)
+    )
+    if max(strange) >= 0:
+        hourly(series[max(strange)])  # says what is wrong
+    return total.reshape(t.shape if running else t.shape[:-1])
 
 
 def rates(air_c: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
@@ -141,13 +150,13 @@ def bank(
     share: NDArray[np.float64], grown: NDArray[np.float64], kept: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Return the portions that each hour banks, shape (hours, series), from an empty product on."""
-    banked = np.zeros_like(grown)
-    product, full = np.zeros(grown.shape[1]), np.empty(grown.shape[1], dtype=np.bool_)
-    for keeps, grows, gives, out in zip(kept, grown, share, banked, strict=True):
-        np.multiply(product, keeps, out=product)
-        np.add(product, grows, out=product)
-        np.greater_equal(product, 1.0, out=full)
-        if np.count_nonzero(full):
-            np.multiply(product, gives, out=out, where=full)
-            np.subtract(product, out, out=product)
+    from ortet.science.chill_kernel import bank as bank_kernel
+
+    given = [np.ascontiguousarray(part, dtype=np.float64) for part in (share, grown, kept)]
+    banked = np.empty_like(given[0])
+    spread(
+        lambda begin, end: bank_kernel(begin, end, *given, banked),
+        banked.shape[1],
+        WORTH_A_THREAD // (len(banked) + 1),
+    )
     return banked
