@@ -241,3 +241,10 @@ def test_what_it_cuts_is_graded_the_same_by_the_caliper():
 def test_grades_that_make_no_sense_are_refused(known, why):
     with pytest.raises(ValueError, match=why):
         cut_shoot(Shoot.even(500, 9, 8, 5), known)
+
+
+def test_the_compiled_part_and_the_grades_allow_the_same_slack():
+    from ortet.decisions import cut_kernel
+    from ortet.wood import grade as grades
+
+    assert cut_kernel.SLACK_MM == grades.SLACK_MM

@@ -1,4 +1,5 @@
-"""The compiled part of cutting: where cuts may fall on a shoot, and the best pieces by a dynamic programme over its nodes.
+"""The compiled part of cutting: where cuts may fall on a shoot, the best pieces by a
+dynamic programme over its nodes, and rules of thumb followed.
 
 Import it inside functions only: it brings in Numba.
 """
@@ -9,14 +10,16 @@ Import it inside functions only: it brings in Numba.
 import numpy as np
 from numba import njit
 
-from ortet.wood.grade import SLACK_MM
-
-__all__ = ["cut_all", "fits", "lay_cuts"]
+__all__ = ["SLACK_MM", "cut_all", "fits", "follow_rules", "lay_cuts"]
 
 # Columns of a table of grades
 LEAST_NODES, MOST_NODES, LEAST_MM, MOST_MM, LEAST_BASE, MOST_BASE, LEAST_TIP, MOST_TIP, TIP = range(9)
 NO, MAY, MUST = 0, 1, 2
 TIE = 1e-9
+SLACK_MM = 1e-6  # as in wood.grade; written here because the cache of compiled code sees this file alone
+# A rule as a row of numbers: these, then for each run its least thickness, nodes and grade, the thickest run first.
+# Nodes below nothing: at least so many, and on until the piece has its grade's least length.
+SKIP, DROP, THIN, STOP, RUNS, FIRST = range(6)
 
 
 @njit(cache=True, nogil=True)
@@ -132,3 +135,51 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
                 one, other = at + k, at + number - 1 - k
                 pieces[one, part], pieces[other, part] = pieces[other, part], pieces[one, part]
         how_many[shoot] = number
+
+
+@njit(cache=True, nogil=True)
+def follow_rules(
+    starts, ends, base_at, base_mm, top_at, top_mm, thick, grades, values, chosen, rules, worth, counts
+):
+    """Follow each rule on the chosen shoots.
+
+    Sets `worth` (rules,), what its pieces are worth, and `counts` (rules, grades + 1): the pieces that are of the grade they
+    were cut for, and in the last column all pieces cut.
+    """
+    size = len(grades)
+    worth[:] = 0.0
+    counts[:] = 0
+    for r in range(len(rules)):
+        rule = rules[r]
+        runs = int(rule[RUNS])
+        for number in range(len(chosen)):
+            shoot = chosen[number]
+            stop = starts[shoot + 1] - int(rule[DROP])
+            while stop > starts[shoot] and thick[stop - 1] < rule[THIN]:
+                stop -= 1
+            start = starts[shoot] + int(rule[SKIP])
+            while start < stop:
+                run = 0
+                base = base_mm[start]
+                if base < rule[STOP] - 1e-9:
+                    break
+                while run < runs - 1 and (np.isnan(base) or base < rule[FIRST + 3 * run] - 1e-9):
+                    run += 1
+                every, g = int(rule[FIRST + 3 * run + 1]), int(rule[FIRST + 3 * run + 2])
+                if every < 0:
+                    every = -every
+                    enough = base_at[start] + grades[g, LEAST_MM] - SLACK_MM
+                    while start + every <= stop and top_at[start + every - 1] < enough:
+                        every += 1
+                if start + every > stop:
+                    break
+                last = start + every - 1
+                to, tip, with_tip = top_at[last], top_mm[last], False
+                if np.isnan(to) and last == starts[shoot + 1] - 1:
+                    to, tip, with_tip = ends[shoot, 0], ends[shoot, 2], True
+                if not (np.isnan(base_at[start]) or np.isnan(to)):
+                    counts[r, size] += 1
+                    if fits(grades[g], every, to - base_at[start], base, tip, with_tip):
+                        counts[r, g] += 1
+                        worth[r] += values[g]
+                start += every

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from itertools import pairwise
 from typing import Any
@@ -26,6 +26,8 @@ WIDTHS_MM = np.arange(2.0, 25.01, STEP_MM)
 MOST_RUNS = 3
 # An instruction must bring this share of the best value, or it is left out: a choice, so that the card stays short.
 TAX = 0.005
+# A piece cut for nothing costs this share of the least valuable one: time, and the risk that it goes out. A choice.
+MISFIT = 0.1
 MOST_SHOOTS = 200
 FOLDS = 5
 # Shoots of one variety: how far lengths and thicknesses lie about the usual one, where only that one is known. A choice.
@@ -51,7 +53,8 @@ class Rule:
 
     skip: int  # nodes left at the base
     drop: int  # nodes left at the top
-    thin_mm: float  # thinner is left; 0 for nothing [mm]
+    thin_mm: float  # a top thinner than this is left; 0 for nothing [mm]
+    stop_mm: float  # no piece begins thinner than this; 0 for nothing [mm]
     runs: tuple[Run, ...]  # the thickest first; the last takes all that is thinner
 
 
@@ -92,9 +95,9 @@ def likely_shoots(
 def best_rule(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | None = None) -> RuleCard:
     """Return the best rule of thumb found for shoots like these.
 
-    A rule leaves some nodes at the base, and some at the top or all thinner than so much; between them it cuts so many
-    nodes for one grade, and where the wood gets thinner other numbers of nodes for others, three at most. A piece that is
-    not of the grade it was cut for counts nothing. Rules of one grade are all tried; each further one is put in where it
+    A rule leaves some nodes at the base, and some at the top or all thinner than so much; between them, or down to where
+    the wood is too thin for a piece to begin, it cuts so many nodes for one grade, and where the wood gets thinner other numbers of nodes for others, three at most. A piece that is
+    not of the grade it was cut for counts a little less than nothing. Rules of one grade are all tried; each further one is put in where it
     brings most, and all numbers are then bettered in turn until none can be.
 
     Raises
@@ -158,7 +161,7 @@ class _Trial:
         return float(worth[0]), counts[0]
 
     def _follow(self, rules: Array, chosen: NDArray[np.int64]) -> tuple[Array, NDArray[np.int64]]:
-        from .cut_rule_kernel import follow_rules
+        from .cut_kernel import follow_rules
 
         worth, counts = np.empty(len(rules)), np.empty((len(rules), len(self.grades) + 1), np.int64)
         follow_rules(*self.laid.cuts, self.laid.thick, self.table, self.values, chosen, rules, worth, counts)  # type: ignore[call-arg]
@@ -169,19 +172,44 @@ class _Trial:
         tax = TAX * float(self.worth[chosen].sum())
 
         def best_of(rules: Array) -> tuple[float, Array]:
-            said = (rules[:, :3] > 0).sum(axis=1) + rules[:, 3] - 1
-            net = self._follow(rules, chosen)[0] - tax * said
+            said = (rules[:, :4] > 0).sum(axis=1) + rules[:, 4] - 1
+            worth, counts = self._follow(rules, chosen)
+            missed = counts[:, -1] - counts[:, :-1].sum(axis=1)
+            net = worth - tax * said - MISFIT * float(self.values.min()) * missed
             return float(net[np.argmax(net)]), rules[np.argmax(net)]
 
-        worth, row = best_of(self._of_one_run())
-        for runs in range(1, MOST_RUNS):
-            further, found = best_of(self._with_one_more(row, runs))
-            if further <= worth + 1e-9:
-                break
-            while further > worth + 1e-9:
-                worth, row = further, found
-                further, found = best_of(self._one_changed(row))
+        further, found = best_of(self._of_one_run())
+        worth, row = -np.inf, found
+        for runs in range(1, MOST_RUNS + 1):
+            if further > worth + 1e-9:
+                worth, row = self._bettered(best_of, found)
+            if runs < MOST_RUNS and row[4] == runs:
+                # with the ends left free, too: where a rule stops may be all that keeps a further run from bringing something
+                bare = np.concatenate([row[:1], np.zeros(3), row[4:]])
+                further, found = best_of(np.concatenate([self._with_one_more(row, runs), self._with_one_more(bare, runs)]))
+                if further <= worth and runs == 1:  # a longer way round: two runs, bettered in turn, may still win
+                    further, found = self._bettered(best_of, found)
         return row
+
+    def _bettered(self, best_of: Callable[[Array], tuple[float, Array]], row: Array) -> tuple[float, Array]:
+        """Change one number after another while that brings something."""
+        worth, found = best_of(self._one_changed(row))
+        while worth > best_of(row[np.newaxis])[0] + 1e-9:
+            row = found
+            worth, found = best_of(self._one_changed(row))
+        return worth, found
+
+    def _sensible(self, rows: list[Array]) -> Array:
+        """Leave out rules with a run whose thickness its grade does not take: they are other rules in disguise."""
+        rules = np.array(rows)
+        upper = np.full(len(rules), np.inf)
+        good = np.ones(len(rules), bool)
+        for run in range(MOST_RUNS):
+            used = rules[:, 4] > run
+            lower, grade = rules[:, 5 + 3 * run], rules[:, 7 + 3 * run].astype(int)
+            good &= ~used | ((self.table[grade, 4] < upper) & (self.table[grade, 5] >= lower))
+            upper = np.where(used, lower, upper)
+        return rules[good]
 
     @property
     def _cuts_of(self) -> list[tuple[int, int]]:
@@ -200,7 +228,7 @@ class _Trial:
 
     def _of_one_run(self) -> Array:
         rows = [
-            (skip, drop, thin, 1, 0.0, nodes, g, *[0.0] * 3 * (MOST_RUNS - 1))
+            (skip, drop, thin, 0.0, 1, 0.0, nodes, g, *[0.0] * 3 * (MOST_RUNS - 1))
             for skip in range(SKIPS + 1)
             for drop, thin in self._tops
             for nodes, g in self._cuts_of
@@ -213,7 +241,7 @@ class _Trial:
         for place in range(runs + 1):
             for nodes, g in self._cuts_of:
                 for least in WIDTHS_MM:
-                    parts = [row[4 + 3 * k : 7 + 3 * k].copy() for k in range(runs)]
+                    parts = [row[5 + 3 * k : 8 + 3 * k].copy() for k in range(runs)]
                     if place < runs:
                         parts.insert(place, np.array([least, nodes, g]))
                     else:  # the last run takes all that is thinner: the one above it now ends somewhere
@@ -221,12 +249,12 @@ class _Trial:
                         parts.append(np.array([0.0, nodes, g]))
                     if all(a[0] > b[0] for a, b in pairwise(parts)):
                         rest = np.zeros(3 * (MOST_RUNS - runs - 1))
-                        rows.append(np.concatenate([row[:3], [runs + 1.0], *parts, rest]))
-        return np.array(rows)
+                        rows.append(np.concatenate([row[:4], [runs + 1.0], *parts, rest]))
+        return self._sensible(rows)
 
     def _one_changed(self, row: Array) -> Array:
         """Return the rule with each of its numbers changed to every other it may have."""
-        runs = int(row[3])
+        runs = int(row[4])
         rows = [row]
 
         def put(**at: float) -> None:
@@ -239,24 +267,26 @@ class _Trial:
             put(_0=skip)
         for drop, thin in self._tops:
             put(_1=drop, _2=thin)
+        for stop in (0.0, *WIDTHS_MM):
+            put(_3=float(stop))
         for run in range(runs):
-            at = 4 + 3 * run
+            at = 5 + 3 * run
             for nodes, g in self._cuts_of:
                 put(**{f"_{at + 1}": nodes, f"_{at + 2}": g})
             above = row[at - 3] if run else np.inf
             below = row[at + 3] if run < runs - 1 else np.inf
             for least in WIDTHS_MM[(above > WIDTHS_MM) & (below < WIDTHS_MM)]:
                 put(**{f"_{at}": float(least)})
-        return np.array(rows)
+        return self._sensible(rows)
 
     def rule(self, row: Array) -> Rule:
         """Return a row of numbers as a rule."""
-        parts = [row[4 + 3 * k : 7 + 3 * k].tolist() for k in range(int(row[3]))]
+        parts = [row[5 + 3 * k : 8 + 3 * k].tolist() for k in range(int(row[4]))]
         runs = tuple(
             Run(least, abs(int(nodes)), grade.name, grade.least_mm if nodes < 0 else 0.0)
             for least, nodes, grade in ((a, b, self.grades[int(g)]) for a, b, g in parts)
         )
-        return Rule(int(row[0]), int(row[1]), float(row[2]), runs)
+        return Rule(int(row[0]), int(row[1]), float(row[2]), float(row[3]), runs)
 
 
 def rule_steps(card: RuleCard, units: str = "metric") -> tuple[str, ...]:
@@ -291,7 +321,8 @@ def rule_steps(card: RuleCard, units: str = "metric") -> tuple[str, ...]:
             f"Gauge the wood where the piece begins. {'; '.join(ways)}; thinner, count {_until(last, units)}: {last.grade}."
         )
     steps.append(f"Cut {above} the last node counted, trim {below} the next, and count on from there.")
-    steps.append("What is too short for a piece at the end is waste.")
+    too_thin = f", or where a piece would begin thinner than {say(rule.stop_mm)}" if rule.stop_mm else ""
+    steps.append(f"Stop where too little is left for a piece{too_thin}: waste.")
     return tuple(steps)
 
 
