@@ -45,7 +45,8 @@ class Watch:
 class Model:
     """Columns and rows, gathered first, then solved for one goal after another."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, presolve: bool = True) -> None:
+        self.presolve = presolve
         self.upper: list[float] = []
         self.whole: list[bool] = []
         self.rows: list[tuple[float, float, Mapping[int, float]]] = []
@@ -140,6 +141,7 @@ class Model:
             ("output_flag", False),
             ("threads", 1),
             ("random_seed", 0),
+            ("presolve", "on" if self.presolve else "off"),
         ):
             highs.setOptionValue(option, value)
         highs.passModel(lp)

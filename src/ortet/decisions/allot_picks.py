@@ -77,7 +77,7 @@ class _Picks:
             self.wanted[wish, ask.supply[supply].variety].append((supply, wish))
             self.drawn[supply].append((supply, wish))
         self.asked = {share: shares.counts[share] for share in self.wanted}
-        self.model = Model()
+        self.model = Model(presolve=False)  # which only costs time here: docs/why/allot.md
         self.counts = {arc: self.model.column(most) for arc, most in self._most().items()}
         self.picks = {arc: self.model.column(1) for arc in arcs}
         self.opened = {supply: self.model.column(1) for supply in self.drawn}
