@@ -84,9 +84,9 @@ def test_what_a_page_refers_to_is_there(page):
 
 
 def subjects():
-    """Name the modules of science that are subjects; `compiled` and what it compiles, `..._loop`, only make them fast."""
+    """Name the modules of science that are subjects; `compiled` and what it compiles, `..._kernel`, only make them fast."""
     stems = sorted(file.stem for file in ROOM.glob("*.py"))
-    return [stem for stem in stems if stem not in ("__init__", "compiled") and not stem.endswith("_loop")]
+    return [stem for stem in stems if stem not in ("__init__", "checked", "compiled") and not stem.endswith("_kernel")]
 
 
 @pytest.mark.parametrize("module", subjects())

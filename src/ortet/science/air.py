@@ -9,6 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number, share
+
 __all__ = [
     "dew_point",
     "humidity_over_water",
@@ -74,7 +76,7 @@ def dew_point(air_c: ArrayLike, humidity: ArrayLike) -> NDArray[np.float64]:
     The saturation curve is inverted by Newton's method in ln e against 1/T, in which it is nearly a straight
     line: five steps bring it to rounding error. Ice and water are inverted each on its own curve.
     """
-    wet = _humidity(humidity)
+    wet = share(humidity, "Humidity")
     with np.errstate(divide="ignore"):
         ln_e = np.log(saturation_vapour_pressure(air_c) * wet)
     floor = float(_ln_ice(np.asarray(KELVIN + LOWEST_C)))
@@ -113,7 +115,7 @@ def vapour_pressure_deficit(air_c: ArrayLike, humidity: ArrayLike) -> NDArray[np
     ----------
     ASHRAE Fundamentals 2017, ch. 1, eq. 5, 6 and 22. [published]
     """
-    return np.asarray(saturation_vapour_pressure(air_c) * (1.0 - _humidity(humidity)))
+    return np.asarray(saturation_vapour_pressure(air_c) * (1.0 - share(humidity, "Humidity")))
 
 
 def humidity_over_water(psi_mpa: ArrayLike, air_c: ArrayLike) -> NDArray[np.float64]:
@@ -134,38 +136,19 @@ def humidity_over_water(psi_mpa: ArrayLike, air_c: ArrayLike) -> NDArray[np.floa
     Raises
     ------
     ValueError
-        If a potential lies above 0, or a temperature outside -100 to 200 °C.
+        If a potential lies above 0 or is endless, or a temperature outside -100 to 200 °C.
 
     References
     ----------
     ln h = psi Vw / (R T), e.g. Schreiber & Schönherr 2009, ch. 4: 50 % at 25 °C is -95 MPa. [published]
     """
-    psi = np.asarray(psi_mpa, dtype=np.float64)
-    if np.any(psi > 0):
-        raise ValueError(f"Water potential {np.nanmax(psi):g} MPa is above 0. Give it with its minus sign.")
+    psi = number(psi_mpa, "Water potential", most=0.0, unit="MPa", hint="Give it with its minus sign.")
     return np.asarray(np.exp(psi * 1e6 * MOLAR_VOLUME_WATER / (GAS_CONSTANT * _kelvin(air_c))))
 
 
 def _kelvin(air_c: ArrayLike) -> NDArray[np.float64]:
-    celsius = np.asarray(air_c, dtype=np.float64)
-    outside = (celsius < LOWEST_C) | (celsius > HIGHEST_C)
-    if np.any(outside):
-        first = float(celsius[outside].flat[0])
-        raise ValueError(f"Temperature {first:g} °C is outside -100 to 200 °C. Give degrees Celsius.")
+    celsius = number(air_c, "Temperature", LOWEST_C, HIGHEST_C, unit="°C", hint="Give degrees Celsius.")
     return np.asarray(celsius + KELVIN)
-
-
-def _humidity(humidity: ArrayLike) -> NDArray[np.float64]:
-    share = np.asarray(humidity, dtype=np.float64)
-    outside = (share < 0) | (share > 1)
-    if np.any(outside):
-        first = float(share[outside].flat[0])
-        if 1 < first <= 100:
-            raise ValueError(
-                f"Humidity {first:g} looks like a percentage. Give a share from 0 to 1: {first / 100:g}."
-            )
-        raise ValueError(f"Humidity {first:g} is outside 0 to 1.")
-    return share
 
 
 def _ln_ice(t: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number
+
 __all__ = [
     "add_up",
     "day_length",
@@ -18,7 +20,7 @@ __all__ = [
     "looks_fahrenheit",
 ]
 
-LOWEST_C, HIGHEST_C = -90.0, 100.0  # beyond this no air was ever that cold, no wood alive that hot
+LOWEST_C, HIGHEST_C = -90.0, 60.0  # just beyond what air has ever been: -89.2 and 56.7 °C
 STRAIGHT_HOURS = 3
 
 
@@ -37,14 +39,15 @@ def hourly(air_c: ArrayLike) -> NDArray[np.float64]:
     Raises
     ------
     ValueError
-        If a temperature is below -90 or above 100, or infinite.
+        If a temperature is below -90 or above 60, or infinite. So a record in °F is refused once it passes 60 °F;
+        `looks_fahrenheit` notices milder ones.
     """
-    t = np.atleast_1d(np.asarray(air_c, dtype=np.float64))
+    t = np.atleast_1d(number(air_c, "Temperature", endless=True, unit="°C"))
     outside = (t < LOWEST_C) | (t > HIGHEST_C)
     if np.any(outside):
         where = np.argwhere(outside)[0]
         raise ValueError(
-            f"Hour {where[-1]}: {t[tuple(where)]:g} is no air temperature in °C. Check the record's unit."
+            f"Hour {where[-1]}: {t[tuple(where)]:g} is no air temperature in °C. Check the record's unit: was °F meant?"
         )
     return t
 
@@ -61,7 +64,7 @@ def hourly_means(at_s: ArrayLike, values: ArrayLike, first_hour: int, hours: int
 
     Parameters
     ----------
-    at_s : array_like of int, shape (n,)
+    at_s : array_like, shape (n,)
         When each value was taken, in any order: Unix time, UTC. [s]
     values : array_like, shape (n,)
         What was recorded; NaN is passed over. [any unit]
@@ -78,9 +81,14 @@ def hourly_means(at_s: ArrayLike, values: ArrayLike, first_hour: int, hours: int
     Raises
     ------
     ValueError
-        If the two arrays differ in length, or `hours` is negative.
+        If the two arrays differ in length, a time is no number, a value is infinite, or `hours` is negative.
     """
-    at, value = np.asarray(at_s, dtype=np.int64).ravel(), np.asarray(values, dtype=np.float64).ravel()
+    when, value = number(at_s, "Time", unit="s").ravel(), number(values, "Value").ravel()
+    if np.isnan(when).any():
+        raise ValueError(
+            f"Time at place {int(np.argmax(np.isnan(when)))} is missing: each value needs its time."
+        )
+    at = np.floor(when).astype(np.int64)
     if at.shape != value.shape:
         raise ValueError(f"{at.size} times but {value.size} values: each value needs its time.")
     if hours < 0:
@@ -120,9 +128,9 @@ def fill_gaps(
     Raises
     ------
     ValueError
-        If the record is not one row of hours, or holds no value at all.
+        If the record is not one row of hours, holds no value at all, or holds an infinite one.
     """
-    record = np.asarray(values, dtype=np.float64)
+    record = number(values, "Value")
     if record.ndim != 1:
         raise ValueError(f"fill_gaps takes one record at a time, shape (hours,), not {record.shape}.")
     was_gap = np.isnan(record)
@@ -179,7 +187,7 @@ def day_length(day_of_year: ArrayLike, latitude: float) -> NDArray[np.float64]:
     Raises
     ------
     ValueError
-        If the latitude lies outside -90 to 90.
+        If the latitude lies outside -90 to 90 or is NaN, or a day outside 1 to 367 (to its end, in a leap year).
 
     References
     ----------
@@ -187,8 +195,8 @@ def day_length(day_of_year: ArrayLike, latitude: float) -> NDArray[np.float64]:
     Almorox, Hontoria & Benito 2005. [published]
     """
     if not -90.0 <= latitude <= 90.0:
-        raise ValueError(f"Latitude {latitude:g} is outside -90 to 90 degrees.")
-    year = 2.0 * np.pi * (np.asarray(day_of_year, dtype=np.float64) - 1.0) / 365.0
+        raise ValueError(f"Latitude {latitude:g} is outside -90 to 90 degrees. South is negative.")
+    year = 2.0 * np.pi * (number(day_of_year, "Day of the year", 1.0, 367.0) - 1.0) / 365.0
     declination = (
         0.006918
         - 0.399912 * np.cos(year)
@@ -228,7 +236,7 @@ def hours_from_daily(
     Raises
     ------
     ValueError
-        If the three differ in length, a low lies above its high, or the latitude is impossible.
+        If the three differ in length, a low lies above its high, a temperature is none, or day or latitude is impossible.
 
     Notes
     -----
@@ -241,7 +249,11 @@ def hours_from_daily(
     Linvill 1990, HortScience 25:14-16; sine for the day with the peak 2 h after noon, logarithm for the night.
     [published]
     """
-    low, high, day = (np.asarray(x, dtype=np.float64).ravel() for x in (low_c, high_c, day_of_year))
+    low, high, day = (
+        hourly(low_c).ravel(),
+        hourly(high_c).ravel(),
+        np.asarray(day_of_year, dtype=np.float64).ravel(),
+    )
     if not low.size == high.size == day.size:
         raise ValueError(f"{low.size} lows, {high.size} highs and {day.size} days: they must be as many.")
     wrong = np.flatnonzero(low > high)

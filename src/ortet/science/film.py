@@ -9,6 +9,8 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number
+
 __all__ = [
     "CLOSURES",
     "PACKINGS",
@@ -31,6 +33,7 @@ FILM_UM = 25.4
 # water, oxygen [J mol-1]; nine polyethylene films, 0 to 23 °C, Moyls et al. 1998 [published]
 FILM_EA = 26_000.0, 36_500.0
 WATER_REF_C, OXYGEN_REF_C = 38.0, 25.0
+FILM_C = -40.0, 60.0  # beyond, no store was meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +116,7 @@ def film_permeance(polymer: str, thickness_um: ArrayLike, layers: ArrayLike, fil
     layers : array_like, broadcasts
         Layers on top of each other, 1 and up.
     film_c : array_like, broadcasts
-        Temperature of the film, 0 to 40. [°C]
+        Temperature of the film; measured from 0 to 40, refused outside -40 to 60. [°C]
 
     Returns
     -------
@@ -123,7 +126,7 @@ def film_permeance(polymer: str, thickness_um: ArrayLike, layers: ArrayLike, fil
     Raises
     ------
     KeyError, ValueError
-        If the polymer is not known, or a thickness or number of layers is not above 0.
+        If the polymer is not known, a thickness or number of layers is not above 0, or a temperature is out of range.
 
     References
     ----------
@@ -164,24 +167,23 @@ def _polymer(polymer: str) -> Polymer:
 
 
 def _thin(thickness_um: ArrayLike, layers: ArrayLike) -> Array:
-    through = np.asarray(thickness_um, dtype=np.float64) * np.asarray(layers, dtype=np.float64)
-    if not np.all(through > 0):
-        raise ValueError(f"Film {thickness_um!r} µm in {layers!r} layers: both must be above 0.")
-    return np.asarray(FILM_UM / through)
+    thick = number(thickness_um, "Thickness", 0.0, above=True, unit="µm")
+    return np.asarray(FILM_UM / (thick * number(layers, "Layers", 0.0, above=True)))
 
 
 def film_factor(film_c: ArrayLike) -> Array:
-    """Return how much more water a film lets through than at 38 °C, by its temperature. [-]"""
+    """Return how much more water a film lets through than at 38 °C, by its temperature, -40 to 60 °C. [-]"""
     return _arrhenius(film_c, 0)
 
 
 def oxygen_factor(film_c: ArrayLike) -> Array:
-    """Return how much more oxygen a film lets through than at 25 °C, by its temperature. [-]"""
+    """Return how much more oxygen a film lets through than at 25 °C, by its temperature, -40 to 60 °C. [-]"""
     return _arrhenius(film_c, 1)
 
 
 def _arrhenius(film_c: ArrayLike, gas: int) -> Array:
     """Return how much more a film lets through than at its reference: 0 water (38 °C), 1 oxygen (25 °C)."""
     reference = KELVIN + (WATER_REF_C, OXYGEN_REF_C)[gas]
-    kelvin = np.asarray(film_c, dtype=np.float64) + KELVIN
+    celsius = number(film_c, "Temperature of the film", *FILM_C, unit="°C", hint="Was °F meant?")
+    kelvin = celsius + KELVIN
     return np.asarray(np.exp(FILM_EA[gas] / GAS_CONSTANT * (1.0 / reference - 1.0 / kelvin)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import in_order
 from ortet.science.climate import add_up, hourly
 
 __all__ = ["growing_degree_hours"]
@@ -33,16 +34,13 @@ def growing_degree_hours(
     Raises
     ------
     ValueError
-        Unless ``t_base < t_opt < t_crit``.
+        Unless ``t_base < t_opt < t_crit``, or as `climate.hourly` does.
 
     References
     ----------
     Anderson, Richardson & Kesner 1986, Acta Hort. 184:71-78, with the stress factor at 1. [published]
     """
-    if not t_base < t_opt < t_crit:
-        raise ValueError(
-            f"Base {t_base:g}, optimum {t_opt:g}, critical {t_crit:g} °C must rise in this order."
-        )
+    in_order("Temperatures of heat", t_base=t_base, t_opt=t_opt, t_crit=t_crit)
     t = hourly(air_c)
     span = t_opt - t_base
     rising = span / 2 * (1 + np.cos(np.pi + np.pi * (t - t_base) / span))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import in_order, number
+
 __all__ = ["temperature_response"]
 
 
@@ -28,7 +30,7 @@ def temperature_response(
     Raises
     ------
     ValueError
-        Unless ``t_min < t_opt < t_max`` everywhere.
+        Unless ``t_min < t_opt < t_max`` everywhere (NaN is none of them), or if a temperature is endless.
 
     Notes
     -----
@@ -39,9 +41,8 @@ def temperature_response(
     ----------
     Wang & Engel 1998, Agric. Systems 58:1-24, eq. 8 to 10. [published; equation numbers from memory]
     """
-    t, low, best, high = (np.asarray(x, dtype=np.float64) for x in (t_c, t_min, t_opt, t_max))
-    if not np.all((low < best) & (best < high)):
-        raise ValueError(f"Temperatures must rise: least {low}, best {best}, most {high} °C.")
+    t = number(t_c, "Temperature", unit="°C")
+    low, best, high = in_order("Cardinal temperatures", t_min=t_min, t_opt=t_opt, t_max=t_max)
     power = np.log(2.0) / np.log((high - low) / (best - low))
     inside = np.clip(t, low, high)  # NaN passes through clip
     climbed = ((inside - low) / (best - low)) ** power

@@ -10,6 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number, share
+
 __all__ = ["broome_infection", "germination_hours", "wet_index"]
 
 # ln-linear through Petäistö's two times: 52 h at 0 °C, 15 h at 6 °C
@@ -29,12 +31,17 @@ def germination_hours(film_c: ArrayLike) -> NDArray[np.float64]:
     ndarray, same shape
         Hours, and NaN outside 0 to 6 °C, where nothing was measured. [h]
 
+    Raises
+    ------
+    ValueError
+        If a temperature is endless.
+
     References
     ----------
     Petäistö 2006, Baltic Forestry 12(1):24-33: 100 % in 15 h at 6 °C and about 52 h at 0 °C. [published] The
     straight line between them in the logarithm is ours.
     """
-    t = np.asarray(film_c, dtype=np.float64)
+    t = number(film_c, "Temperature", unit="°C")
     inside = (t >= 0.0) & (t <= 6.0)
     return np.asarray(np.where(inside, HOURS_AT_ZERO * np.exp(-PER_KELVIN * t), np.nan))
 
@@ -64,23 +71,26 @@ def wet_index(
     Raises
     ------
     ValueError
-        If a wetness lies outside 0 to 1, or a wet hour has no temperature.
+        If a wetness lies outside 0 to 1, a wet hour has no temperature, or a temperature is endless.
 
     References
     ----------
     Times: `germination_hours`. Start afresh after 4 dry hours: the rule in use with Broome et al. 1995. [common
     practice]
     """
-    share = np.nan_to_num(np.atleast_1d(np.asarray(wet, dtype=np.float64)), nan=0.0)
-    if np.any((share < 0) | (share > 1)):
-        raise ValueError("Wetness must lie from 0 (dry) to 1 (wet the whole hour).")
-    t, share = np.broadcast_arrays(np.asarray(film_c, dtype=np.float64), share)
-    if np.any((share > 0) & np.isnan(t)):
-        raise ValueError("A wet hour has no temperature. Fill the gaps of the record first.")
-    step = np.where(share > 0, share / germination_hours(np.clip(t, 0.0, 6.0)), 0.0)
+    how_wet = np.nan_to_num(
+        np.atleast_1d(share(wet, "Wetness", hint="0 is dry, 1 wet the whole hour.")), nan=0.0
+    )
+    t, how_wet = np.broadcast_arrays(number(film_c, "Temperature", unit="°C"), how_wet)
+    blind = (how_wet > 0) & np.isnan(t)
+    if np.any(blind):
+        raise ValueError(
+            f"Hour {np.argwhere(blind)[0][-1]} is wet and has no temperature. Fill the gaps of the record first."
+        )
+    step = np.where(how_wet > 0, how_wet / germination_hours(np.clip(t, 0.0, 6.0)), 0.0)
     total = np.cumsum(step, axis=-1)
-    hour = np.arange(share.shape[-1])
-    last_wet = np.maximum.accumulate(np.where(share > 0, hour, -1), axis=-1)
+    hour = np.arange(how_wet.shape[-1])
+    last_wet = np.maximum.accumulate(np.where(how_wet > 0, hour, -1), axis=-1)
     forgotten = np.maximum.accumulate(np.where(hour - last_wet >= dry_hours, total, 0.0), axis=-1)
     index = total - forgotten
     return np.asarray(index if running else index.max(axis=-1, initial=0.0))
@@ -116,14 +126,8 @@ def broome_infection(wet_hours: ArrayLike, air_c: ArrayLike) -> NDArray[np.float
     Broome, English, Marois, Latorre & Aviles 1995, Phytopathology 85:97-102. [published; read at second hand, and
     the range of 12 to 30 °C from memory]
     """
-    w, t = np.asarray(wet_hours, dtype=np.float64), np.asarray(air_c, dtype=np.float64)
-    outside = (t < 12.0) | (t > 30.0)
-    if np.any(outside):
-        raise ValueError(
-            f"{float(t[outside].flat[0]):g} °C is outside 12 to 30 °C, where this equation holds. "
-            "For a cold store use germination_hours (0 to 6 °C)."
-        )
-    if np.any(w < 0):
-        raise ValueError(f"Wet hours {np.nanmin(w):g} are below 0.")
+    use = "There this equation does not hold: for a cold store use germination_hours (0 to 6 °C)."
+    t = number(air_c, "Temperature", 12.0, 30.0, unit="°C", hint=use)
+    w = number(wet_hours, "Wet hours", 0.0)
     logit = -2.647866 + w * (-0.374927 + t * (0.061601 - 0.001511 * t))
     return np.asarray(1.0 / (1.0 + np.exp(-logit)))

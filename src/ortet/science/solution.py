@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number, share
+
 __all__ = [
     "ACID_SHARE",
     "CHLORINE_PER_HYPOCHLORITE",
@@ -76,17 +78,11 @@ WRITTEN = {
 
 
 def _not_below(value: ArrayLike, name: str, least: float = 0.0) -> Array:
-    array = np.asarray(value, dtype=np.float64)
-    if np.any(array < least) or np.any(np.isinf(array)):
-        raise ValueError(f"{name} {float(array.flat[0]):g}: it must be {least:g} or more, and finite.")
-    return array
+    return number(value, name, least, hint=f"It must be {least:g} or more.")
 
 
 def _above_nothing(value: ArrayLike, name: str) -> Array:
-    array = _not_below(value, name)
-    if np.any(array == 0.0):
-        raise ValueError(f"{name} is 0: it must be above 0.")
-    return array
+    return number(value, name, 0.0, above=True)
 
 
 def _factor(written: str, density: ArrayLike, pure: ArrayLike | None) -> Array:
@@ -213,11 +209,14 @@ def grams_to_weigh(
     Returns
     -------
     ndarray, the broadcast shape
-        [g]
+        NaN stays NaN. [g]
+
+    Raises
+    ------
+    ValueError
+        If strength or volume is not above 0, or a share lies outside 0 to 1: 98 % is 0.98.
     """
-    good = _above_nothing(purity, "Purity") * _above_nothing(acid_share, "Share of acid")
-    if np.any(good > 1.0):
-        raise ValueError("Purity and share of acid run from 0 to 1: 98 % is 0.98.")
+    good = share(purity, "Purity", above=True) * share(acid_share, "Share of acid", above=True)
     return np.asarray(_above_nothing(strength, "A strength of") * _above_nothing(litres, "Volume") / good)
 
 
@@ -251,13 +250,15 @@ def hypochlorous_share(ph: ArrayLike, water_c: ArrayLike = 20.0) -> Array:
     Morris 1966, J. Phys. Chem. 70:3798-3805, 5 to 35 °C. [memory; agrees within 0.05 with eq. A-55 of the US EPA's Water
     Treatment Plant model]
     """
-    acidity, celsius = np.asarray(ph, dtype=np.float64), np.asarray(water_c, dtype=np.float64)
-    if np.any((acidity < 0.0) | (acidity > 14.0)):
-        raise ValueError("A pH runs from 0 to 14.")
-    if np.any((celsius < COLDEST_C) | (celsius > WARMEST_C)):
-        raise ValueError(
-            f"Water of {COLDEST_C:g} to {WARMEST_C:g} °C: the equation holds there. Was °F meant?"
-        )
+    acidity = number(ph, "A pH of", 0.0, 14.0)
+    celsius = number(
+        water_c,
+        "Water of",
+        COLDEST_C,
+        WARMEST_C,
+        unit="°C",
+        hint="The equation holds there only. Was °F meant?",
+    )
     kelvin = celsius + 273.15
     pka = 3000.0 / kelvin - 10.0686 + 0.0253 * kelvin
     return np.asarray(1.0 / (1.0 + 10.0 ** (acidity - pka)))
@@ -265,10 +266,10 @@ def hypochlorous_share(ph: ArrayLike, water_c: ArrayLike = 20.0) -> Array:
 
 def half_life(left: ArrayLike, time: ArrayLike) -> Array:
     """Return the half-life that leaves a share, above 0 and below 1, after a time: two readings give it. [unit of time]"""
-    share = _above_nothing(left, "Share left")
-    if np.any(share >= 1.0):
+    there = share(left, "Share left", above=True)
+    if np.any(there == 1.0):
         raise ValueError("Nothing was lost in that time: no half-life can be told.")
-    return np.asarray(_above_nothing(time, "Time") * np.log(2.0) / -np.log(share))
+    return np.asarray(_above_nothing(time, "Time") * np.log(2.0) / -np.log(there))
 
 
 def share_left(time: ArrayLike, half: ArrayLike = CLEAN_HALF_LIFE_DAYS) -> Array:
