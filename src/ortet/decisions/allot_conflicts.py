@@ -129,7 +129,7 @@ def _backups(ask: Ask) -> Iterator[Conflict]:
         yield Conflict(
             f"a backup of {kept} is to be kept of {variety}, but {there[variety]} are there{by_hand}",
             wishes,
-            f"Lower the backup below {left}, free a fixed choice, or take more wood."
+            f"Lower the backup to {left} or fewer, free a fixed choice, or take more wood."
             if left
             else "Lower the backup, free a fixed choice, or take more wood.",
         )
@@ -149,7 +149,8 @@ def _alls(ask: Ask) -> Iterator[Conflict]:
                 f"{wish.key} takes no fewer than {wish.least} of {listed(wish.varieties)}, "
                 f"but at most {most} could go to it{together}, were it alone",
                 (wish.key,),
-                f"Ask whether {most or 'fewer'} will do, widen its window or grades, or take more wood.",
+                (f"Ask whether {most} will do" if most else "Ask for a substitute")
+                + ", widen its window or grades, or take more wood.",
             )
 
 

@@ -14,6 +14,7 @@ __all__ = ["Model", "Solved", "Watch"]
 
 NODES = 20_000  # of the search tree, for one goal: it ends a search at the same node on every machine
 GAP = 1e-4  # relative: a sum of money is good enough then
+LEAST_S = 0.1  # any search may take so long: the small ones are over by then [s]
 SLACK = 1e-5  # relative: how far a later goal may give on an earlier one, against rounding
 
 
@@ -80,7 +81,7 @@ class Model:
             cost[column] = factor
         everything = np.arange(len(cost), dtype=np.int32)
         highs.changeColsCost(len(cost), everything, cost)
-        highs.setOptionValue("time_limit", highs.getRunTime() + watch.left * share)
+        highs.setOptionValue("time_limit", highs.getRunTime() + max(LEAST_S, watch.left * share))
         highs.setOptionValue("mip_abs_gap", 0.999 if counts else 1e-7)
         highs.setOptionValue("mip_rel_gap", 0.0 if counts else gap)
         highs.setOptionValue("mip_max_nodes", nodes)

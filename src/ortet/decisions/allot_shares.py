@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+import numpy as np
+
 from .allot_model import Model, Solved, Watch
 from .allot_wishes import Ask, Pool, Span, Supply, Wish
 
@@ -146,6 +148,10 @@ class _Sharing:
         for one in self.wishes:
             self._lay_wish(one)
         self.changes = self._lay_changes(before)
+        # To give nobody anything is a beginning from which every search can start.
+        self.model.x = np.zeros(len(self.model.upper))
+        for change, then in self.changes.items():
+            self.model.x[change] = then
 
     def switch(self) -> int:
         """Add a column that says yes or no."""
@@ -205,7 +211,7 @@ class _Sharing:
             ours = [wish for wish in self.wishes if wish.priority == priority]
             scale = 1.0 / max(wish.worth for wish in ours)
             goal = {c: worth * scale for wish in ours for c, worth in self.steps[wish.key].items()}
-            solved = self.model.least(goal, watch, share=0.5)
+            solved = self.model.least(goal, watch, share=0.3)
             self.model.hold(goal, solved)
             shares.promised[priority].append(Solved(solved.value / scale, solved.bound / scale))
         self._prefer(shares, watch)
@@ -225,11 +231,11 @@ class _Sharing:
             for column, (variety, _) in self.flows[wish.key].items():
                 liking[column] = float(wish.varieties.index(variety))
         if any(liking.values()):
-            solved = self.model.least(liking, watch, share=0.5, counts=True)
+            solved = self.model.least(liking, watch, share=0.3, counts=True)
             self.model.hold(liking, solved)
             shares.substituted.append(solved)
         days = sorted({day for flows in self.flows.values() for _, day in flows.values() if day is not None})
-        tie = dict(self.changes)
+        tie = dict.fromkeys(self.changes, 1.0)
         for rank, wish in enumerate(self.wishes):
             for column, (_, day) in self.flows[wish.key].items():
                 late = days.index(day) / len(days) if day is not None else 0.0
@@ -237,10 +243,10 @@ class _Sharing:
         if not self.changes:
             # Which lines are taken at all, and when, is not worth a search among equals.
             self.model.settle(self.switches)
-        self.model.least(tie, watch, share=0.2, nodes=TIE_NODES, gap=TIE_GAP)
+        self.model.least(tie, watch, share=0.1, nodes=TIE_NODES, gap=TIE_GAP)
 
     def _lay_changes(self, before: Mapping[tuple[str, str], int]) -> dict[int, float]:
-        """Return columns that count how far this is from the plan before."""
+        """Return columns that count how far this is from the plan before, each with what was given then."""
         changes: dict[int, float] = {}
         for wish in self.wishes:
             for variety in wish.varieties if before else ():
@@ -249,7 +255,7 @@ class _Sharing:
                 change = self.model.column(max(then, float(wish.count)), whole=False)
                 self.model.row(flows | {change: -1.0}, most=then)
                 self.model.row(flows | {change: 1.0}, least=then)
-                changes[change] = 1.0
+                changes[change] = then
         return changes
 
 

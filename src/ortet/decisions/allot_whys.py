@@ -266,7 +266,8 @@ def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Ch
     """Say how many more cuttings would fill it, and who else would take them."""
     grade = f" of grade {listed(wish.grades, 'or')}" if wish.grades else ""
     end = min(wish.last, ask.span.last)
-    text = f"{missing} more cuttings of {wish.variety} for {wish.use}{grade} by {day_name(end)} would fill {wish.key}"
+    cuttings = "cutting" if missing == 1 else "cuttings"
+    text = f"{missing} more {cuttings} of {wish.variety} for {wish.use}{grade} by {day_name(end)} would fill {wish.key}"
     rivals = [
         one
         for one in short
