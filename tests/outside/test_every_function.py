@@ -51,10 +51,10 @@ def checks():
 
 
 def functions():
-    """List the public functions that compute: module.function. `checked`, `compiled` and `..._loop` hold no science of their own."""
+    """List the public functions that compute: module.function. `checked`, `compiled` and its loops hold no science of their own."""
     out = []
     for file in sorted(ROOM.glob("*.py")):
-        if file.stem in ("__init__", "checked", "compiled") or file.stem.endswith("_loop"):
+        if file.stem in ("__init__", "checked", "compiled") or file.stem.endswith(("_loop", "_kernel")):
             continue
         room = import_module(f"ortet.science.{file.stem}")
         own = [

@@ -85,13 +85,13 @@ def test_wood_that_does_not_breathe_lasts_for_ever():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: reserve.respiration(5.0, rate_ref=-1, t_ref=5, q10=2), "negative"),
+        (lambda: reserve.respiration(5.0, rate_ref=-1, t_ref=5, q10=2), "below 0"),
         (lambda: reserve.respiration(5.0, rate_ref=1, t_ref=5, q10=0), "Q10"),
         (
             lambda: reserve.hexose_used([5.0], rate_ref=1, t_ref=5, q10=2, water_content=50),
-            "share of fresh mass",
+            "Water content 50 looks like a percentage",
         ),
-        (lambda: reserve.reserve_left(1.0, reserve_share=12), "reserve_share 12"),
+        (lambda: reserve.reserve_left(1.0, reserve_share=12), "reserve_share 12 looks like a percentage"),
         (lambda: reserve.reserve_left(1.0, reserve_share=0.1, usable_share=0), "usable_share 0"),
     ],
 )

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ortet.science.air import saturation_vapour_pressure
+from ortet.science.checked import number, share
+from ortet.science.climate import HIGHEST_C, LOWEST_C
 from ortet.science.film import CLOSURES, PACKINGS, POLYMERS
 
 __all__ = [
@@ -45,6 +47,7 @@ WATER_G_PER_MOL = 18.015
 ACTIVITY = 0.99  # live wood at -0.1 to -2.1 MPa holds 98.4 to 99.9 % (Kelvin); 0.99 is -1.3 MPa at 2 °C
 LAG_H = 2.0  # bundles lag the air by 0.5 to 3 h [common practice]
 DRY_HOURS = 4.0  # dry hours on end that break a spell of wetness: the rule in use with Broome et al. 1995
+OUTSIDE = "Vapour pressure outside"
 COLDEST_C, WARMEST_C = -2.0, 30.0  # beyond, wood freezes or buds die: nothing here was measured there
 
 CHANGED, WEIGHED, LOOKED, WIPED = range(4)  # what is done to a bag, in this order within one hour
@@ -87,8 +90,10 @@ def bark_conductance(mmol: ArrayLike, bark_m2: ArrayLike) -> Array:
     ndarray, the broadcast shape
         [g h-1 Pa-1]
     """
-    per_m2 = np.asarray(mmol, dtype=np.float64) * (1e-3 * WATER_G_PER_MOL * 3600.0 / PRESSURE_PA)
-    return np.asarray(per_m2 * np.asarray(bark_m2, dtype=np.float64))
+    per_m2 = number(mmol, "Conductance of bark", 0.0, unit="mmol/m²/s") * (
+        1e-3 * WATER_G_PER_MOL * 3600.0 / PRESSURE_PA
+    )
+    return np.asarray(per_m2 * number(bark_m2, "Bark", 0.0, unit="m²"))
 
 
 def bare_loss(
@@ -120,8 +125,10 @@ def bare_loss(
     ----------
     ``E = g A (aw es(T) - e) / P``, e.g. Wolfe 2020, Biol. Lett. 16:20200263. [published]
     """
-    inside = np.asarray(activity) * saturation_vapour_pressure(wood_c)
-    return np.asarray(bark_conductance(mmol, bark_m2) * (inside - np.asarray(outside_pa, dtype=np.float64)))
+    inside = share(activity, "Activity") * saturation_vapour_pressure(wood_c)
+    return np.asarray(
+        bark_conductance(mmol, bark_m2) * (inside - number(outside_pa, OUTSIDE, 0.0, unit="Pa"))
+    )
 
 
 def steady_loss(
@@ -157,8 +164,10 @@ def steady_loss(
     ``e = (Gb aw es + Gf e_out) / (Gb + Gf)``, loss ``Gf (e - e_out)``. The air itself stores next to nothing: 3 L at
     2 °C hold 17 mg.
     """
-    given, passed, out = (np.asarray(x, dtype=np.float64) for x in (bark, leak, outside_pa))
-    wood = np.asarray(activity) * saturation_vapour_pressure(wood_c)
+    given, passed = number(bark, "Bark", 0.0, unit="g/h/Pa"), number(leak, "Leak", 0.0, unit="g/h/Pa")
+    number(given + passed, "Bark and leak together", 0.0, above=True, unit="g/h/Pa")
+    out = number(outside_pa, OUTSIDE, 0.0, unit="Pa")
+    wood = share(activity, "Activity") * saturation_vapour_pressure(wood_c)
     inside = np.minimum((given * wood + passed * out) / (given + passed), saturation_vapour_pressure(film_c))
     return np.asarray(passed * (inside - out)), np.asarray(inside)
 
@@ -181,10 +190,22 @@ def wood_temperature(air_c: ArrayLike, lag_h: float = LAG_H) -> Array:
     References
     ----------
     ``dT/dt = (T_air - T) / lag``; 0.5 to 3 h. [common practice]
+
+    Raises
+    ------
+    ValueError
+        If an hour has no temperature (fill gaps first) or none in °C, or the lag is not above 0.
     """
-    air = np.asarray(air_c, dtype=np.float64)
+    hint = "Hours come first here. Was °F meant?"
+    air = np.atleast_1d(number(air_c, "Temperature", LOWEST_C, HIGHEST_C, unit="°C", hint=hint))
+    if np.isnan(air).any():
+        raise ValueError(
+            f"Hour {np.argwhere(np.isnan(air))[0][0]} has no temperature. Fill the gaps of the record first."
+        )
     hours = len(air)
-    keeps = float(np.exp(-1.0 / lag_h))
+    if not hours:
+        return air
+    keeps = float(np.exp(-1.0 / number(lag_h, "Lag", 0.0, above=True, unit="h")))
     reach = min(hours, int(40.0 * lag_h) + 1)  # after 40 time constants nothing is left
     kernel = (1.0 - keeps) * keeps ** np.arange(reach)
     flat = (air - air[:1]).reshape(hours, -1)
@@ -231,7 +252,7 @@ class Water:
 
 def in_series(source: ArrayLike, leak: ArrayLike) -> Array:
     """Return the conductance of two in a row, 0 where either is. [g h-1 Pa-1]"""
-    given, passed = np.asarray(source, dtype=np.float64), np.asarray(leak, dtype=np.float64)
+    given, passed = number(source, "Source", 0.0, unit="g/h/Pa"), number(leak, "Leak", 0.0, unit="g/h/Pa")
     return np.asarray(given * passed / np.maximum(given + passed, 1e-300))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number
 from ortet.science.chill import chill_portions
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
@@ -48,9 +49,11 @@ def heat_needed(
     That it does better than chill and heat one after the other, for apple at 14 places: Darbyshire et al. 2017,
     “A global evaluation of apple flowering phenology models”. [published, abstract read]
     """
-    c, least, most, fold = (np.asarray(x, dtype=np.float64) for x in (chill, heat, heat_unchilled, overlap))
-    if np.any(c < 0):
-        raise ValueError(f"Chill {np.nanmin(c):g} portions is below 0.")
+    c, least = number(chill, "Chill", 0.0, unit="portions"), number(heat, "Heat", unit="°C h")
+    most, fold = (
+        number(heat_unchilled, "Heat, unchilled", unit="°C h"),
+        number(overlap, "Overlap", unit="portions"),
+    )
     if not (np.all(least > 0) and np.all(most >= least) and np.all(fold > 0)):
         raise ValueError(
             f"Heat {least}, unchilled {most} °C h, overlap {fold} portions: the first must be above 0 and not "

@@ -12,6 +12,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number
 from ortet.science.chill import chill_portions
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
@@ -131,14 +132,13 @@ def race(
     """
     if days <= 0:
         raise ValueError(f"Follow the race for more than {days} days.")
-    base, air, c, h = (np.asarray(x, dtype=np.float64)[..., np.newaxis] for x in (base_c, air_c, chill, heat))
+    c, h = number(chill, "Chill", 0.0, unit="portions"), number(heat, "Heat", 0.0, unit="°C h")
+    base, air, c, h = (np.asarray(x, dtype=np.float64)[..., np.newaxis] for x in (base_c, air_c, c, h))
     hourly(base), hourly(air)
     if any(np.isnan(x).any() for x in (base, air, c, h)):
         raise ValueError(
             "Base, air, chill and heat must all be known; a record with gaps goes to race_on_record."
         )
-    if np.any(h < 0):
-        raise ValueError(f"Heat {np.nanmin(h):g} °C h is below 0.")
     at = np.arange(0, days * 24 + 1, STEP_HOURS) / 24.0
     rate = temperature_response(base, pace.roots_t_min, pace.roots_t_opt, pace.roots_t_max) / pace.roots_days
     per_hour = _heat(air, pace).reshape(air.shape)

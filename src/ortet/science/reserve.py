@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ortet.science.climate import add_up, hourly
+from ortet.science.checked import number, share
+from ortet.science.climate import HIGHEST_C, LOWEST_C, add_up, hourly
 
 __all__ = ["hexose_used", "reserve_days", "reserve_left", "respiration"]
 
+RATE = "mg/kg/h"
 HEXOSE_PER_CO2 = 180.156 / (6 * 44.0095)  # 0.6823 g hexose burnt per g CO2: C6H12O6 + 6 O2 -> 6 CO2 + 6 H2O
 
 
@@ -36,7 +38,7 @@ def respiration(
     Raises
     ------
     ValueError
-        If a rate is negative or a q10 not above 0.
+        If a rate is negative, a q10 not above 0, or a temperature none in °C.
 
     Notes
     -----
@@ -48,12 +50,11 @@ def respiration(
     Q10 form: Ryan et al. 1995, Oecologia 101:133 (1.7 in autumn conifer wood); Edwards & Hanson 1996, Tree
     Physiol. 16:433 (1.7 and 2.4). [published]
     """
-    rate, factor = np.asarray(rate_ref, dtype=np.float64), np.asarray(q10, dtype=np.float64)
-    if np.any(rate < 0):
-        raise ValueError(f"A respiration rate cannot be negative: {rate}.")
-    if np.any(factor <= 0):
-        raise ValueError(f"Q10 must be above 0, not {factor}.")
-    warmer = np.asarray(air_c, dtype=np.float64) - np.asarray(t_ref, dtype=np.float64)
+    rate, factor = number(rate_ref, "Respiration", 0.0, unit=RATE), number(q10, "Q10", 0.0, above=True)
+    at, known_at = (
+        number(t, "Temperature", LOWEST_C, HIGHEST_C, unit="°C", hint="Was °F meant?") for t in (air_c, t_ref)
+    )
+    warmer = at - known_at
     return np.asarray(rate * factor ** (warmer / 10.0))
 
 
@@ -120,10 +121,10 @@ def reserve_left(
     Raises
     ------
     ValueError
-        If a share lies outside 0 to 1, or is 0.
+        If a share lies outside 0 to 1, or is 0, or what was used is negative.
     """
-    stock = 1000.0 * _above_zero(reserve_share, "reserve_share") * _above_zero(usable_share, "usable_share")
-    return np.asarray(np.clip(1.0 - np.asarray(used_g_per_kg, dtype=np.float64) / stock, 0.0, 1.0))
+    stock = _stock(reserve_share, usable_share)
+    return np.asarray(np.clip(1.0 - number(used_g_per_kg, "Hexose used", 0.0, unit="g/kg") / stock, 0.0, 1.0))
 
 
 def reserve_days(
@@ -142,22 +143,37 @@ def reserve_days(
     -------
     ndarray, the broadcast shape
         Days; infinite where the rate is 0. [d]
+
+    Raises
+    ------
+    ValueError
+        If the rate is negative, or as in `hexose_used` and `reserve_left`.
     """
-    stock = 1000.0 * _above_zero(reserve_share, "reserve_share") * _above_zero(usable_share, "usable_share")
-    a_day = np.asarray(rate, dtype=np.float64) * 24.0 * HEXOSE_PER_CO2 / 1000.0 / _dry_share(water_content)
+    stock = _stock(reserve_share, usable_share)
+    a_day = (
+        number(rate, "Respiration", 0.0, unit=RATE)
+        * 24.0
+        * HEXOSE_PER_CO2
+        / 1000.0
+        / _dry_share(water_content)
+    )
     with np.errstate(divide="ignore"):
         return np.asarray(stock / a_day)
 
 
 def _dry_share(water_content: ArrayLike) -> NDArray[np.float64]:
-    water = np.asarray(water_content, dtype=np.float64)
-    if np.any((water < 0) | (water >= 1)):
-        raise ValueError(f"Water content {water} must be a share of fresh mass, 0 to below 1.")
-    return np.asarray(1.0 - water)
+    return np.asarray(
+        number(
+            1.0 - share(water_content, "Water content"),
+            "The dry share",
+            0.0,
+            above=True,
+            hint="Water must be below 1.",
+        )
+    )
 
 
-def _above_zero(share: ArrayLike, name: str) -> NDArray[np.float64]:
-    value = np.asarray(share, dtype=np.float64)
-    if np.any((value <= 0) | (value > 1)):
-        raise ValueError(f"{name} {value} must be a share, above 0 and up to 1.")
-    return value
+def _stock(reserve_share: ArrayLike, usable_share: ArrayLike) -> NDArray[np.float64]:
+    """Return what may be burnt. [g hexose per kg dry mass]"""
+    there = share(reserve_share, "reserve_share", above=True)
+    return np.asarray(1000.0 * there * share(usable_share, "usable_share", above=True))

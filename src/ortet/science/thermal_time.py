@@ -12,6 +12,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.science.checked import number
 from ortet.science.climate import add_up, hourly
 from ortet.science.response import temperature_response
 
@@ -61,7 +62,7 @@ def thermal_progress(
     Genet. 53:154-160 (poplar, degree days of the soil). [published] That callus follows it too is an assumption;
     docs/science/callus.md says what speaks for it. [common practice]
     """
-    days = np.asarray(days_at_optimum, dtype=np.float64)
+    days = number(days_at_optimum, "Days at the optimum")
     if not np.all(days > 0):
         raise ValueError(f"Days at the optimum must be above 0, not {days}.")
     low, best, high = (np.asarray(x, dtype=np.float64)[..., np.newaxis] for x in (t_min, t_opt, t_max))
@@ -96,6 +97,7 @@ def share_done(progress: ArrayLike, spread: ArrayLike, *, never: ArrayLike = 0.0
     Log-normal: ``(1 - never) Phi(ln(progress) / spread)``; erf by Abramowitz & Stegun 1964, eq. 7.1.26. [published]
     """
     p, s, lost = (np.asarray(x, dtype=np.float64) for x in (progress, spread, never))
+    number(s, "The spread")
     if np.any(p < 0):
         raise ValueError(f"Progress {np.nanmin(p):g} is below 0.")
     if not np.all(s > 0):
@@ -144,11 +146,11 @@ def days_needed(
     Raises
     ------
     ValueError
-        Unless ``t_min < t_opt < t_max`` and the share lies between 0 and 1.
+        Unless ``t_min < t_opt < t_max``, the share lies between 0 and 1, and days and spread are above 0 (NaN stays NaN).
     """
     if not 0.0 < share < 1.0:
         raise ValueError(f"The share must lie between 0 and 1, not {share:g}.")
     rate = temperature_response(t_c, t_min, t_opt, t_max)
-    slow = np.exp(np.asarray(spread, dtype=np.float64) * NormalDist().inv_cdf(share))
+    slow = np.exp(number(spread, "The spread", 0.0, above=True) * NormalDist().inv_cdf(share))
     with np.errstate(divide="ignore"):
-        return np.asarray(np.asarray(days_at_optimum, dtype=np.float64) * slow / rate)
+        return np.asarray(number(days_at_optimum, "Days at the optimum", 0.0, above=True) * slow / rate)
