@@ -88,7 +88,12 @@ def bark_conductance(mmol: ArrayLike, bark_m2: ArrayLike) -> Array:
     Returns
     -------
     ndarray, the broadcast shape
-        [g h-1 Pa-1]
+        NaN stays NaN. [g h-1 Pa-1]
+
+    Raises
+    ------
+    ValueError
+        If one is negative or endless.
     """
     per_m2 = number(mmol, "Conductance of bark", 0.0, unit="mmol/m²/s") * (
         1e-3 * WATER_G_PER_MOL * 3600.0 / PRESSURE_PA
@@ -119,7 +124,12 @@ def bare_loss(
     Returns
     -------
     ndarray, the broadcast shape
-        Loss, negative where the air gives water to the wood. [g h-1]
+        Loss, negative where the air gives water to the wood; NaN stays NaN. [g h-1]
+
+    Raises
+    ------
+    ValueError
+        If a conductance, area or pressure is negative or endless, or the activity outside 0 to 1.
 
     References
     ----------
@@ -158,6 +168,11 @@ def steady_loss(
         Through film and closure. [g h-1]
     inside_pa : ndarray
         Never above saturation at the film: there free water forms. [Pa]
+
+    Raises
+    ------
+    ValueError
+        If a conductance or pressure is negative or endless, both conductances are 0, or the activity is outside 0 to 1.
 
     Notes
     -----
