@@ -86,7 +86,11 @@ def test_what_a_page_refers_to_is_there(page):
 def subjects():
     """Name the modules of science that are subjects; `compiled` and what it compiles, `..._kernel`, only make them fast."""
     stems = sorted(file.stem for file in ROOM.glob("*.py"))
-    return [stem for stem in stems if stem not in ("__init__", "checked", "compiled") and not stem.endswith("_kernel")]
+    return [
+        stem
+        for stem in stems
+        if stem not in ("__init__", "checked", "compiled") and not stem.endswith("_kernel")
+    ]
 
 
 @pytest.mark.parametrize("module", subjects())
