@@ -46,6 +46,10 @@ PAGES = {
         "Mix a dip",
         "/mix?agent=bleach&mix=1&form=liquid&stock=6+%25+by+mass&target=0.5+%25&volume=10+L&minutes=10",
     ),
+    "cut": (
+        "Cut shoots",
+        "/cut?cut=1&length=1200&base=11&nodes=30&variety=Larkfield+Amber&grades=common",
+    ),
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),
