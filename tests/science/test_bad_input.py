@@ -136,33 +136,33 @@ ASKS = {
     ),
     "bag.applies": Ask(bag.applies, {"wood_c": HOURS}, nan={"wood_c": GIVES}, inf={"wood_c": GIVES}),
     "chill.missing_hours": Ask(
-        chill.missing_hours, {"air_c": HOURS}, nan={"air_c": GIVES}, wrong=[({"air_c": [2.0, 70.0]}, NO_AIR)]
+        chill.missing_hours, {"air_c": HOURS}, nan={"air_c": GIVES}, wrong=[({"air_c": [2.0, 75.0]}, NO_AIR)]
     ),
     "chill.chilling_hours": Ask(
         chill.chilling_hours,
         {"air_c": HOURS},
         {"running": True},
         nan={"air_c": NOTHING},
-        wrong=[({"air_c": [2.0, 70.0]}, NO_AIR)],
+        wrong=[({"air_c": [2.0, 75.0]}, NO_AIR)],
     ),
     "chill.utah_units": Ask(
         chill.utah_units,
         {"air_c": HOURS},
         {"running": True},
         nan={"air_c": NOTHING},
-        wrong=[({"air_c": [2.0, 70.0]}, NO_AIR)],
+        wrong=[({"air_c": [2.0, 75.0]}, NO_AIR)],
     ),
     "chill.chill_portions": Ask(
         chill.chill_portions,
         {"air_c": HOURS},
         {"running": True},
         nan={"air_c": NOTHING},
-        wrong=[({"air_c": [2.0, 70.0]}, NO_AIR)],
+        wrong=[({"air_c": [2.0, 75.0]}, NO_AIR)],
     ),
     "climate.hourly": Ask(
         climate.hourly,
         {"air_c": HOURS},
-        wrong=[({"air_c": [2.0, 70.0]}, "Hour 1: 70 is " + NO_AIR), ({"air_c": -100.0}, NO_AIR)],
+        wrong=[({"air_c": [2.0, 75.0]}, "Hour 1: 75 is " + NO_AIR), ({"air_c": -100.0}, NO_AIR)],
     ),
     "climate.hourly_means": Ask(
         climate.hourly_means,
@@ -208,7 +208,7 @@ ASKS = {
         {"thickness_um": [25.0, 50.0, 65.0], "layers": [1, 1, 2], "film_c": HOURS},
         {"polymer": "LDPE"},
         wrong=[
-            ({"film_c": 70.0}, "was °F meant|Was °F meant"),
+            ({"film_c": 75.0}, "was °F meant|Was °F meant"),
             ({"layers": 0}, "above 0"),
             ({"thickness_um": [25, -1, 3]}, "place 1"),
         ],
@@ -218,14 +218,14 @@ ASKS = {
         {"thickness_um": [25.0, 50.0, 65.0], "layers": [1, 1, 2], "film_c": HOURS},
         {"polymer": "LDPE"},
         wrong=[
-            ({"film_c": 70.0}, "Was °F meant"),
+            ({"film_c": 75.0}, "Was °F meant"),
             ({"layers": 0}, "above 0"),
             ({"thickness_um": [25, -1, 3]}, "place 1"),
         ],
     ),
-    "film.film_factor": Ask(film.film_factor, {"film_c": HOURS}, wrong=[({"film_c": 70.0}, "Was °F meant")]),
+    "film.film_factor": Ask(film.film_factor, {"film_c": HOURS}, wrong=[({"film_c": 75.0}, "Was °F meant")]),
     "film.oxygen_factor": Ask(
-        film.oxygen_factor, {"film_c": HOURS}, wrong=[({"film_c": 70.0}, "Was °F meant")]
+        film.oxygen_factor, {"film_c": HOURS}, wrong=[({"film_c": 75.0}, "Was °F meant")]
     ),
     "film.closure_leak": Ask(film.closure_leak, wrong=[({"closure": "string"}, "heat-seal")], error=KeyError),
     "heat.growing_degree_hours": Ask(
@@ -234,7 +234,7 @@ ASKS = {
         {"running": True},
         nan={"air_c": NOTHING},
         wrong=[
-            ({"air_c": [2.0, 70.0]}, NO_AIR),
+            ({"air_c": [2.0, 75.0]}, NO_AIR),
             ({"t_base": 30.0}, "must rise.*t_base"),
             ({"t_base": np.nan}, "must rise"),
         ],
@@ -259,7 +259,7 @@ ASKS = {
         {"air_c": HOURS},
         {"chill_needed": 30.0},
         nan={"air_c": NOTHING},
-        wrong=[({"air_c": [2.0, 70.0]}, NO_AIR)],
+        wrong=[({"air_c": [2.0, 75.0]}, NO_AIR)],
     ),
     "leaves.leaf_progress": Ask(
         leaves.leaf_progress,
@@ -267,7 +267,7 @@ ASKS = {
         {**NEED, "running": True},
         nan={"air_c": NOTHING},
         wrong=[
-            ({"air_c": [2.0, 70.0]}, NO_AIR),
+            ({"air_c": [2.0, 75.0]}, NO_AIR),
             ({"heat_before": -1.0}, "below 0"),
             ({"chill_before": -1.0}, "below 0"),
         ],
@@ -335,7 +335,7 @@ ASKS = {
         {**BURN, "running": True},
         nan={"air_c": NOTHING},
         wrong=[
-            ({"air_c": [2.0, 70.0]}, NO_AIR),
+            ({"air_c": [2.0, 75.0]}, NO_AIR),
             ({"water_content": 50.0}, PERCENT),
             ({"water_content": 1.0}, "Water must be below 1"),
         ],
@@ -465,7 +465,7 @@ ASKS = {
         {**CALLUS, "running": True},
         nan={"t_c": NOTHING},
         wrong=[
-            ({"t_c": [2.0, 70.0]}, NO_AIR),
+            ({"t_c": [2.0, 75.0]}, NO_AIR),
             ({"t_opt": 40.0}, "must rise"),
             ({"days_at_optimum": 0.0}, "above 0"),
         ],
@@ -610,9 +610,9 @@ def test_time_may_run_in_any_order_where_times_are_given():
     assert climate.hourly_means(at_s[::-1], values[::-1], 0, 3).tolist() == [2.0, 4.5, 6.0]
 
 
-@pytest.mark.parametrize("winter_f", [[28.0, 41.0, 66.0], [33.0, 75.0, 41.0], [140.0]])
+@pytest.mark.parametrize("winter_f", [[28.0, 41.0, 76.0], [33.0, 75.0, 41.0], [140.0]])
 def test_a_record_in_fahrenheit_is_refused_or_noticed(winter_f):
-    """Above 60 °F it is refused; a milder one is left to `looks_fahrenheit`, whose median of 30 says it."""
+    """Above 70 °F it is refused; a milder one is left to `looks_fahrenheit`, whose median of 30 says it."""
     with pytest.raises(ValueError, match="was °F meant"):
         chill.chill_portions(winter_f)
 

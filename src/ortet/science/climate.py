@@ -20,7 +20,7 @@ __all__ = [
     "looks_fahrenheit",
 ]
 
-LOWEST_C, HIGHEST_C = -90.0, 60.0  # just beyond what air has ever been: -89.2 and 56.7 °C
+LOWEST_C, HIGHEST_C = -90.0, 70.0  # air has been -89.2 and 56.7 °C; a logger in the sun reads more
 STRAIGHT_HOURS = 3
 
 
@@ -39,7 +39,7 @@ def hourly(air_c: ArrayLike) -> NDArray[np.float64]:
     Raises
     ------
     ValueError
-        If a temperature is below -90 or above 60, or infinite. So a record in °F is refused once it passes 60 °F;
+        If a temperature is below -90 or above 70, or infinite. So a record in °F is refused once it passes 70 °F;
         `looks_fahrenheit` notices milder ones.
     """
     t = np.atleast_1d(number(air_c, "Temperature", endless=True, unit="°C"))

@@ -33,7 +33,7 @@ FILM_UM = 25.4
 # water, oxygen [J mol-1]; nine polyethylene films, 0 to 23 °C, Moyls et al. 1998 [published]
 FILM_EA = 26_000.0, 36_500.0
 WATER_REF_C, OXYGEN_REF_C = 38.0, 25.0
-FILM_C = -40.0, 60.0  # beyond, no store was meant
+FILM_C = -60.0, 70.0  # what records of a place may say
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ def film_permeance(polymer: str, thickness_um: ArrayLike, layers: ArrayLike, fil
     layers : array_like, broadcasts
         Layers on top of each other, 1 and up.
     film_c : array_like, broadcasts
-        Temperature of the film; measured from 0 to 40, refused outside -40 to 60. [°C]
+        Temperature of the film; measured from 0 to 40, refused outside -60 to 70. [°C]
 
     Returns
     -------
@@ -172,12 +172,12 @@ def _thin(thickness_um: ArrayLike, layers: ArrayLike) -> Array:
 
 
 def film_factor(film_c: ArrayLike) -> Array:
-    """Return how much more water a film lets through than at 38 °C, by its temperature, -40 to 60 °C. [-]"""
+    """Return how much more water a film lets through than at 38 °C, by its temperature, -60 to 70 °C. [-]"""
     return _arrhenius(film_c, 0)
 
 
 def oxygen_factor(film_c: ArrayLike) -> Array:
-    """Return how much more oxygen a film lets through than at 25 °C, by its temperature, -40 to 60 °C. [-]"""
+    """Return how much more oxygen a film lets through than at 25 °C, by its temperature, -60 to 70 °C. [-]"""
     return _arrhenius(film_c, 1)
 
 
