@@ -29,6 +29,7 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     ortet("bag", "A1=30", "--store", "North", "--name", "K1", "--tare", "18g", "--at", "2027-01-05T11:00")
     ortet("weigh", "K1", "330g", "--at", "2027-01-05T11:05")
     ortet("inspect", "K1", "--scratch", "4/5", "--water", "droplets", "--at", "2027-01-20")
+    ortet("inspect", "K1", "--callused", "6/10", "--roots", "0/10", "--at", "2027-01-20T09:00")
     assert "Caution" in ortet("treat", "K1", "disinfect", "--at", "2027-01-21").output
     ortet("stand", "K1", "North", ends=1)
     ortet("move", "A1", "2", "--from", "Bench", "--to", "K1", "--at", "2027-01-21")
@@ -72,6 +73,7 @@ def test_us_units_by_choice(full_book):
         (["take", "M1", "3", "--use", "firewood"], "rooting or grafting"),
         (["take", "M1", "3", "--as", "nobody"], "nobody"),
         (["inspect", "K1", "--scratch", "4"], "green/scratched"),
+        (["inspect", "K1", "--roots", "some"], "rooted/looked at"),
         (["bag", "L3=x", "--store", "North"], "LOT=COUNT"),
         (["lot", "ZZZZ"], "no lot marked"),
         (["take", "M1", "3", "--at", "2999-01-01"], "not ahead of now"),
@@ -164,6 +166,6 @@ def test_a_second_hand_needs_the_growers_password_first():
 
 
 def test_the_nursery_is_shown_and_described():
-    assert "zone     UTC" in ortet("nursery").output
+    assert "zone       UTC" in ortet("nursery").output
     ortet("nursery", "--address", "https://shed.example/")
     assert Nursery.get().address == "https://shed.example"

@@ -14,7 +14,17 @@ from playwright.sync_api import Browser, Page
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 FIRST_LOAD = 150_000  # bytes
 THUMB = 48  # px
-PAGES = ("/", "/lots", "/places", "/mothers", "/record", "/mix", "/lots/ZZZZ")
+PAGES = (
+    "/",
+    "/lots",
+    "/places",
+    "/mothers",
+    "/wanted",
+    "/wanted/ourselves",
+    "/record",
+    "/mix",
+    "/lots/ZZZZ",
+)
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +57,8 @@ def led_to(page: Page, address: str) -> list[str]:
         ("/places?kind=store", "td a"),
         ("/places?kind=site", "td a"),
         ("/mothers", "td a"),
+        ("/places?kind=bench", "td a"),
+        ("/wanted", "td a"),
     ):
         page.goto(urljoin(address, path))
         found.append(urljoin(address, page.locator(link).first.get_attribute("href")))

@@ -11,12 +11,16 @@ from django.urls import reverse
 from ortet.ledger import rules
 from ortet.ledger.models import (
     Balance,
+    BenchSetup,
     Inspection,
     Lot,
+    MotherLimit,
     MotherPlant,
     Movement,
+    OrderLine,
     Place,
     Standing,
+    Target,
     Treatment,
     Weighing,
     Withdrawal,
@@ -36,6 +40,11 @@ FORMS = (
     "withdraw",
     "add-mother",
     "add-place",
+    "order",
+    "want",
+    "cancel",
+    "limit",
+    "set-up-bench",
 )
 BAG_AS_OFFERED = {
     "polymer": "LDPE",
@@ -75,6 +84,26 @@ DEEDS = {
         lambda: MotherPlant.objects.count(),
     ),
     "add-place": ({"kind": "store", "name": "Cellar"}, lambda: Place.objects.count()),
+    "order": (
+        {
+            "buyer": "Tarn Mill",
+            "variety": "Dusk",
+            "count": "12",
+            "use": "rooting",
+            "first_day": "2027-02-15",
+            "last_day": "2027-03-15",
+        },
+        lambda: OrderLine.objects.count(),
+    ),
+    "want": (
+        {"purpose": "plants", "variety": "Dusk", "count": "30", "wanted_by": "2027-05-15"},
+        lambda: Target.objects.count(),
+    ),
+    "limit": ({"accession": "M1", "cuttings": "60"}, lambda: MotherLimit.objects.count()),
+    "set-up-bench": (
+        {"bench": "Shelf", "cells": "120", "heats": "18 21", "air_c": "12"},
+        lambda: BenchSetup.objects.count(),
+    ),
 }
 # For each deed something that cannot be, and a word of the sentence that says so.
 IMPOSSIBLE = {
@@ -90,6 +119,11 @@ IMPOSSIBLE = {
     "correct": ({"movement": "99", "note": "wrong"}, "There is no movement 99"),
     "withdraw": ({"reading": str(uuid4()), "note": "wrong"}, "There is no such reading"),
     "add-mother": ({"accession": "m1", "variety": "Rook", "species": "elder"}, "is in the book already"),
+    "order": ({**DEEDS["order"][0], "last_day": "2027-02-01"}, "ends before it begins"),
+    "want": ({"purpose": "plants", "variety": "Duskish", "count": "30"}, "Is it ‘Dusk’?"),
+    "cancel": ({"what": "7"}, "There is no order 7"),
+    "limit": ({"accession": "M7", "cuttings": "60"}, "no mother plant"),
+    "set-up-bench": ({"bench": "Shelf", "cells": "120", "heats": "68", "air_c": "12"}, "from 0 to 40"),
 }
 
 

@@ -3,13 +3,16 @@
 import os
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .app import app
 from .book import As, At, hand_of, open_book, progress, when
 from .look import print_today
+
+if TYPE_CHECKING:
+    from decimal import Decimal
 
 MOST_PROBLEMS = 40  # printed; the rest are counted
 
@@ -77,13 +80,72 @@ def nursery(
     zone: Annotated[str | None, typer.Option(help="Its time zone, such as America/Denver.")] = None,
     units: Annotated[str | None, typer.Option(help="metric or US.")] = None,
     address: Annotated[str | None, typer.Option(help="The address that labels' codes lead to.")] = None,
+    country: Annotated[
+        str | None, typer.Option(help="Whose public holidays the carrier keeps, in two letters.")
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option(help="The region of that country, where it has holidays of its own: BY, CA.")
+    ] = None,
+    last_frost: Annotated[
+        str | None, typer.Option(help="Usual day of the last frost, month and day: 05-12.")
+    ] = None,
+    kwh_price: Annotated[str | None, typer.Option(help="Price of a kilowatt-hour, such as 0.31.")] = None,
+    transit: Annotated[
+        str | None,
+        typer.Option(help="Of a hundred parcels, how many take 1, 2, 3 working days: '1:50 2:35 3:15'."),
+    ] = None,
 ) -> None:
-    """Show or change what the nursery is called, its zone, its units and its address."""
+    """Show or change what the nursery is called, how it shows things, and what its plans rest on."""
     with open_book():
-        from ortet.work.nursery import describe
+        from django.db import transaction
 
-        here = describe(name=name, zone=zone, units=units, address=address)
-        print(f"{here.name}\nzone     {here.zone}\nunits    {here.units}\naddress  {here.address}")
+        from ortet.pages.forms.fields import show_transit
+        from ortet.work.nursery import describe, plan_with
+
+        with transaction.atomic():
+            here = describe(name=name, zone=zone, units=units, address=address)
+            on = {"country": country, "region": region, "last_frost": last_frost}
+            on |= {"kwh_price": _kwh(kwh_price), "transit": _transit(transit)}
+            if any(value is not None for value in on.values()):
+                here = plan_with(**on)
+        shown = {
+            "zone": here.zone,
+            "units": here.units,
+            "address": here.address,
+            "country": " ".join(filter(None, (here.country, here.region))) or "not said",
+            "last frost": here.last_frost or "not said",
+            "kWh price": "not said" if here.kwh_price is None else f"{here.kwh_price.normalize():f}",
+            "transit": f"{show_transit(here.transit)}  (working days : parcels of a hundred)",
+        }
+        print(here.name, *(f"{what:<11}{said}" for what, said in shown.items()), sep="\n")
+
+
+def _kwh(text: str | None) -> "Decimal | None":
+    from decimal import Decimal, InvalidOperation
+
+    from ortet.work import Refused
+
+    if text is None:
+        return None
+    try:
+        price = Decimal(text.replace(",", "."))
+    except InvalidOperation:
+        price = Decimal("NaN")
+    if not price.is_finite():
+        raise Refused(f"--kwh-price {text!r}: write an amount like 0.31. Nothing was changed.")
+    return price
+
+
+def _transit(text: str | None) -> dict[int, float] | None:
+    from ortet.pages.forms.fields import read_transit
+    from ortet.work import Refused
+
+    if text is None:
+        return None
+    try:
+        return read_transit(text)
+    except ValueError as error:
+        raise Refused(f"--transit {error}. Nothing was changed.") from None
 
 
 @app.command("add-hand")

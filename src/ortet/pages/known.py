@@ -5,13 +5,17 @@ from uuid import UUID
 
 from ortet.ledger.models import (
     Balance,
+    Buyer,
     Inspection,
     Kind,
     Lot,
     MotherPlant,
     Movement,
     Nursery,
+    Order,
+    OrderLine,
     Place,
+    Target,
     Treatment,
     Variety,
     Weighing,
@@ -20,10 +24,12 @@ from ortet.ledger.places import ON_HAND
 from ortet.wood.units import show_mass
 from ortet.work import Refused, find, lists
 from ortet.work.lots import history
+from ortet.work.orders import find_order
 
 __all__ = [
     "Reading",
     "bags",
+    "buyers",
     "lot_or_none",
     "lots",
     "lots_in",
@@ -32,12 +38,14 @@ __all__ = [
     "movement",
     "name_of",
     "named",
+    "order_or_none",
     "place_or_none",
     "places",
     "places_of",
     "reading",
     "varieties",
     "where",
+    "wishes",
 ]
 
 Choice = tuple[str, str]
@@ -111,6 +119,11 @@ def mothers() -> list[Choice]:
     return [(plant.accession, str(plant.variety)) for plant in MotherPlant.objects.select_related("variety")]
 
 
+def buyers() -> list[Choice]:
+    """Return who has ordered before."""
+    return [(buyer.name, buyer.note) for buyer in Buyer.objects.all()]
+
+
 def varieties() -> list[Choice]:
     """Return varieties."""
     return [(variety.name, variety.species) for variety in Variety.objects.all()]
@@ -138,6 +151,27 @@ def mother_or_none(accession: str) -> MotherPlant | None:
         return find.mother(accession) if accession else None
     except Refused:
         return None
+
+
+def order_or_none(number: str) -> Order | None:
+    """Return the order of this number, if there is one."""
+    try:
+        return find_order(int(number)) if number.isdecimal() else None
+    except Refused:
+        return None
+
+
+def wishes(what: str) -> list[OrderLine | Target]:
+    """Return what is still wanted of an order (3), a line of it (3/2) or a target (target 4)."""
+    words = what.casefold().removeprefix("order").strip()
+    if words.startswith("target"):
+        number = words.removeprefix("target").strip()
+        return list(lists.targets().filter(number=int(number))) if number.isdecimal() else []
+    number, _, position = words.partition("/")
+    if (order := order_or_none(number.strip())) is None:
+        return []
+    lines = [line for line in lists.lines_of(order) if line.ended_at is None]
+    return [line for line in lines if not position or str(line.position) == position.strip()]
 
 
 def name_of(text: str, kind: Kind) -> str:

@@ -31,6 +31,11 @@ urlpatterns = [
     path("mothers", _view("mothers.mothers"), name="mothers"),
     path("mothers.csv", _view("mothers.mothers_table"), name="mothers-table"),
     path("mothers/<path:accession>", _view("mothers.mother"), name="mother"),
+    path("wanted", _view("wishes.wanted"), name="wanted"),
+    path("wanted.csv", _view("wishes.order_table"), name="wanted-table"),
+    path("wanted/ourselves", _view("wishes.wanted_ourselves"), name="wanted-ourselves"),
+    path("wanted/ourselves.csv", _view("wishes.target_table"), name="wanted-ourselves-table"),
+    path("orders/<int:number>", _view("wishes.the_order"), name="order-of"),
     path("l/<str:code>", _view("lots.from_label"), name="from-label"),
     path("L/<str:code>", _view("lots.from_label")),  # as printed: capitals make a smaller code
     path("record", _view("today.record"), name="record"),
@@ -48,6 +53,11 @@ urlpatterns = [
     path("do/withdraw", _view("deeds.withdraw"), name="withdraw"),
     path("do/add-mother", _view("deeds.add_mother"), name="add-mother"),
     path("do/add-place", _view("deeds.add_place"), name="add-place"),
+    path("do/order", _view("wishes.order"), name="order"),
+    path("do/want", _view("wishes.want"), name="want"),
+    path("do/cancel", _view("wishes.cancel"), name="cancel"),
+    path("do/limit", _view("wishes.limit"), name="limit"),
+    path("do/set-up-bench", _view("wishes.set_up_bench"), name="set-up-bench"),
     # The rest of the house
     path("labels", _view("labels.labels"), name="labels"),
     path("mix", _view("mix.mix"), name="mix"),

@@ -1,4 +1,4 @@
-"""Lists that a grower looks things up in: lots, places, mother plants, movements."""
+"""Lists that a grower looks things up in: lots, places, mother plants, movements, and what is wanted."""
 
 from typing import Any
 
@@ -7,11 +7,21 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from ortet.ledger.booking import Refused
-from ortet.ledger.models import Balance, Kind, Lot, MotherPlant, Movement, Place
+from ortet.ledger.models import (
+    Balance,
+    Kind,
+    Lot,
+    MotherPlant,
+    Movement,
+    Order,
+    OrderLine,
+    Place,
+    Target,
+)
 from ortet.ledger.places import ON_HAND
 from ortet.wood import code as codes
 
-__all__ = ["SORTS", "lots", "mothers", "movements", "places"]
+__all__ = ["SORTS", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets"]
 
 OF_A_CODE = 4  # letters of a lot code that are enough to look it up by: what is printed before its hyphen
 
@@ -22,6 +32,24 @@ SORTS = {
     "lots": {"day": "made_at", "variety": "variety__name", "count": "on_hand", "lot": "code"},
     "places": {"name": "name", "kind": "kind", "count": "on_hand"},
     "mothers": {"accession": "accession", "variety": "variety__name", "taken": "taken"},
+    "orders": {
+        "number": "order__number",
+        "buyer": "order__buyer__name",
+        "variety": "variety__name",
+        "count": "count",
+        "window": "first_day",
+        "price": "price",
+        "priority": "priority",
+    },
+    "targets": {
+        "variety": "variety__name",
+        "number": "number",
+        "purpose": "purpose",
+        "count": "count",
+        "day": "wanted_by",
+        "worth": "worth",
+        "priority": "priority",
+    },
 }
 
 
@@ -35,7 +63,8 @@ def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
     if word not in SORTS[what]:
         raise Refused(f"{what} are not sorted by {word!r}: say {', '.join(SORTS[what])}.")
     field = F(SORTS[what][word])
-    return rows.order_by(field.desc() if sort.startswith("-") else field.asc(), "pk")
+    turned = field.desc(nulls_last=True) if sort.startswith("-") else field.asc(nulls_last=True)
+    return rows.order_by(turned, "pk")
 
 
 def _word(search: str, *fields: str) -> Q:
@@ -99,6 +128,45 @@ def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlan
             _word(search, "accession", "variety__name", "variety__species", "source", "site__name")
         )
     return _sorted(rows, "mothers", sort)
+
+
+def orders(search: str = "", *, sort: str = "number", still: bool = True) -> QuerySet[OrderLine]:
+    """Return lines of orders, found by order number, buyer, country, variety, species, grade, use or note.
+
+    With `still` only those that are wanted yet, else those that were cancelled too.
+    """
+    rows = _lines()
+    if search.strip():
+        fields = ("order__number", "order__buyer__name", "order__country", "order__note", "note", "grades", "use",
+                  "variety__name", "variety__species")  # fmt: skip
+        rows = rows.filter(_word(search, *fields))
+    if still:
+        rows = rows.filter(ended_at=None)
+    return _sorted(rows, "orders", sort)
+
+
+def _lines() -> QuerySet[OrderLine]:
+    return OrderLine.objects.select_related("order__buyer", "variety").prefetch_related(
+        "substitutes__variety"
+    )
+
+
+def lines_of(order: Order) -> QuerySet[OrderLine]:
+    """Return all lines of an order, first to last, cancelled or not."""
+    return _lines().filter(order=order).order_by("position")
+
+
+def targets(search: str = "", *, sort: str = "variety", still: bool = True) -> QuerySet[Target]:
+    """Return own targets, found by number, variety, species, purpose or note.
+
+    With `still` only those that are wanted yet, else those that were cancelled too.
+    """
+    rows = Target.objects.select_related("variety")
+    if search.strip():
+        rows = rows.filter(_word(search, "number", "variety__name", "variety__species", "purpose", "note"))
+    if still:
+        rows = rows.filter(ended_at=None)
+    return _sorted(rows, "targets", sort)
 
 
 def movements(lot: Lot | None = None) -> QuerySet[Movement]:

@@ -228,7 +228,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
                 ('cells', models.PositiveIntegerField()),
-                ('heats', models.JSONField(default=list)),
+                ('heats', models.JSONField(blank=True, default=list)),
                 ('air_c', models.FloatField()),
                 ('watts_per_k', models.FloatField(default=0)),
                 ('first_day', models.DateField(blank=True, null=True)),

@@ -1,7 +1,9 @@
-"""Fields that read what a grower types: a moment, a measure, a code that may come from a scanner."""
+"""Fields that read what a grower types: a moment, a measure, a price, a code that may come from a scanner."""
 
 import math
-from datetime import datetime
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -12,14 +14,23 @@ from ortet.wood import units as measures
 __all__ = [
     "CodeField",
     "CountField",
+    "DayField",
     "FilmField",
+    "HeatsField",
     "LengthField",
     "MassField",
     "Measured",
     "MomentField",
+    "NamesField",
     "Notes",
     "NumberField",
+    "PriceField",
+    "TemperatureField",
+    "TransitField",
     "one_of",
+    "read_names",
+    "read_transit",
+    "show_transit",
 ]
 
 FORMATS = ("%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%d")
@@ -47,6 +58,21 @@ class MomentField(forms.Field):
             except ValueError:
                 continue
         raise forms.ValidationError(f"{value!r} is no day and time: write it like 2027-02-12 08:30.")
+
+
+class DayField(forms.Field):
+    """A day, without a clock."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def to_python(self, value: Any) -> date | None:
+        """Return the day, or say how to write one."""
+        if value in self.empty_values or isinstance(value, date):
+            return value or None
+        try:
+            return date.fromisoformat(str(value).strip())
+        except ValueError:
+            raise forms.ValidationError(f"{value!r} is no day: write it like 2027-02-12.") from None
 
 
 class CodeField(forms.CharField):
@@ -87,11 +113,28 @@ class NumberField(forms.FloatField):
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
 
 
+class PriceField(forms.DecimalField):
+    """An amount of money, from a keypad whose key may be a comma. Which money it is, the grower knows."""
+
+    def __init__(self, *, decimal_places: int = 2, **more: Any) -> None:
+        keypad = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+        super().__init__(min_value=0, max_digits=10, decimal_places=decimal_places, widget=keypad, **more)
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a price that was kept without the noughts behind it that nobody wrote."""
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Return the amount."""
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+
 class Measured(forms.CharField):
     """A number in the nursery's units; another unit may be written behind it."""
 
     quantity = ""
     units = "metric"
+    least = 0.0
 
     def __init__(self, **more: Any) -> None:
         super().__init__(max_length=30, **more)
@@ -129,7 +172,7 @@ class Measured(forms.CharField):
             number = self.read(text)
         except ValueError as error:
             raise forms.ValidationError(f"{error}.") from None
-        if not math.isfinite(number) or number < 0:
+        if not math.isfinite(number) or number < self.least:
             raise forms.ValidationError(f"{text!r}: a measure is not below nothing.")
         return number
 
@@ -192,6 +235,93 @@ class FilmField(Measured):
             return float(word.removesuffix(unit)) * units[unit]
         except ValueError:
             raise ValueError(f"{text!r} is no thickness; write a number, such as 50 µm or 2 mil") from None
+
+
+class TemperatureField(Measured):
+    """A temperature. [°C]"""
+
+    quantity = "temperature"
+    least = -math.inf
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return a temperature as a bare number in the nursery's units; what was typed stays as it is."""
+        if not isinstance(value, (int, float)):
+            return value
+        return f"{value * 1.8 + 32 if self.unit == '°F' else value:.4g}"
+
+    def read(self, text: str) -> float:
+        """Return the temperature. [°C]"""
+        return measures.read_temperature(text, self.units)
+
+
+class HeatsField(TemperatureField):
+    """Temperatures, with spaces between. [°C]"""
+
+    def prepare_value(self, value: Any) -> Any:
+        """Return temperatures as bare numbers in the nursery's units."""
+        if not isinstance(value, (list, tuple)):
+            return value
+        return " ".join(super(HeatsField, self).prepare_value(degrees) for degrees in value)
+
+    def clean(self, value: Any) -> list[float]:
+        """Return the temperatures; none where none was given."""
+        words = forms.CharField.clean(self, value).replace(";", " ").split()
+        words = [word.strip(",") for word in words if word not in ("°C", "°F", "C", "F")]
+        return [degrees for word in words if (degrees := super(HeatsField, self).clean(word)) is not None]
+
+
+def read_names(text: str) -> tuple[str, ...]:
+    """Return names that were written with commas between."""
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+class NamesField(forms.CharField):
+    """Names, with commas between."""
+
+    def clean(self, value: Any) -> tuple[str, ...]:
+        """Return the names; none where none was given."""
+        return read_names(super().clean(value))
+
+
+def read_transit(text: str) -> dict[int, float]:
+    """Return shares of parcels by working days on the way, written like 1:50 2:35 3:15.
+
+    Raises
+    ------
+    ValueError
+        If a word is no such pair, or a day is written twice.
+    """
+    shares: dict[int, float] = {}
+    for word in text.replace("%", " ").split():
+        days, _, share = word.strip(",;").partition(":")
+        try:
+            number, parts = int(days), float(share)
+        except ValueError:
+            raise ValueError(
+                f"{word!r}: write days and share with a colon between, such as 1:50 2:35 3:15"
+            ) from None
+        if not math.isfinite(parts):
+            raise ValueError(f"{word!r}: {share} is no share; write it like 1:50")
+        if number in shares:
+            raise ValueError(f"{text.strip()!r} says {number} twice; write each number of days once")
+        shares[number] = parts
+    return shares
+
+
+def show_transit(shares: Mapping[str, float]) -> str:
+    """Write shares of parcels by working days on the way, in per cent."""
+    return " ".join(f"{days}:{100 * share:.4g}" for days, share in shares.items())
+
+
+class TransitField(forms.CharField):
+    """Shares of parcels by working days on the way."""
+
+    def clean(self, value: Any) -> dict[int, float]:
+        """Return the shares by days; none where none was given."""
+        try:
+            return read_transit(super().clean(value))
+        except ValueError as error:
+            raise forms.ValidationError(f"{error}.") from None
 
 
 class Notes(forms.CharField):

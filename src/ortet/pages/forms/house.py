@@ -8,9 +8,10 @@ from zoneinfo import available_timezones
 from django import forms
 
 from ortet.ledger.models import Kind, Nursery, Units
+from ortet.ledger.nursery import usual_transit
 from ortet.pages import known
 
-from .fields import CodeField, CountField, NumberField, one_of
+from .fields import CodeField, CountField, NumberField, PriceField, TransitField, one_of, show_transit
 
 __all__ = ["Hand", "Labels", "Load", "OwnPassword", "TheNursery", "phones_reach"]
 
@@ -113,6 +114,65 @@ class TheNursery(forms.Form):
         help_text="Where a phone finds these pages. It is printed in every label's code.",
         widget=forms.TextInput(attrs={"inputmode": "url", "autocapitalize": "none", "spellcheck": "false"}),
     )
+
+    country = forms.CharField(
+        label="Country",
+        max_length=2,
+        required=False,
+        help_text="Two letters, such as DE: on whose public holidays no parcel moves.",
+    )
+    region = forms.CharField(
+        label="Region",
+        max_length=6,
+        required=False,
+        help_text="Where it has holidays of its own, such as BY or CA.",
+    )
+    last_frost = forms.CharField(
+        label="Usual day of the last frost",
+        max_length=5,
+        required=False,
+        help_text="Month and day, such as 05-12: from then on young plants stand outside.",
+    )
+    kwh_price = PriceField(
+        label="Price of a kilowatt-hour",
+        decimal_places=4,
+        required=False,
+        help_text="In your own money: what bottom heat costs.",
+    )
+    transit = TransitField(
+        label="Working days on the way",
+        max_length=200,
+        required=False,
+        help_text=f"Days and how many of a hundred parcels take them. Empty: {show_transit(usual_transit())}, common practice.",
+    )
+
+    plans = ("country", "region", "last_frost", "kwh_price", "transit")
+
+    @classmethod
+    def of(cls, here: Nursery, data: Any = None) -> "TheNursery":
+        """Return the form with the nursery as it is, or with what was typed."""
+        names = ("name", "zone", "units", "address", *cls.plans)
+        as_it_is = {name: getattr(here, name) for name in names} | {"transit": show_transit(here.transit)}
+        return cls(data, initial=as_it_is)
+
+    def clean_kwh_price(self) -> Any:
+        """Refuse to forget a price: what is left empty stays as it is."""
+        price = self.cleaned_data["kwh_price"]
+        if price is None and self.initial.get("kwh_price") is not None:
+            raise forms.ValidationError("Write another price, or 0 where heat costs you nothing.")
+        return price
+
+    def clean_transit(self) -> dict[int, float]:
+        """Return the shares; the usual ones where none were given."""
+        return self.cleaned_data["transit"] or {int(days): share for days, share in usual_transit().items()}
+
+    def asked(self) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Return how the nursery is described, and what its plans rest on."""
+        said = self.cleaned_data
+        return (
+            {name: value for name, value in said.items() if name not in self.plans},
+            {name: said[name] for name in self.plans},
+        )
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)

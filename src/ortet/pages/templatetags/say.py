@@ -1,6 +1,6 @@
 """How pages say codes, days, shares, lengths, weights and temperatures."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
@@ -84,3 +84,17 @@ def many(count: int, word: str) -> str:
     """Write a count and its word: 1 cutting, 2 cuttings; an irregular plural after a comma (box,boxes)."""
     one, _, more = word.partition(",")
     return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
+@register.filter
+def day(on: date | None, units: str = "metric") -> str:
+    """Write a day that has no clock, its month by name."""
+    if on is None:
+        return ""
+    return f"{on:%b} {on.day}, {on.year}" if units == "US" else f"{on.day} {on:%b %Y}"
+
+
+@register.filter
+def listed(names: str) -> str:
+    """Write names that are kept with bare commas between them."""
+    return names.replace(",", ", ")

@@ -1,4 +1,4 @@
-"""The nursery: its name, zone, units and address; who else may read or write."""
+"""The nursery: its name, zone, units and address; what its plans rest on; who else may read or write."""
 
 from collections.abc import Callable
 
@@ -22,8 +22,11 @@ __all__ = ["nursery"]
 BY_PASSWORD = "django.contrib.auth.backends.ModelBackend"
 
 
-def _describe(request: HttpRequest, form: Form) -> str:
-    here = work.describe(**form.cleaned_data)
+def _describe(request: HttpRequest, form: TheNursery) -> str:
+    described, plans = form.asked()
+    with transaction.atomic():
+        work.describe(**described)
+        here = work.plan_with(**plans)
     return f"{here.name}: kept."
 
 
@@ -59,9 +62,8 @@ def _forms(request: HttpRequest) -> dict[str, Form]:
     here = Nursery.get()
     sent = {request.POST.get("do"): request.POST} if request.method == "POST" else {}
     own = request.user.has_usable_password()
-    as_it_is = {"name": here.name, "zone": here.zone, "units": here.units, "address": here.address}
     return {
-        "describe": TheNursery(sent.get("describe"), initial=as_it_is),
+        "describe": TheNursery.of(here, sent.get("describe")),
         "add-hand": Hand(sent.get("add-hand"), initial={"may": "write"}, has_own=own, auto_id="hand_%s"),
         "set-own": OwnPassword(sent.get("set-own"), auto_id="own_%s"),
     }

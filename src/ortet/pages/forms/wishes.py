@@ -1,0 +1,261 @@
+"""Forms of what is wanted: orders, own targets, what a mother plant may give; and what a bench can do."""
+
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from ortet.ledger import models as book
+from ortet.ledger.models import Kind, Purpose, Use
+from ortet.ledger.orders import FIRST, LAST, USUAL
+from ortet.pages import known
+from ortet.wood.naming import fold
+from ortet.work.orders import Line
+
+from .deed import Deed
+from .fields import (
+    CountField,
+    DayField,
+    HeatsField,
+    NamesField,
+    NumberField,
+    PriceField,
+    TemperatureField,
+    one_of,
+)
+
+__all__ = ["Cancel", "Limit", "Order", "SetUpBench", "Want"]
+
+PRIORITIES = [
+    (FIRST, f"{FIRST}, gives way last"),
+    (2, "2"),
+    (USUAL, f"{USUAL}, as most"),
+    (4, "4"),
+    (LAST, f"{LAST}, gives way first"),
+]
+WINDOW = timedelta(days=42)  # how long an order usually may wait from its first day [common practice]
+
+
+def _priority() -> forms.TypedChoiceField:
+    return forms.TypedChoiceField(
+        label="When wood is short",
+        choices=PRIORITIES,
+        coerce=int,
+        required=False,
+        empty_value=USUAL,
+    )
+
+
+class Order(Deed):
+    """One line of an order; the first makes the order."""
+
+    title = "Note an order"
+    why = "What is promised is planned for: how much to take, who gets what, which day to post."
+    act = "Note it"
+    first = ("buyer", "variety", ("count", "use"), ("first_day", "last_day"))
+    folded = {
+        "Grades, price, substitutes": ("grades", ("least", "price"), "instead", "priority"),
+        "Add to an order; country": ("add_to", "country"),
+    }
+    offers = {"buyer": known.buyers, "variety": known.varieties}
+
+    buyer = forms.CharField(
+        label="Buyer", max_length=120, required=False, help_text="A new name makes a new buyer."
+    )
+    add_to = CountField(
+        label="Add to order number",
+        least=1,
+        required=False,
+        help_text="Empty: this is the first line of a new order.",
+    )
+    country = forms.CharField(
+        label="Country it goes to", max_length=2, required=False, help_text="Two letters, such as DE."
+    )
+    variety = forms.CharField(label="Variety", max_length=120)
+    count = CountField(label="Cuttings", least=1)
+    use = one_of("For", Use.choices)
+    first_day = DayField(label="Posted from")
+    last_day = DayField(label="Posted until")
+    least = CountField(
+        label="No fewer than",
+        least=1,
+        required=False,
+        help_text="As many as asked: all or nothing.",
+    )
+    grades = NamesField(
+        label="Grades accepted",
+        max_length=120,
+        required=False,
+        help_text="Commas between; empty: any.",
+    )
+    price = PriceField(label="Price of one", required=False, help_text="In your own money.")
+    instead = NamesField(
+        label="Taken instead",
+        max_length=300,
+        required=False,
+        help_text="Varieties, the preferred first, commas between.",
+    )
+    priority = _priority()
+
+    def usual(self) -> dict[str, Any]:
+        """Return wood to root, posted within six weeks."""
+        today = timezone.localdate(self.nursery.now())
+        return {"use": Use.ROOTING, "first_day": today, "last_day": today + WINDOW, "priority": USUAL}
+
+    def fit(self) -> None:
+        """Name the order that this line is added to, in place of a buyer to type in."""
+        if order := self.of_order:
+            self.title = f"Add to order {order.number} of {order.buyer}"
+            self.first = self.first[1:]
+            for name in ("buyer", "add_to", "country"):
+                self.fields[name].widget = forms.HiddenInput()
+            self.folded = dict([*self.folded.items()][:1])
+
+    @property
+    def of_order(self) -> book.Order | None:
+        """The order that this line is added to, where it is named before the form is sent."""
+        return None if self.said("buyer") else known.order_or_none(self.said("add_to"))
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse another buyer's order, and a country where the order has one already."""
+        said = super().clean()
+        order = known.order_or_none(str(said.get("add_to") or ""))
+        if order and said.get("buyer") and fold(said["buyer"]) != order.buyer.name_key:
+            self.add_error("add_to", f"Order {order.number} is of {order.buyer}. Nothing was booked.")
+        if order and said.get("country") and said["country"].upper() != order.country:
+            goes = order.country or "no country that was named"
+            self.add_error(
+                "country", f"{said['country']}: order {order.number} goes to {goes}. Nothing was booked."
+            )
+        return said
+
+    def deed(self) -> dict[str, Any]:
+        """Return the order with its one line; a note on a line that is added stays with that line."""
+        said = super().deed()
+        adds = said["add_to"] is not None
+        line = Line(
+            variety=said["variety"],
+            count=said["count"],
+            first_day=said["first_day"],
+            last_day=said["last_day"],
+            use=said["use"],
+            least=said["least"] or 1,
+            grades=said["grades"],
+            price=said["price"],
+            priority=said["priority"],
+            instead=said["instead"],
+            note=said["note"] if adds else "",
+        )
+        order = {name: said[name] for name in ("id", "at", "buyer", "add_to")}
+        country = said.get("country", "")
+        return {**order, "country": country, "note": "" if adds else said["note"], "lines": [line]}
+
+
+class Want(Deed):
+    """What the nursery wants for itself."""
+
+    title = "Note what you want yourself"
+    why = "Own plants, grafts, a reserve and a backup compete with orders for the same wood."
+    act = "Note it"
+    first = ("purpose", "variety", ("count", "wanted_by"))
+    folded = {"How much it matters": ("priority", "worth")}
+    offers = {"variety": known.varieties}
+
+    purpose = one_of("What for", Purpose.choices)
+    variety = forms.CharField(label="Variety", max_length=120)
+    count = CountField(
+        label="How many", least=1, help_text="Plants or grafts that live, or cuttings kept back."
+    )
+    wanted_by = DayField(label="By", required=False, help_text="The day they are to be there.")
+    priority = _priority()
+    worth = PriceField(label="What one is worth", required=False, help_text="In your own money.")
+
+    def usual(self) -> dict[str, Any]:
+        """Return own plants."""
+        return {"purpose": Purpose.PLANTS, "priority": USUAL}
+
+
+class Cancel(Deed):
+    """A wish that no longer counts."""
+
+    title = "Cancel an order or a target"
+    why = "What is no longer wanted frees its wood for the rest. It stays readable in the list."
+    act = "Cancel it"
+    first = ("what",)
+
+    what = forms.CharField(
+        label="Which", max_length=40, help_text="3 for order 3, 3/2 for its second line, or target 4."
+    )
+    note = None
+
+    @property
+    def meant(self) -> list[book.OrderLine | book.Target]:
+        """What would be cancelled, as far as it is named yet."""
+        return known.wishes(self.said("what"))
+
+    def deed(self) -> dict[str, Any]:
+        """Return what is cancelled, and when."""
+        said = super().deed()
+        return {"what": said["what"], "at": said["at"]}
+
+
+class Limit(Deed):
+    """How much a mother plant may give."""
+
+    title = "Say what a mother plant may give"
+    why = "A plan takes no more than this from it in one winter."
+    act = "Note it"
+    first = ("accession", "cuttings")
+    offers = {"accession": known.mothers}
+
+    accession = forms.CharField(label="Mother plant", max_length=40)
+    cuttings = CountField(label="Cuttings a winter", least=0, help_text="0 spares the plant.")
+
+
+class SetUpBench(Deed):
+    """What a bench can do."""
+
+    title = "Say what a bench can do"
+    why = "The plan sets batches on it by its cells and its heat."
+    act = "Note it"
+    first = ("bench", "cells", "heats", "air_c")
+    folded = {"Energy, and when it is free": ("watts_per_k", ("first_day", "last_day"))}
+    offers = {"bench": lambda: known.places(Kind.BENCH)}
+
+    bench = forms.CharField(label="Bench", max_length=80)
+    cells = CountField(label="Cells", least=1, help_text="Cuttings that fit on it at once.")
+    heats = HeatsField(
+        label="Base temperatures its mat can hold",
+        required=False,
+        help_text="Spaces between; empty without a mat. Keep mats, plugs and cables out of the wet.",
+    )
+    air_c = TemperatureField(label="Air over it in spring")
+    watts_per_k = NumberField(
+        label="Watts for each °C that its base is warmer than the air",
+        required=False,
+        min_value=0,
+        help_text="Read it off a meter: watts while the mat holds its heat, by the degrees it holds it above the air.",
+    )
+    first_day = DayField(label="Free from", required=False)
+    last_day = DayField(label="Free until", required=False)
+    note = None
+
+    def usual(self) -> dict[str, Any]:
+        """Return what the bench could do so far."""
+        return {}
+
+    def fit(self) -> None:
+        """Start from what the bench could do so far."""
+        there = known.place_or_none(self.said("bench"), Kind.BENCH)
+        if there is None or self.is_bound:
+            return
+        self.initial["bench"] = there.name
+        if last := there.setups.last():
+            for name in ("cells", "heats", "air_c", "watts_per_k", "first_day", "last_day"):
+                self.initial.setdefault(name, getattr(last, name))
+
+    def deed(self) -> dict[str, Any]:
+        """Return what the bench can do."""
+        said = super().deed()
+        return {**said, "watts_per_k": said["watts_per_k"] or 0.0}

@@ -1,0 +1,204 @@
+"""What is wanted: the lists, one order whole, and the deeds about them; and what a mother plant or a bench can do."""
+
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_safe
+
+from ortet.pages.forms.deed import Deed
+from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
+from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.work import benches, lists
+from ortet.work import orders as work
+
+from .asking import Done, a_deed
+from .refusing import says_why
+
+__all__ = [
+    "cancel",
+    "limit",
+    "order",
+    "order_table",
+    "set_up_bench",
+    "target_table",
+    "the_order",
+    "want",
+    "wanted",
+    "wanted_ourselves",
+]
+
+
+def _link(deed: str, **given: object) -> str:
+    return f"{reverse(deed)}?{urlencode(given)}"
+
+
+@a_deed(Order)
+def order(form: Deed, by: User) -> Done:
+    """Note a line of an order."""
+    noted = work.order(**form.deed(), by=by)
+    said = form.cleaned_data
+    more = _link(
+        "order", add_to=noted.number, use=said["use"], first_day=said["first_day"], last_day=said["last_day"]
+    )
+    return Done(
+        f"{said['count']} of {noted.lines.last().variety} noted, order {noted.number} of {noted.buyer}.",
+        reverse("order-of", args=[noted.number]),
+        more,
+        f"Add another line to order {noted.number}",
+    )
+
+
+@a_deed(Want)
+def want(form: Deed, by: User) -> Done:
+    """Note what the nursery wants for itself."""
+    target = work.want(**form.deed(), by=by)
+    return Done(
+        f"Target {target.number}: {target.count} of {target.variety}, {target.get_purpose_display()}.",
+        reverse("wanted-ourselves"),
+        _link("cancel", what=target),
+        "Mistaken? Cancel it",
+    )
+
+
+@a_deed(Cancel, "cancel.html")
+def cancel(form: Deed, by: User) -> Done:
+    """End an order, a line of it or a target."""
+    ended = work.cancel(**form.deed())
+    if not isinstance(ended, list):
+        return Done(f"No longer wanted: {ended}.", reverse("wanted-ourselves"))
+    lines = ", ".join(map(str, ended))
+    return Done(f"No longer wanted: {lines}.", reverse("order-of", args=[ended[0].order.number]))
+
+
+@a_deed(Limit)
+def limit(form: Deed, by: User) -> Done:
+    """Say how much a mother plant may give."""
+    noted = work.limit(**form.deed(), by=by)
+    said = (
+        f"{noted.mother} may give {noted.cuttings} in one winter."
+        if noted.cuttings
+        else f"{noted.mother} is spared."
+    )
+    return Done(said, reverse("mother", args=[noted.mother.accession]))
+
+
+@a_deed(SetUpBench)
+def set_up_bench(form: Deed, by: User) -> Done:
+    """Say what a bench can do."""
+    setup = benches.set_up_bench(**form.deed(), by=by)
+    return Done(f"{setup.place}: {setup.cells} cells, noted.", reverse("place", args=[setup.place.code]))
+
+
+def _asked(request: HttpRequest, sort: str) -> Asked:
+    return Asked.of(request, sort, "all")
+
+
+@require_safe
+@says_why
+def wanted(request: HttpRequest) -> HttpResponse:
+    """List what buyers ordered, line by line."""
+    asked = _asked(request, "number")
+    page = turned_to(lists.orders(asked.search, sort=asked.sort, still=not asked.more), request)
+    headings = [
+        asked.heading("Order", "number"),
+        asked.heading("Buyer", "buyer", kind="wide"),
+        asked.heading("Variety", "variety"),
+        asked.heading("For", kind="wide"),
+        asked.heading("Posted", "window", kind="wide"),
+        asked.heading("Price", "price", kind="number wide"),
+        asked.heading("Priority", "priority", kind="number wide"),
+        asked.heading("Wanted", "count", kind="number"),
+    ]
+    seen = {"asked": asked, "page": page, "headings": headings, "any": lists.orders(still=False).exists()}
+    return render(request, "wanted.html", seen)
+
+
+@require_safe
+@says_why
+def wanted_ourselves(request: HttpRequest) -> HttpResponse:
+    """List what the nursery wants for itself."""
+    asked = _asked(request, "variety")
+    page = turned_to(lists.targets(asked.search, sort=asked.sort, still=not asked.more), request)
+    headings = [
+        asked.heading("Target", "number"),
+        asked.heading("Variety", "variety"),
+        asked.heading("What for", "purpose", kind="wide"),
+        asked.heading("By", "day", kind="wide"),
+        asked.heading("Worth of one", "worth", kind="number wide"),
+        asked.heading("Priority", "priority", kind="number wide"),
+        asked.heading("Wanted", "count", kind="number"),
+    ]
+    seen = {"asked": asked, "page": page, "headings": headings, "any": lists.targets(still=False).exists()}
+    return render(request, "wanted_ourselves.html", seen)
+
+
+@require_safe
+@says_why
+def order_table(request: HttpRequest) -> HttpResponse:
+    """Answer with the lines of orders as a file."""
+    asked = _asked(request, "number")
+    rows = (
+        (
+            line.order.number,
+            line.position,
+            line.order.buyer.name,
+            line.order.country,
+            line.variety.name,
+            line.use,
+            line.count,
+            line.least,
+            line.grades,
+            line.first_day,
+            line.last_day,
+            line.price,
+            line.priority,
+            ", ".join(other.variety.name for other in line.substitutes.all()),
+            "cancelled" if line.ended_at else "wanted",
+            line.note,
+        )
+        for line in lists.orders(asked.search, sort=asked.sort, still=not asked.more)
+    )
+    columns = (
+        "order", "line", "buyer", "country", "variety", "use", "count", "no fewer than", "grades", "from", "until",
+        "price", "priority", "instead", "state", "note",
+    )  # fmt: skip
+    return as_file("orders", columns, rows)
+
+
+@require_safe
+@says_why
+def target_table(request: HttpRequest) -> HttpResponse:
+    """Answer with the nursery's own targets as a file."""
+    asked = _asked(request, "variety")
+    rows = (
+        (
+            target.number,
+            target.variety.name,
+            target.purpose,
+            target.use,
+            target.count,
+            target.wanted_by,
+            target.worth,
+            target.priority,
+            "cancelled" if target.ended_at else "wanted",
+            target.note,
+        )
+        for target in lists.targets(asked.search, sort=asked.sort, still=not asked.more)
+    )
+    columns = ("target", "variety", "purpose", "use", "count", "by", "worth", "priority", "state", "note")
+    return as_file("targets", columns, rows)
+
+
+@require_safe
+@says_why
+def the_order(request: HttpRequest, number: int) -> HttpResponse:
+    """Show one order whole."""
+    found = work.find_order(number)
+    lines = list(lists.lines_of(found))
+    return render(
+        request,
+        "order.html",
+        {"order": found, "lines": lines, "open": [line for line in lines if not line.ended_at]},
+    )
