@@ -115,7 +115,7 @@ class Slot(_Part):
 
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="slots")
     bench = models.ForeignKey(Place, models.PROTECT, related_name="slots")
-    base_c = models.FloatField()
+    base_c = models.FloatField(null=True, blank=True)  # none: no mat [°C]
     start = models.DateField()
     risk = models.FloatField()  # that leaves come before roots by more than the reserve bears [0-1]
     ready = models.DateField(null=True, blank=True)  # half of those that root have roots

@@ -141,7 +141,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('count', models.PositiveIntegerField()),
                 ('why', models.TextField(blank=True)),
-                ('base_c', models.FloatField()),
+                ('base_c', models.FloatField(blank=True, null=True)),
                 ('start', models.DateField()),
                 ('risk', models.FloatField()),
                 ('ready', models.DateField(blank=True, null=True)),
