@@ -298,7 +298,7 @@ def test_bare_wood_dries_by_the_bare_formula_and_has_no_oxygen_to_run_short_of(s
         / 10.053
     )
     assert lot.state["water_lost"].median == pytest.approx(lost, rel=0.01)
-    assert set(lot.state) == set(QUANTITIES) - {"oxygen", "free_wet_hours"}
+    assert set(lot.state) == set(QUANTITIES) - {"oxygen", "free_wet_hours", "roots"}
 
 
 def test_nothing_in_store_gives_nothing(store):

@@ -19,6 +19,7 @@ from ortet.ledger.models import (
     Variety,
     Weighing,
 )
+from ortet.work.lots import history
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2027, 2, 1, 9, tzinfo=UTC)
@@ -283,6 +284,11 @@ def test_a_weighing_is_withdrawn_once_and_stays_readable(full_book, ada):
         ({"scratch_green": 6, "scratch_of": 5}, "6 green of 5"),
         ({"scratch_green": 3}, "give both"),
         ({"callus": 5}, "score 0 (none) to 4"),
+        ({"callused": 3}, "Callus on 3 of ?: give both"),
+        ({"rooted": 9, "rooted_of": 8}, "Roots on 9 of 8"),
+        ({"rooted": 0, "rooted_of": 0}, "Roots on 0 of 0"),
+        ({"rooted": 9, "rooted_of": 400}, "Roots on 9 of 400: 29 of lot"),
+        ({"rooted": -1, "rooted_of": 8}, "nothing or more"),
         ({"free_water": "rivers"}, "none, droplets, pooled"),
         ({}, "Nothing was entered"),
     ],
@@ -294,6 +300,12 @@ def test_an_inspection_that_contradicts_the_account_is_refused(full_book, ada, s
 def test_an_inspection_of_a_bag_with_one_lot_needs_no_lot(full_book, ada):
     assert work.inspect("K1", callus=2, by=ada, at=AT).lot == full_book.lot
     refused(lambda: work.inspect("K2", callus=2, by=ada, at=AT), "say which")
+
+
+def test_callus_and_roots_are_counted_and_told_in_the_history(full_book, ada):
+    work.inspect("K1", callused=12, callused_of=20, rooted=0, rooted_of=20, by=ada, at=AT)
+    latest = next(event for event in history(full_book.lot) if event.reading)
+    assert "callus on 12 of 20, roots on 0 of 20" in latest.what
 
 
 def test_a_treatment_is_one_that_ortet_knows(full_book, ada):

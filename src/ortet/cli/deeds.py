@@ -177,6 +177,18 @@ def weigh(
         print(f"Bag {reading.place}: {reading.gross_g:g} g recorded.")
 
 
+def _some_of(option: str, text: str, like: str) -> tuple[int | None, int | None]:
+    """Read so many of so many, such as 4/5."""
+    from ortet import work
+
+    some, slash, of = text.partition("/")
+    if not text:
+        return None, None
+    if not (slash and some.strip().isdigit() and of.strip().isdigit()):
+        raise work.Refused(f"{option} {text!r}: write {like}. Nothing was booked.")
+    return int(some), int(of)
+
+
 @app.command()
 def inspect(
     place: Annotated[str, typer.Argument(help="The bag or bench.")],
@@ -185,7 +197,9 @@ def inspect(
     mouldy: Annotated[int | None, typer.Option(help="Mouldy cuttings counted.")] = None,
     dry: Annotated[int | None, typer.Option(help="Dry cuttings counted.")] = None,
     scratch: Annotated[str, typer.Option(help="Scratch test: green of scratched, such as 4/5.")] = "",
-    callus: Annotated[int | None, typer.Option(help="Callus, 0 none to 4 full ring.")] = None,
+    callus: Annotated[int | None, typer.Option(help="Callus of the lot, 0 none to 4 full ring.")] = None,
+    callused: Annotated[str, typer.Option(help="Callused of looked at, such as 12/20.")] = "",
+    roots: Annotated[str, typer.Option(help="With a root, of looked at, such as 8/20.")] = "",
     water: Annotated[str, typer.Option(help="Free water seen: none, droplets or pooled.")] = "",
     note: Note = "",
     at: At = "",
@@ -195,20 +209,22 @@ def inspect(
     with open_book():
         from ortet import work
 
-        green, slash, of = scratch.partition("/")
-        if scratch and not (slash and green.strip().isdigit() and of.strip().isdigit()):
-            raise work.Refused(
-                f"--scratch {scratch!r}: write green/scratched, such as 4/5. Nothing was booked."
-            )
+        green, scratched = _some_of("--scratch", scratch, "green/scratched, such as 4/5")
+        callused_some, callused_of = _some_of("--callused", callused, "callused/looked at, such as 12/20")
+        rooted, rooted_of = _some_of("--roots", roots, "rooted/looked at, such as 8/20")
         seen = work.inspect(
             place,
             lot=lot or None,
             sound=sound,
             mouldy=mouldy,
             dry=dry,
-            scratch_green=int(green) if scratch else None,
-            scratch_of=int(of) if scratch else None,
+            scratch_green=green,
+            scratch_of=scratched,
             callus=callus,
+            callused=callused_some,
+            callused_of=callused_of,
+            rooted=rooted,
+            rooted_of=rooted_of,
             free_water=water,
             note=note,
             by=hand_of(hand),

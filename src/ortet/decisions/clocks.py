@@ -1,4 +1,4 @@
-"""Clocks that run by temperature alone: reserve burnt, chill banked, callus formed. One run for each distinct history."""
+"""Clocks that run by temperature alone: reserve burnt, chill banked, callus and roots formed. One run for each distinct history."""
 
 from __future__ import annotations
 
@@ -8,20 +8,24 @@ from datetime import UTC, datetime, timedelta
 from math import floor
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ortet.decisions.course import PATTERN_H, Courses, place_air
-from ortet.decisions.laying import Traits, traits
-from ortet.science import chill, reserve, species, thermal_time
+from ortet.decisions.laying import traits
+from ortet.decisions.pacing import CALLUS, ROOTS, Paces, Warmth, learn, step
+from ortet.evidence.pace import Told
+from ortet.science import chill, reserve, species
+from ortet.science.thermal_time import share_done
 from ortet.wood.holding import Climate, Holding
 
 __all__ = [
     "Breath",
     "Chill",
     "Clocks",
+    "Growth",
     "breathe",
-    "callus_clock",
     "chill_clock",
+    "grow",
     "run_clocks",
     "season_start",
 ]
@@ -29,6 +33,9 @@ __all__ = [
 Array = NDArray[np.float64]
 
 PATTERN_DAYS = PATTERN_H / 24
+ROOTS_ABOVE = (
+    2.0  # roots are told where the store's mean lies so far above the least they grow at [K, our choice]
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,28 +65,89 @@ def breathe(courses: Courses, q10: float) -> Breath:
     return Breath(so_far, by_day, factor(courses.pattern_wood_c).mean(0))
 
 
-def callus_clock(courses: Courses, kinds: Sequence[Traits]) -> tuple[Array, Array]:
-    """Return callus progress along each course for each kind of wood.
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """How far callus, or roots, have come for each holding, and at which pace its kind goes."""
 
-    Returns
-    -------
-    so_far : ndarray, shape (kinds, courses, hours + 1)
-        Share of the median cutting's need. [-]
-    a_day : ndarray, shape (kinds, courses)
-        Progress a day while the store goes on. [1/d]
-    """
-    so_far = np.zeros((len(kinds), len(courses.keys), courses.hours + 1))
-    a_day = np.zeros((len(kinds), len(courses.keys)))
-    for number, kind in enumerate(kinds):
-        low, best, high, days = kind.callus
-        so_far[number, :, 1:] = thermal_time.thermal_progress(
-            courses.wood_c.T, t_min=low, t_opt=best, t_max=high, days_at_optimum=days, running=True
+    pair: NDArray[np.int64]  # (holdings,): row of its species on its course; -1 where it is too cold to tell
+    so_far: Array  # (pairs, hours + 1): share of the usual median need [-]
+    a_day: Array  # (pairs,): progress a day while the store goes on [1/d]
+    came: NDArray[np.int64]  # (holdings,): row of the hour it came to its place
+    before: Array  # (holdings,): progress from the day it was taken until then [-]
+    speed: Array  # (3, holdings): times the usual pace: likely slowest, likely, likely quickest
+    never: Array  # (holdings,): share that never does [0-1]
+    spread: Array  # (holdings,): sd of the natural log of a cutting's time
+    told: list[Told | None]  # what the pace was learnt from
+
+    def run(self, holding: ArrayLike, row: ArrayLike = -1) -> Array:
+        """Return the progress of holdings at the hour of a row, at the usual pace."""
+        number = np.asarray(holding)
+        pair, rows = self.pair[number], np.asarray(row)
+        return np.asarray(
+            self.before[number] + self.so_far[pair, rows] - self.so_far[pair, self.came[number]]
         )
-        onward = thermal_time.thermal_progress(
-            courses.pattern_wood_c.T, t_min=low, t_opt=best, t_max=high, days_at_optimum=days
-        )
-        a_day[number] = onward / PATTERN_DAYS
-    return so_far, a_day
+
+    def share(self, progress: Array, holding: ArrayLike) -> Array:
+        """Return the share that has callused or rooted, slowest to quickest, shape (3, ...)."""
+        number = np.asarray(holding)
+        speed = self.speed[:, number]
+        speed = speed.reshape(*speed.shape, *(1,) * (progress.ndim - number.ndim))
+        return share_done(speed * progress, self.spread[number], never=self.never[number])
+
+
+def grow(
+    what: str,
+    holdings: Sequence[Holding],
+    course: NDArray[np.int64],
+    courses: Courses,
+    paces: Paces,
+    warmth: Warmth,
+) -> Growth:
+    """Return how far callus or roots have come. Roots are told where the store is warm enough for them to come."""
+    pairs: dict[tuple[str, int], int] = {}
+    mean_c = courses.pattern_wood_c.mean(0)
+    pair = np.full(len(holdings), -1, dtype=np.int64)
+    for number, held in enumerate(holdings):
+        key = held.species, int(course[number])
+        if what == CALLUS or mean_c[key[1]] >= step(held.species, what).t_min + ROOTS_ABOVE:
+            pair[number] = pairs.setdefault(key, len(pairs))
+    so_far, a_day = np.zeros((len(pairs), courses.hours + 1)), np.zeros(len(pairs))
+    for kind in dict.fromkeys(kind for kind, _ in pairs):
+        of = step(kind, what)
+        rows = [row for (other, _), row in pairs.items() if other == kind]
+        mine = [at for other, at in pairs if other == kind]
+        so_far[rows, 1:] = of.progress(courses.wood_c[:, mine].T, running=True)
+        a_day[rows] = of.progress(courses.pattern_wood_c[:, mine].T) / PATTERN_DAYS
+    told = [paces.of(held.species, what, held.lot, held.variety) for held in holdings]
+    return Growth(
+        pair,
+        so_far,
+        a_day,
+        np.array(
+            [courses.index(held.since if held.before else held.taken) for held in holdings], dtype=np.int64
+        ),
+        np.array(
+            [
+                warmth.progress(held.species, what, held.before, held.taken, held.since)
+                if held.before and pair[number] >= 0
+                else 0.0
+                for number, held in enumerate(holdings)
+            ]
+        ),
+        np.array([_speed(one, held.species, what) for one, held in zip(told, holdings, strict=True)]).T,
+        np.array([one.never[1] if one else 0.0 for one in told]),
+        np.array([step(held.species, what).spread for held in holdings]),
+        told,
+    )
+
+
+def _speed(told: Told | None, kind: str, what: str) -> tuple[float, float, float]:
+    """Return how many times the usual pace: likely slowest, likely, likely quickest."""
+    if told:
+        quick, middle, slow = told.days
+        return 1.0 / slow, 1.0 / middle, 1.0 / quick
+    low, high = species.species(kind).range(f"{what}_days")
+    return step(kind, what).days / high, 1.0, step(kind, what).days / low
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,31 +232,32 @@ def chill_clock(
 
 @dataclass(slots=True)
 class Clocks:
-    """All clocks of a season; callus by kind of wood, course and hour."""
+    """All clocks of a season."""
 
     courses: Courses
     course: NDArray[np.int64]  # (holdings,)
     taken: NDArray[np.int64]  # (holdings,): row of the hour it was taken
     breaths: dict[float, Breath]
     chill: Chill
-    kinds: list[str]
-    callus_so_far: Array  # (kinds, courses, hours + 1)
-    callus_a_day: Array  # (kinds, courses)
+    callus: Growth
+    roots: Growth
 
 
 def run_clocks(
     holdings: Sequence[Holding], course: NDArray[np.int64], courses: Courses, climates: Mapping[str, Climate]
 ) -> Clocks:
     """Run all clocks to now."""
-    kinds = list(dict.fromkeys(h.species for h in holdings))
-    so_far, a_day = callus_clock(courses, [traits(kind) for kind in kinds])
+    kinds = dict.fromkeys(h.species for h in holdings)
+    seen = dict.fromkeys(one for found in dict.fromkeys(h.seen for h in holdings) for one in found)
+    now = float(courses.first + courses.hours)
+    paces = learn(seen, climates, now)
+    warmth = Warmth(climates, min(h.taken for h in holdings), now)
     return Clocks(
         courses,
         course,
         np.array([courses.index(h.taken) for h in holdings], dtype=np.int64),
         {q10: breathe(courses, q10) for q10 in {traits(kind).q10 for kind in kinds}},
         chill_clock([h.site for h in holdings], [h.taken for h in holdings], course, courses, climates),
-        kinds,
-        so_far,
-        a_day,
+        grow(CALLUS, holdings, course, courses, paces, warmth),
+        grow(ROOTS, holdings, course, courses, paces, warmth),
     )

@@ -10,10 +10,9 @@ from numpy.typing import NDArray
 from ortet.decisions.block import Block
 from ortet.decisions.clocks import Clocks
 from ortet.decisions.laying import traits
-from ortet.decisions.telling import callus_cases, reserve_cases, share_before
+from ortet.decisions.telling import reserve_cases, share_before
 from ortet.science import bag
 from ortet.science.oxygen import FREE_AIR_OXYGEN
-from ortet.science.thermal_time import share_done
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
@@ -53,12 +52,12 @@ def draw(of: Forecasts, block: Block, clocks: Clocks, at: int, what: str) -> tup
         so_far = breath.so_far[rows, course] - breath.so_far[clocks.taken[position], course]
         run = np.concatenate([so_far, so_far[-1] + breath.onward[course] * ahead])
         return days, np.clip(1.0 - reserve_cases(kind)[:, np.newaxis] * run, 0.0, 1.0)
-    row = clocks.kinds.index(held.species)
-    progress = (
-        clocks.callus_so_far[row, course, rows] - clocks.callus_so_far[row, course, clocks.taken[position]]
-    )
-    run = np.concatenate([progress, progress[-1] + clocks.callus_a_day[row, course] * ahead / 24.0])
-    return days, share_done(callus_cases(kind)[:, np.newaxis] * run, kind.callus_spread)
+    growth = clocks.callus if what == "callus" else clocks.roots
+    keep = rows >= growth.came[position]  # what went before that lies elsewhere, and is a sum only
+    days, rows = days[np.append(keep, np.ones(ahead.size, dtype=np.bool_))], rows[keep]
+    progress = growth.run(position, rows)
+    onward = progress[-1] + growth.a_day[growth.pair[position]] * ahead / 24.0
+    return days, growth.share(np.concatenate([progress, onward]), position)
 
 
 def _in_bag(

@@ -35,6 +35,7 @@ QUANTITIES: Mapping[str, tuple[str, str, bool]] = {
     "reserve_left": ("reserve left", "share of what was there", True),
     "chill_portions": ("chill", "portions", False),
     "callus": ("callus", "share of cuttings callused", False),
+    "roots": ("roots", "share of cuttings rooted", False),
 }
 
 

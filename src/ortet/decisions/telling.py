@@ -9,20 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ortet.decisions.block import Block
-from ortet.decisions.clocks import Clocks
+from ortet.decisions.clocks import Clocks, Growth
 from ortet.decisions.laying import Traits, traits
-from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast
+from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast, percent
+from ortet.decisions.pacing import CALLUS, ROOTS, say
 from ortet.science.film import film_factor
 from ortet.science.reserve import HEXOSE_PER_CO2
 from ortet.science.species import species
-from ortet.science.thermal_time import share_done
 from ortet.wood.holding import Holding
 
-__all__ = ["callus_cases", "limits_of", "reserve_cases", "tell"]
+__all__ = ["limits_of", "reserve_cases", "tell"]
 
 Array = NDArray[np.float64]
 
-READY_CALLUS = 0.8  # strike when most have callused [common practice]
+READY = 0.8  # strike when most have callused, pot when most have rooted [common practice]
 READY_Z = 0.8416  # 80 in 100 of a standard normal lie below
 LOW_OXYGEN = 0.05
 GERMINATION = "Petäistö 2006, Baltic Forestry 12:24-33"
@@ -31,7 +31,7 @@ FREEZING = "colder than -2 °C or warmer than 30 °C: there the figures for wate
 
 @cache
 def limits_of(key: str) -> dict[str, Limit]:
-    """Return the limits of a species; that of free water depends on the store and is added for each lot."""
+    """Return the limits of a species; those of free water, callus and roots are added for each lot."""
     kind = species(key)
 
     def limit(name: str, value: float, falling: bool) -> Limit:
@@ -42,9 +42,6 @@ def limits_of(key: str) -> dict[str, Limit]:
         "oxygen": Limit(LOW_OXYGEN, "Below 5 % wood may ferment", "common practice", falling=True),
         "reserve_left": limit("usable_share", 1.0 - kind.value("usable_share"), falling=True),
         "chill_portions": limit("chill_portions", kind.value("chill_portions"), falling=False),
-        "callus": Limit(
-            READY_CALLUS, "Struck when most cuttings have callused", "common practice", falling=False
-        ),
     }
 
 
@@ -57,10 +54,17 @@ def reserve_cases(kind: Traits) -> Array:
     return np.asarray(usual * np.exp([-less, 0.0, more]))
 
 
-@cache
-def callus_cases(kind: Traits) -> Array:
-    """Return factors of callus progress: likely slowest, likely, likely quickest."""
-    return np.exp([-kind.callus_more, 0.0, kind.callus_less])
+def _most(growth: Growth, position: int, what: str) -> Limit:
+    """Return the share at which most of the cuttings that ever do have callused, or rooted."""
+    why = (
+        "Struck when most cuttings have callused"
+        if what == "callus"
+        else "Potted when most cuttings have rooted"
+    )
+    never = float(growth.never[position])
+    if never > 0:
+        why += f"; {percent(never)} are taken never to, from what you saw and what is usual"
+    return Limit(READY * (1.0 - never), why, "common practice", falling=False)
 
 
 def tell(
@@ -85,7 +89,8 @@ def tell(
     by_clock = {
         "reserve_left": _reserve(clocks, block.number, mine, now),
         "chill_portions": _chill(clocks, block.number, mine, now),
-        "callus": _callus(clocks, block.number, mine, now),
+        "callus": _grown(clocks.callus, block.number, clocks, now),
+        "roots": _grown(clocks.roots, block.number, clocks, now),
     }
     clocked = {what: (_bands(cases), _crossings(at, horizon)) for what, (cases, at) in by_clock.items()}
     dried, dries, drying = _bands(lost[0]), _crossings(crossed_dry, horizon), _bands(rate)
@@ -113,6 +118,10 @@ def tell(
         else:
             del limits["oxygen"]
         for what, (bands, crossed) in clocked.items():
+            if what == "roots" and clocks.roots.pair[position] < 0:
+                continue
+            if what in ("callus", "roots"):
+                limits[what] = _most(getattr(clocks, what), position, what)
             state[what], crossings[what] = bands[at], crossed[at]
         yield (
             position,
@@ -256,24 +265,30 @@ def _chill_needs(key: str) -> tuple[float, float, float]:
     return low, species(key).value("chill_portions"), high
 
 
-def _callus(
-    clocks: Clocks, number: Sequence[int], held: Sequence[Holding], now: float
-) -> tuple[Array, Array]:
-    """Return the share callused and when it reaches its limit, each (cases, holdings)."""
-    kinds = [traits(h.species) for h in held]
-    cases = np.stack([callus_cases(kind) for kind in kinds], axis=1)
-    spread = np.array([kind.callus_spread for kind in kinds])
-    kind_row = np.array([clocks.kinds.index(h.species) for h in held])
-    course, taken = clocks.course[number], clocks.taken[number]
-    run = clocks.callus_so_far[kind_row, course, -1] - clocks.callus_so_far[kind_row, course, taken]
-    pace = clocks.callus_a_day[kind_row, course]
-    needed = np.exp(READY_Z * spread) / cases
+def _grown(growth: Growth, number: Sequence[int], clocks: Clocks, now: float) -> tuple[Array, Array]:
+    """Return the share callused, or rooted, and when most of those that ever do have; each (cases, holdings)."""
+    mine = np.asarray(number, dtype=np.int64)
+    if not growth.a_day.size:
+        return np.zeros((3, mine.size)), np.full((3, mine.size), np.inf)
+    run, pace = growth.run(mine), growth.a_day[growth.pair[mine]]
+    needed = np.exp(READY_Z * growth.spread[mine]) / growth.speed[:, mine]
     with np.errstate(divide="ignore"):
         at = np.where(pace > 1e-9, now + (needed - run) / pace * 24.0, np.inf)
     for case, n in np.argwhere(needed <= run):
-        rows = clocks.callus_so_far[kind_row[n], course[n], taken[n] :]
-        at[case, n] = clocks.courses.first + taken[n] + int(np.searchsorted(rows - rows[0], needed[case, n]))
-    return share_done(cases * run, spread), at
+        came = int(growth.came[mine[n]])
+        rows = growth.so_far[growth.pair[mine[n]], came:]
+        left = needed[case, n] - growth.before[mine[n]]
+        at[case, n] = clocks.courses.first + came + int(np.searchsorted(rows - rows[0], left))
+    return growth.share(run, mine), at
+
+
+def _learnt(clocks: Clocks, held: Holding, position: int) -> list[str]:
+    """Return in sentences what looks have taught of a lot's pace."""
+    return [
+        say(told, held.species, what, held.variety)
+        for what, growth in ((CALLUS, clocks.callus), (ROOTS, clocks.roots))
+        if growth.pair[position] >= 0 and (told := growth.told[position])
+    ]
 
 
 def _bands(cases: Array) -> list[Band]:
@@ -341,9 +356,10 @@ def _rests_on(
     missing = clocks.chill.said[clocks.chill.row[position]]
     if missing:
         said.append(missing)
-    said.append(
-        f"Usual values for {kind.name} are used for breathing, reserve, chill need and callus; none was measured on this lot."
-    )
+    learnt = _learnt(clocks, held, position)
+    said.extend(learnt)
+    usual = "breathing, reserve and chill need" if learnt else "breathing, reserve, chill need and callus"
+    said.append(f"Usual values for {kind.name} are used for {usual}; none was measured on this lot.")
     if not _unrecorded(clocks, course):
         said.append("From now on the store is taken to go on like its last 14 recorded days.")
     return tuple(said)

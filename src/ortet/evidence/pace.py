@@ -153,7 +153,7 @@ def learn_pace(looks: Sequence[Look], prior: Prior) -> Learnt:
     own = {variety: sum(from_lot[key] for key in keys) for variety, keys in lots_of.items()}
     from_variety = {variety: deep.up_to_species(np.asarray(one)) for variety, one in own.items()}
     whole = deep.species + sum(from_variety.values())
-    seen = {key: sum(look.of or 0 for look in mine) for key, mine in by_lot.items()}
+    seen = {key: _cuttings(mine) for key, mine in by_lot.items()}
     total, scores = sum(seen.values()), sum(look.of is None for look in looks)
 
     def told(log_weight: Array, before: float, mine: int) -> Told:
@@ -219,6 +219,27 @@ def _mixed(log_weight: Array, days: Array, never: Array) -> Array:
     return np.asarray(np.log(np.maximum(days @ np.exp(log_weight - top) @ never.T, 1e-300)) + top)
 
 
+def _again(before: Look | None, look: Look) -> bool:
+    """Return whether a look saw the same cuttings as the one before: as many, and not fewer of them done."""
+    return (
+        before is not None
+        and before.of == look.of
+        and before.done is not None
+        and look.done is not None
+        and before.done <= look.done
+    )
+
+
+def _cuttings(looks: Sequence[Look]) -> int:
+    """Return how many cuttings of a lot were looked at, each counted once."""
+    counted = [look for look in looks if look.of]
+    return sum(
+        look.of or 0
+        for before, look in zip([None, *counted], counted, strict=False)
+        if not _again(before, look)
+    )
+
+
 def _likely(looks: Sequence[Look], prior: Prior) -> Array:
     """Return the log likelihood of one lot's looks, shape (days, never)."""
     out = np.zeros((LOG_DAYS.size, NEVER.size))
@@ -232,9 +253,8 @@ def _likely(looks: Sequence[Look], prior: Prior) -> Array:
         within = STRAY + (1.0 - 2.0 * STRAY) * share_done(quick, prior.spread)
         done = within[:, np.newaxis] * (1.0 - NEVER)
         rest = look.of - look.done
-        if before and before[0].of == look.of and before[0].done is not None and before[0].done <= look.done:
-            # the same cuttings again: those not yet done then are done now, or still not
-            earlier, share = before
+        if before and _again(before[0], look):
+            earlier, share = before  # those not yet done then are done now, or still not
             out -= (look.of - (earlier.done or 0)) * np.log(1.0 - share)
             out += (look.done - (earlier.done or 0)) * np.log(np.maximum(done - share, LEAST))
         else:

@@ -25,6 +25,7 @@ TITLES = {
     "reserve_left": "Reserve left",
     "chill_portions": "Chill received",
     "callus": "Callused",
+    "roots": "Rooted",
 }
 OF_A_BAG = ("water_lost", "free_wet_hours", "oxygen")  # the same for every lot in it
 SHOWN = {  # scale, unit, digits
@@ -34,8 +35,13 @@ SHOWN = {  # scale, unit, digits
     "reserve_left": (100.0, "\N{NO-BREAK SPACE}%", 0),
     "chill_portions": (1.0, "", 0),
     "callus": (100.0, "\N{NO-BREAK SPACE}%", 0),
+    "roots": (100.0, "\N{NO-BREAK SPACE}%", 0),
 }
-LIMITS = {"chill_portions": "enough", "callus": "ready"}  # what it is called where it is good to reach it
+LIMITS = {
+    "chill_portions": "enough",
+    "callus": "ready",
+    "roots": "ready",
+}  # what it is called where it is good to reach it
 WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
 LEAST_WEEKS = 8  # and at least this far ahead
 
@@ -114,7 +120,7 @@ def _of_curve(curve: Curve, key: str, units: str) -> Chart:
         limits=[Limit(curve.limit.value, name, is_good=curve.what in LIMITS)],
         now=curve.now,
         floor=0.0,
-        ceiling={"reserve_left": 1.0, "callus": 1.0, "oxygen": 0.21}.get(curve.what),
+        ceiling={"reserve_left": 1.0, "callus": 1.0, "roots": 1.0, "oxygen": 0.21}.get(curve.what),
     )
 
 

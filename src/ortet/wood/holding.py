@@ -10,7 +10,7 @@ import numpy as np
 
 from .cutting import Cutting
 
-__all__ = ["Bag", "Climate", "Content", "Holding", "Inspection", "Stay", "Weighing", "Wrap"]
+__all__ = ["Bag", "Climate", "Content", "Holding", "Inspection", "Seen", "Stay", "Weighing", "Wrap"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,6 +99,23 @@ class Bag:
 
 
 @dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of callus or roots of one lot, wherever it lay then and whatever became of it."""
+
+    at: float  # [h since 1970]
+    lot: str
+    variety: str
+    species: str
+    taken: float  # [h since 1970]
+    stays: tuple[Stay, ...]  # where it lay from the day it was taken, in order of time
+    callus: int | None = None  # score, 0 to 4
+    callused: int | None = None
+    callused_of: int | None = None
+    rooted: int | None = None
+    rooted_of: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Holding:
     """The cuttings of one lot in one place, now."""
 
@@ -115,3 +132,5 @@ class Holding:
     bag: str | None  # code of the bag, or None when the wood lies bare
     since: float  # when it came to this place [h since 1970]
     mark: str = ""  # the grower's own name for the lot
+    before: tuple[Stay, ...] = ()  # where it lay before it came to this place, in order of time
+    seen: tuple[Seen, ...] = ()  # of all lots of its species, in order of time

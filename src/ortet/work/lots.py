@@ -102,6 +102,10 @@ def _seen(look: Inspection) -> str:
         said.append(f"scratch test {look.scratch_green} green of {look.scratch_of}")
     if look.callus is not None:
         said.append(f"callus {look.callus} of 4")
+    if look.callused_of:
+        said.append(f"callus on {look.callused} of {look.callused_of}")
+    if look.rooted_of:
+        said.append(f"roots on {look.rooted} of {look.rooted_of}")
     if look.free_water:
         said.append(
             "no free water" if look.free_water == "none" else f"free water: {look.get_free_water_display()}"

@@ -94,6 +94,17 @@ def weigh(
         return created(Weighing, id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
 
 
+def _refuse_some_of(words: str, some: int | None, of: int | None, here: int, of_what: str) -> None:
+    """Raise where so many of so many cannot be."""
+    if some is None and of is None:
+        return
+    said = words.format("?" if some is None else some, "?" if of is None else of)
+    if some is None or not of or some > of:
+        raise Refused(f"{said}: give both, how many of how many looked at. Nothing was booked.")
+    if of > here:
+        raise Refused(f"{said}: {here} {of_what}. Nothing was booked.")
+
+
 def inspect(
     place: str,
     *,
@@ -106,6 +117,10 @@ def inspect(
     scratch_green: int | None = None,
     scratch_of: int | None = None,
     callus: int | None = None,
+    callused: int | None = None,
+    callused_of: int | None = None,
+    rooted: int | None = None,
+    rooted_of: int | None = None,
     free_water: str = "",
     note: str = "",
     id: UUID | None = None,
@@ -118,21 +133,21 @@ def inspect(
         what = find.lot(lot) if lot else _only_lot(where)
         _not_before_closing(where, at)
         here = count_in(what, where)
-        if any(
-            number is not None and number < 0 for number in (sound, mouldy, dry, scratch_green, scratch_of)
-        ):
+        counts = (sound, mouldy, dry)
+        pairs = {
+            "Scratch test {} green of {}": (scratch_green, scratch_of),
+            "Callus on {} of {}": (callused, callused_of),
+            "Roots on {} of {}": (rooted, rooted_of),
+        }
+        if any(number is not None and number < 0 for number in (*counts, *sum(pairs.values(), ()))):
             raise Refused("A count is nothing or more. Nothing was booked.")
-        if (scratch_of or 0) > here:
-            raise Refused(f"{scratch_of} scratched, {here} of lot {what} are in {where}. Nothing was booked.")
-        seen = sum(number or 0 for number in (sound, mouldy, dry))
+        seen = sum(number or 0 for number in counts)
         if seen > here:
             raise Refused(
                 f"{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked."
             )
-        if (scratch_green is None) != (scratch_of is None) or (scratch_green or 0) > (scratch_of or 0):
-            raise Refused(
-                f"Scratch test {scratch_green} green of {scratch_of}: give both, green no more than scratched. Nothing was booked."
-            )
+        for words, (some, of) in pairs.items():
+            _refuse_some_of(words, some, of, here, f"of lot {what} are in {where}")
         if callus is not None and not 0 <= callus <= 4:
             raise Refused(f"Callus {callus}: score 0 (none) to 4 (full ring). Nothing was booked.")
         if free_water and free_water not in FreeWater.values:
@@ -140,12 +155,12 @@ def inspect(
                 f"Free water {free_water!r}: say {', '.join(FreeWater.values)}. Nothing was booked."
             )
         if (
-            all(value is None for value in (sound, mouldy, dry, scratch_of, callus))
+            all(value is None for value in (*counts, scratch_of, callus, callused_of, rooted_of))
             and not free_water
             and not note
         ):
             raise Refused(
-                "Nothing was entered: give a count, a scratch test, a callus score, the water seen or a note."
+                "Nothing was entered: give a count, a scratch test, callus or roots, the water seen or a note."
             )
         return created(
             Inspection,
@@ -158,6 +173,10 @@ def inspect(
             scratch_green=scratch_green,
             scratch_of=scratch_of,
             callus=callus,
+            callused=callused,
+            callused_of=callused_of,
+            rooted=rooted,
+            rooted_of=rooted_of,
             free_water=free_water,
             by=by,
             at=at,

@@ -68,7 +68,11 @@ class Inspect(Deed):
     title = "Inspect"
     why = "Leave empty what you did not look at: nothing seen is not the same as none."
     first = ("place", "lot", ("sound", "mouldy", "dry"), "free_water")
-    folded = {"Scratch test": (("scratch_green", "scratch_of"),), "Callus": ("callus",)}
+    folded = {
+        "Scratch test": (("scratch_green", "scratch_of"),),
+        "Callus": ("callus", ("callused", "callused_of")),
+        "Roots": (("rooted", "rooted_of"),),
+    }
     offers = {"place": known.places, "lot": known.lots}
 
     place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
@@ -78,7 +82,13 @@ class Inspect(Deed):
     dry = CountField(label="Dry", required=False)
     scratch_green = CountField(label="Green under the bark", required=False)
     scratch_of = CountField(label="Of how many scratched", least=1, required=False)
-    callus = one_of("Callus", CALLUS, required=False, initial="")
+    callus = one_of("The lot as a whole", CALLUS, required=False, initial="")
+    callused = CountField(
+        label="Or counted: callused", required=False, help_text="Callus most of the way round."
+    )
+    callused_of = CountField(label="Of how many looked at", least=1, required=False)
+    rooted = CountField(label="With a root", required=False, help_text="One root that shows is enough.")
+    rooted_of = CountField(label="Of how many looked at", least=1, required=False)
     free_water = one_of("Free water in the bag", WATER, required=False, initial="")
 
     def fit(self) -> None:
