@@ -114,10 +114,12 @@ class Slot(_Part):
     """So many cuttings of a lot to be set on a bench from a day on, at a base temperature."""
 
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="slots")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="+")  # where it lies when planned
     bench = models.ForeignKey(Place, models.PROTECT, related_name="slots")
     base_c = models.FloatField(null=True, blank=True)  # none: no mat [°C]
     start = models.DateField()
     risk = models.FloatField()  # that leaves come before roots by more than the reserve bears [0-1]
+    risk_later = models.FloatField(null=True, blank=True)  # the same, were it set a week later [0-1]
     ready = models.DateField(null=True, blank=True)  # half of those that root have roots
     by_hand = models.BooleanField(default=False)
 
