@@ -10,7 +10,7 @@ the same reason the order of the stages does not matter to what comes out at the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import comb, isfinite, prod
@@ -22,6 +22,7 @@ __all__ = [
     "MOST",
     "SUREST",
     "Beta",
+    "Chain",
     "OutOfReach",
     "Stage",
     "Through",
@@ -62,7 +63,7 @@ class Beta:
 
 
 Stage = float | Beta  # a known share [0-1], or what is known of it
-Link = tuple[float, float, bool]  # a, b, and whether it is a known share: as the loops take it
+Floats = NDArray[np.float64]
 
 
 def cuttings_to_take(target: int, stages: Sequence[Stage], confidence: float, *, most: int = MOST) -> int:
@@ -92,40 +93,12 @@ def cuttings_to_take(target: int, stages: Sequence[Stage], confidence: float, *,
     ValueError
         If a number is impossible.
     """
-    chain = _chain(stages)
-    _check_count(target, "target")
-    if not 0.0 < confidence <= SUREST:
-        raise ValueError(
-            f"A confidence of {confidence:g}: no number of cuttings is certain. Enter above 0 and up to {SUREST}, "
-            "such as 0.9 for nine winters in ten."
-        )
-    if target == 0 or not chain:
-        if target > most:
-            raise OutOfReach(f"{target} wanted of at most {most} cuttings. Lower the target.")
-        return target
-    chance = _chances(target, chain)
-    expected = prod(stage.mean if isinstance(stage, Beta) else stage for stage in stages)
-    low, high = target - 1, min(max(target, most), max(target, int(target / expected)))
-    if chance(high) >= confidence - SLACK:
-        low, high = target - 1, high
-    while chance(high) < confidence - SLACK:
-        if high >= most:
-            raise OutOfReach(_too_vague(target, stages, confidence, most, chance(most)))
-        low, high = high, min(max(high + 1, high * 5 // 4), most)
-    first = _first(lambda n: chance(n) >= confidence - SLACK, low, high)
-    if chance(first) > confidence + SLACK:
-        return first
-    return _settle(first, target, stages, confidence, chance, most)
+    return Chain(stages).fewest(target, confidence, most)
 
 
 def chance_to_reach(target: int, taken: int, stages: Sequence[Stage]) -> float:
     """Return the chance that at least `target` of the cuttings taken come through every stage. [0-1]"""
-    chain = _chain(stages)
-    _check_count(target, "target")
-    _check_count(taken, "number taken")
-    if target == 0 or target > taken or not chain:
-        return float(target <= taken)
-    return _chances(target, chain)(taken)
+    return Chain(stages).chance(target, taken)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,23 +132,111 @@ class Through:
 
 def through(taken: int, stages: Sequence[Stage]) -> Through:
     """Return the distribution of how many of the cuttings taken come through every stage."""
-    from .take_kernel import ratios, thin
+    return Chain(stages).through(taken)
 
-    _check_count(taken, "number taken")
-    if taken > MOST:
-        raise ValueError(f"{taken} cuttings taken. Enter up to {MOST}.")
-    held = np.zeros(taken + 1)
-    held[taken] = 1.0
-    for stage in stages:
-        if isinstance(stage, int | float) and stage == 0:
-            held = np.zeros(taken + 1)
-            held[0] = 1.0
-            return Through(taken, held)
-    for link in reversed(
-        _chain(stages)
-    ):  # the vaguest first: it fans out from one count, the others from many
-        held = thin(held, *link, ratios(*link, taken + 1))
-    return Through(taken, held)
+
+class Chain:
+    """Stages made ready for many questions: the functions of this module ask one and let it go."""
+
+    def __init__(self, stages: Sequence[Stage]) -> None:
+        self.stages = tuple(stages)
+        self.links = _links(stages)
+        self.expected = prod(stage.mean if isinstance(stage, Beta) else stage for stage in stages)
+        self._tables = np.zeros((len(self.links), 4, 0))
+
+    def fewest(self, target: int, confidence: float, most: int = MOST) -> int:
+        """Return what `cuttings_to_take` returns."""
+        from .take_kernel import fewest
+
+        _check_count(target, "target")
+        if not 0.0 < confidence <= SUREST:
+            raise ValueError(
+                f"A confidence of {confidence:g}: no number of cuttings is certain. Enter above 0 and up to {SUREST}, "
+                "such as 0.9 for nine winters in ten."
+            )
+        if target > most:
+            raise OutOfReach(f"{target} wanted of at most {most} cuttings. Lower the target.")
+        if target == 0 or not self.links.size:
+            return target
+        if self.expected == 0.0:
+            raise OutOfReach(
+                "A stage lets nothing through (a share of 0), so no number of cuttings is enough. Check it."
+            )
+        guess = min(most, int(target / self.expected))
+        size = guess
+        while True:
+            size = min(most, size + size // 2 + 16)
+            room = self._room(target, size)
+            first = fewest(target, *room, confidence - SLACK, guess, size)
+            if first >= 0:
+                break
+            if size >= most:
+                raise OutOfReach(self._too_vague(target, confidence, most))
+            guess = size
+        return (
+            first
+            if self.chance(target, first) > confidence + SLACK
+            else self._settle(first, target, confidence, most)
+        )
+
+    def chance(self, target: int, taken: int) -> float:
+        """Return what `chance_to_reach` returns."""
+        from .take_kernel import chance_at
+
+        _check_count(target, "target")
+        _check_count(taken, "number taken")
+        if target == 0 or target > taken or not self.links.size:
+            return float(target <= taken)
+        if self.expected == 0.0:
+            return 0.0
+        return float(chance_at(taken, target, *self._room(target, taken)))
+
+    def through(self, taken: int) -> Through:
+        """Return what `through` returns."""
+        from .take_kernel import thin
+
+        _check_count(taken, "number taken")
+        if taken > MOST:
+            raise ValueError(f"{taken} cuttings taken. Enter up to {MOST}.")
+        held = np.zeros(taken + 1)
+        held[taken if self.expected else 0] = 1.0
+        if self.expected:
+            _, tables, _, _ = self._room(0, taken)
+            for at in range(
+                len(self.links) - 1, -1, -1
+            ):  # the vaguest first: it fans out from one count only
+                a, b, share = self.links[at]
+                held = thin(held, a, b, share > 0.0, tables[at])
+        return Through(taken, held)
+
+    def _room(self, target: int, size: int) -> tuple[Floats, Floats, Floats, NDArray[np.int64]]:
+        """Return the links, their tables, and empty rows for chances of 0 to `size` cuttings."""
+        from .take_kernel import ratios
+
+        if size >= self._tables.shape[2]:
+            self._tables = np.stack([ratios(a, b, share > 0.0, size + 1) for a, b, share in self.links])
+        then = np.zeros((len(self.links), size + 1))
+        then[0, target:] = 1.0
+        return self.links, self._tables, then, np.zeros(len(self.links), dtype=np.int64)
+
+    def _settle(self, first: int, target: int, confidence: float, most: int) -> int:
+        """Return the fewest cuttings where the sums alone cannot tell whether `first` are enough."""
+        asked, taken = _as_written(confidence), first
+        while self.chance(target, taken) <= confidence + SLACK:
+            if taken <= EXACT_MOST and exact_chance(target, taken, self.stages) >= asked:
+                return taken
+            if taken >= most:
+                raise OutOfReach(self._too_vague(target, confidence, most))
+            taken += 1
+        return taken
+
+    def _too_vague(self, target: int, confidence: float, most: int) -> str:
+        told = "; ".join(str(s) if isinstance(s, Beta) else f"{s:.3g} known" for s in self.stages)
+        return (
+            f"{target} with a confidence of {confidence:g} would need more than {most} cuttings; with {most} the chance is "
+            f"{self.chance(target, most):.4g}. The stages: {told}. Lower the target or the confidence, or count a batch so "
+            "that the rates are known better."
+        )
 
 
 def exact_chance(target: int, taken: int, stages: Sequence[Stage]) -> Fraction:
@@ -210,81 +271,16 @@ def _check_count(count: int, name: str) -> None:
         raise ValueError(f"A {name} of {count}. Enter a whole number, 0 or more.")
 
 
-def _chain(stages: Sequence[Stage]) -> list[Link]:
-    """Return the stages as the loops take them: known shares made one, the surest first, the vaguest last."""
+def _links(stages: Sequence[Stage]) -> Floats:
+    """Return the stages as the loops take them: known shares made one, the surest first, the vaguest last; (stages, 3)."""
     share, links = 1.0, []
     for at, stage in enumerate(stages, 1):
         if isinstance(stage, Beta):
-            links.append((float(stage.a), float(stage.b), False))
+            links.append((stage.a, stage.b, 0.0))
             continue
         if not 0.0 <= stage <= 1.0:
             raise ValueError(f"Stage {at}: a share of {stage:g}. Enter 0 to 1.")
         share *= stage
-    if share < 1.0:
-        links.append((share, 1.0 - share, True))
-    return sorted(links, key=lambda link: (not link[2], -(link[0] + link[1])))
-
-
-def _chances(target: int, chain: list[Link]) -> Callable[[int], float]:
-    """Return the chance to reach the target as a function of the number taken; what it has worked out it keeps."""
-    from .take_kernel import chance_of, chances, ratios
-
-    if any(share and a == 0.0 for a, _, share in chain):
-        raise OutOfReach(
-            "A stage lets nothing through (a share of 0), so no number of cuttings is enough. Check it."
-        )
-    *inner, last = chain
-    then = [np.zeros(0) for _ in chain]  # [0]: come through, it is enough; then back, stage by stage
-    tables = [np.zeros((4, 0)) for _ in chain]
-
-    def chance(taken: int) -> float:
-        if taken < target:
-            return 0.0
-        if taken >= then[0].size:
-            size = taken + taken // 4 + 8
-            then[0] = np.ones(size)
-            tables[:] = [ratios(*link, size) for link in chain]
-        for at, link in enumerate(inner, 1):
-            known = then[at].size
-            if taken >= known:
-                then[at] = np.concatenate([then[at], np.zeros(taken + 1 - known)])
-                chances(known, *link, tables[at - 1], then[at - 1], target, then[at])
-        return float(chance_of(taken, *last, tables[-1], then[-1], target))
-
-    return chance
-
-
-def _first(enough: Callable[[int], bool], low: int, high: int) -> int:
-    """Return the first number that is enough, between one that is not and one that is."""
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if enough(middle) else (middle, high)
-    return high
-
-
-def _settle(
-    first: int,
-    target: int,
-    stages: Sequence[Stage],
-    confidence: float,
-    chance: Callable[[int], float],
-    most: int,
-) -> int:
-    """Return the fewest cuttings where the sums alone cannot tell whether `first` are enough."""
-    asked = _as_written(confidence)
-    taken = first
-    while chance(taken) <= confidence + SLACK:
-        if taken <= EXACT_MOST and exact_chance(target, taken, stages) >= asked:
-            return taken
-        if taken >= most:
-            raise OutOfReach(_too_vague(target, stages, confidence, most, chance(most)))
-        taken += 1
-    return taken
-
-
-def _too_vague(target: int, stages: Sequence[Stage], confidence: float, most: int, reached: float) -> str:
-    told = "; ".join(str(stage) if isinstance(stage, Beta) else f"{stage:.3g} known" for stage in stages)
-    return (
-        f"{target} with a confidence of {confidence:g} would need more than {most} cuttings; with {most} the chance is "
-        f"{reached:.4g}. The stages: {told}. Lower the target or the confidence, or count a batch so that the rates are known better."
-    )
+    links.sort(key=lambda link: -(link[0] + link[1]))
+    known = [(share, 1.0 - share, 1.0)] if share < 1.0 else []
+    return np.array(known + links, dtype=np.float64).reshape(-1, 3)

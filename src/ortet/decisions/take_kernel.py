@@ -11,9 +11,10 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["Array", "chance_of", "chances", "ratios", "thin"]
+__all__ = ["Array", "Counts", "chance_at", "fewest", "ratios", "thin"]
 
 Array = NDArray[np.float64]
+Counts = NDArray[np.int64]
 FAINT = 1e-18  # beside the likeliest count; what is lower is left out where the rest of the row is lower still: below 1e-13 in all
 
 
@@ -64,12 +65,47 @@ def chance_of(m: int, a: float, b: float, share: bool, table: Array, then: Array
 
 
 @njit(cache=True, nogil=True)
-def chances(
-    first: int, a: float, b: float, share: bool, table: Array, then: Array, least: int, out: Array
-) -> None:
-    """Fill ``out[m]`` with `chance_of` for m from `first` to its end."""
-    for m in range(first, out.size):
-        out[m] = chance_of(m, a, b, share, table, then, least) if m >= least else 0.0
+def chance_at(taken: int, target: int, links: Array, tables: Array, then: Array, known: Counts) -> float:
+    """Return the chance to reach the target with so many taken.
+
+    `links` is (stages, 3): a, b, whether it is a known share. ``then[k, m]`` is the chance with m after all but the last k
+    stages, filled as far as ``known[k]``; row 0 is 1 from the target on.
+    """
+    if taken < target:
+        return 0.0
+    last = len(links) - 1
+    for k in range(last):
+        a, b, share = links[k, 0], links[k, 1], links[k, 2] > 0.0
+        for m in range(max(known[k + 1], target), taken + 1):
+            then[k + 1, m] = chance_of(m, a, b, share, tables[k], then[k], target)
+        known[k + 1] = max(known[k + 1], taken + 1)
+    a, b, share = links[last, 0], links[last, 1], links[last, 2] > 0.0
+    return chance_of(taken, a, b, share, tables[last], then[last], target)
+
+
+@njit(cache=True, nogil=True)
+def fewest(
+    target: int, links: Array, tables: Array, then: Array, known: Counts, asked: float, guess: int, most: int
+) -> int:
+    """Return the fewest cuttings with at least the chance asked, or -1 if `most` have less: the chance only rises."""
+    low, high = target - 1, min(max(guess, target), most)
+    step = 1 + high // 16
+    while chance_at(high, target, links, tables, then, known) < asked:
+        if high >= most:
+            return -1
+        low, high = high, min(high + step, most)
+        step *= 2
+    step = 1 + high // 16
+    while high - low > step + 1 and chance_at(high - step, target, links, tables, then, known) >= asked:
+        high, step = high - step, 2 * step
+    low = max(low, high - step) if high - low > step + 1 else low
+    while high - low > 1:
+        middle = (low + high) // 2
+        if chance_at(middle, target, links, tables, then, known) >= asked:
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 @njit(cache=True, nogil=True)
