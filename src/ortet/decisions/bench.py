@@ -1,0 +1,182 @@
+"""When each batch is struck, on which bench, at which heat: the plan, and what becomes of it once a hand changes it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ortet.decisions.bench_model import Option, Options, solve
+from ortet.decisions.bench_race import Outcome, latest_start, outcome, tell
+from ortet.decisions.bench_reasons import (
+    Conflict,
+    Heated,
+    Struck,
+    Unplaced,
+    assumptions,
+    conflicts,
+    explain,
+    explain_unplaced,
+)
+from ortet.decisions.bench_wishes import Batch, Bench, Choice, Season
+
+__all__ = [
+    "Batch",
+    "Bench",
+    "Choice",
+    "Conflict",
+    "Heated",
+    "Outcome",
+    "Plan",
+    "Season",
+    "Struck",
+    "Unplaced",
+    "latest_start",
+    "outcome",
+    "plan",
+    "with_choice",
+    "without_choice",
+]
+
+SECONDS = 5.0  # for the proof; the search before it takes one or two
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The season's striking. Costs are what is lost or spent, in the season's money."""
+
+    season: Season
+    struck: tuple[Struck, ...]  # by day, then bench
+    unplaced: tuple[Unplaced, ...]
+    heated: tuple[Heated, ...]  # benches in use, week by week
+    conflicts: tuple[Conflict, ...]  # wishes that cannot be met, whatever the plan
+    worth: float  # of all plants, were none lost or late and heat free
+    cost: float  # loss, lateness, heat, and what is not struck
+    bound: float  # no plan can cost less
+    assumptions: tuple[str, ...]
+
+    @property
+    def gap(self) -> float:
+        """By which share of its own worth, after all costs, the best plan could at most be better."""
+        return (self.cost - self.bound) / max(1e-9, self.worth - self.cost)
+
+    @property
+    def heat_cost(self) -> float:
+        """Cost of all heat."""
+        return sum(one.cost for one in self.heated)
+
+
+def plan(season: Season, *, before: Plan | None = None, seconds: float = SECONDS) -> Plan:
+    """Make the plan of least loss, lateness and heat.
+
+    Parameters
+    ----------
+    season : Season
+        Batches, benches and choices made by hand, which are kept.
+    before : Plan, optional
+        Where it makes next to no difference, batches stay where they were in it.
+    seconds : float
+        Time for the proof. [s]
+
+    Returns
+    -------
+    Plan
+        Its `gap` says how far from the best it can be at most.
+
+    Raises
+    ------
+    ValueError
+        If choices made by hand cannot stand together; the message names them and what to relax.
+    """
+    options = Options(season)
+    stood: dict[str, list[Choice]] = defaultdict(list)
+    for one in before.struck if before else ():
+        stood[one.batch].append(Choice(one.batch, one.bench, one.base_c, one.week))
+    solved = solve(options, stood, seconds)
+    count = _counts(season, solved.parts)
+    placed = [(option, _tell(options, option, n)) for option, n in count.items()]
+    struck = [explain(options, option, told, [o for o, _ in placed]) for option, told in placed]
+    out = {
+        batch: batch.count - sum(one.count for one in struck if one.batch == batch.key)
+        for batch in season.batches
+    }
+    return Plan(
+        season,
+        tuple(sorted(struck, key=lambda one: (one.outcome.start, one.bench, one.batch))),
+        tuple(
+            explain_unplaced(options, batch, n, [o for o, _ in placed]) for batch, n in out.items() if n > 0
+        ),
+        _heated(options, placed),
+        conflicts(options),
+        solved.worth,
+        solved.cost,
+        solved.bound,
+        assumptions(season),
+    )
+
+
+def with_choice(before: Plan, choice: Choice, *, seconds: float = 2.0) -> Plan:
+    """Keep a choice made by hand and plan the rest anew, with as little else moved as makes sense.
+
+    A batch chosen whole replaces what was chosen for it before.
+
+    Raises
+    ------
+    ValueError
+        If the choice cannot be, or clashes with another made by hand.
+    """
+    season, batch = before.season, before.season.batch.get(choice.batch)
+    whole = batch is None or choice.count is None or choice.count >= batch.count
+    kept = tuple(one for one in season.fixed if one.batch != choice.batch or not (whole or one.count is None))
+    return plan(replace(season, fixed=(*kept, choice)), before=before, seconds=seconds)
+
+
+def without_choice(before: Plan, batch: str, *, seconds: float = 2.0) -> Plan:
+    """Take back what was chosen by hand for a batch, and plan anew."""
+    kept = tuple(one for one in before.season.fixed if one.batch != batch)
+    return plan(replace(before.season, fixed=kept), before=before, seconds=seconds)
+
+
+def _counts(season: Season, parts: Sequence[tuple[Option, int]]) -> Mapping[Option, int]:
+    """Return the cuttings that take each option; the last part of a batch may be smaller."""
+    left = {batch.key: batch.count for batch in season.batches}
+    by_hand = {(c.batch, c.bench, c.week): c.count for c in season.fixed if c.count}
+    count: dict[Option, int] = {}
+    for option, n in sorted(
+        parts, key=lambda one: (one[0].batch, (one[0].batch, one[0].bench, one[0].week) not in by_hand)
+    ):
+        batch = season.batch[option.batch]
+        count[option] = min(left[batch.key], n * batch.part)
+        left[batch.key] -= count[option]
+    return {option: n for option, n in count.items() if n}
+
+
+def _tell(options: Options, option: Option, count: int) -> Outcome:
+    season = options.season
+    return tell(
+        season.batch[option.batch],
+        season.bench[option.bench],
+        options.base(option),
+        season.monday(option.week),
+        options.found[option.bench],
+        option.at,
+        season,
+        count,
+    )
+
+
+def _heated(options: Options, placed: Sequence[tuple[Option, Outcome]]) -> tuple[Heated, ...]:
+    """Return what stands on each bench in each week, and what its mat uses."""
+    used: dict[tuple[str, int, int], float] = defaultdict(float)
+    season = options.season
+    for option, told in placed:
+        for week in range(option.week, option.week + option.weeks):
+            used[option.bench, week, option.level] += told.count * season.batch[option.batch].cells
+    out = []
+    for (key, week, level), cells in sorted(used.items()):
+        bench, base = season.bench[key], options.levels[key][level]
+        kwh = bench.kwh(base, week)
+        out.append(
+            Heated(key, week, season.monday(week), base, cells, bench.cells, kwh, kwh * season.price_kwh)
+        )
+    return tuple(out)
