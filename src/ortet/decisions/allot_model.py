@@ -98,8 +98,15 @@ class Model:
         self.x = np.array(highs.getSolution().col_value)
         self.x[self.whole] = np.rint(self.x[self.whole])
         value = float(cost @ self.x)
-        bound = min(value, float(info.mip_dual_bound) if any(self.whole) else value)
+        # A search that ends before its first bound leaves the one that the limits of the quantities give.
+        floor = sum(min(0.0, factor) * self.upper[column] for column, factor in goal.items())
+        bound = min(value, max(floor, float(info.mip_dual_bound)) if any(self.whole) else value)
         return Solved(value, min(value, ceil(bound - 1e-6)) if counts else bound)
+
+    def prices(self) -> tuple[np.ndarray, np.ndarray]:
+        """Return what one more of each quantity, and of each row, would cost: of a programme without whole numbers."""
+        solution = self._highs.getSolution()
+        return np.array(solution.col_dual), np.array(solution.row_dual)
 
     def settle(self, columns: Iterable[int]) -> None:
         """Keep these as the last search left them."""

@@ -46,13 +46,17 @@ def pick_out(
         if (wish, ask.supply[supply].variety) in shares.counts
         and (wish not in shares.days or span.first <= shares.days[wish] <= span.last)
     ]
-    parts = sorted(_groups(ask, open_arcs), key=lambda part: (len(part), part))
-    left = len(open_arcs)
+    if not open_arcs:
+        return picking
+    drawing = _Drawing(ask, pool, sorted(open_arcs), shares, watch)
+    picking.pressing.append(drawing.used)
+    parts = sorted(_groups(ask, drawing.arcs), key=lambda part: (len(part), part))
+    left = len(drawing.arcs)
     for part in parts:
-        # What is left of the time is shared by size, so that one hard variety cannot take it all.
-        _Picks(ask, pool, part, shares).solve(picking, watch, len(part) / left, before)
+        # What is left of the time is shared freely by size: most are over at once, and no one can take it all.
+        _Picks(ask, drawing, part).solve(picking, watch, min(0.5, 3.0 * len(part) / left), before)
         left -= len(part)
-        tell(1.0 - left / len(open_arcs))
+        tell(1.0 - left / len(drawing.arcs))
     return picking
 
 
@@ -66,38 +70,70 @@ def _groups(ask: Ask, arcs: Sequence[Arc]) -> list[list[Arc]]:
     return together
 
 
+class _Drawing:
+    """What is drawn from where so that most pressing wood is used, moves aside.
+
+    This is a transport, so its best plan comes out whole, and its prices say what every best plan has in common: which
+    supplies are never used for a wish, which are always emptied. That is all the later goal has to keep.
+    """
+
+    def __init__(self, ask: Ask, pool: Pool, arcs: Sequence[Arc], shares: Shares, watch: Watch) -> None:
+        self.free = pool.free
+        self.asked = shares.counts
+        wanted, drawn = _ends(ask, arcs)
+        flow = Model()
+        column = {
+            (supply, wish): flow.column(
+                min(self.free[supply], self.asked[wish, ask.supply[supply].variety]), whole=False
+            )
+            for supply, wish in arcs
+        }
+        for share, of in wanted.items():
+            flow.row({column[arc]: 1.0 for arc in of}, least=self.asked[share], most=self.asked[share])
+        for supply, of in drawn.items():
+            flow.row({column[arc]: 1.0 for arc in of}, most=self.free[supply])
+        pressing = {column[arc]: -float(ask.pressing(ask.supply[arc[0]])) for arc in arcs}
+        used = round(flow.least(pressing, watch).value)
+        self.used = Solved(used, used)
+        columns, rows = flow.prices()
+        # Weeks are whole numbers, and so are the prices of a transport: anything from a half up is not nought.
+        self.arcs = [arc for arc in arcs if columns[column[arc]] < 0.5]
+        self.most = {arc: round(flow.upper[column[arc]]) for arc in self.arcs}
+        self.least = {arc: self.most[arc] if columns[column[arc]] < -0.5 else 0 for arc in self.arcs}
+        self.emptied = {key for number, key in enumerate(drawn, len(wanted)) if abs(rows[number]) > 0.5}
+        self.begin = {arc: round(flow.x[column[arc]]) for arc in self.arcs}
+
+
+def _ends(ask: Ask, arcs: Sequence[Arc]) -> tuple[dict[Share, list[Arc]], dict[str, list[Arc]]]:
+    """Return the arcs of each share of a wish, and of each supply."""
+    wanted: dict[Share, list[Arc]] = defaultdict(list)
+    drawn: dict[str, list[Arc]] = defaultdict(list)
+    for supply, wish in arcs:
+        wanted[wish, ask.supply[supply].variety].append((supply, wish))
+        drawn[supply].append((supply, wish))
+    return wanted, drawn
+
+
 class _Picks:
     """The programme of one group."""
 
-    def __init__(self, ask: Ask, pool: Pool, arcs: Sequence[Arc], shares: Shares) -> None:
-        self.ask, self.arcs, self.free = ask, arcs, pool.free
-        self.wanted: dict[Share, list[Arc]] = defaultdict(list)
-        self.drawn: dict[str, list[Arc]] = defaultdict(list)
-        for supply, wish in arcs:
-            self.wanted[wish, ask.supply[supply].variety].append((supply, wish))
-            self.drawn[supply].append((supply, wish))
-        self.asked = {share: shares.counts[share] for share in self.wanted}
+    def __init__(self, ask: Ask, drawing: _Drawing, arcs: Sequence[Arc]) -> None:
+        self.arcs, self.drawing, self.free, self.asked = arcs, drawing, drawing.free, drawing.asked
+        self.wanted, self.drawn = _ends(ask, arcs)
         self.model = Model(presolve=False)  # which only costs time here: docs/why/allot.md
-        self.counts = {arc: self.model.column(most) for arc, most in self._most().items()}
+        self.counts = {arc: self.model.column(drawing.most[arc]) for arc in arcs}
         self.picks = {arc: self.model.column(1) for arc in arcs}
         self.opened = {supply: self.model.column(1) for supply in self.drawn}
-        self.split = {supply: self.model.column(1) for supply in self.drawn}
+        self.split = {supply: self.model.column(int(supply not in drawing.emptied)) for supply in self.drawn}
         self._lay_shares()
         self._lay_supplies()
+        self._begin()
         # What a hand-made choice opens and picks is opened and picked anyhow.
         by_hand = {(choice.supply, choice.wish) for choice in ask.fixed}
         opened_by_hand = {supply for supply, _ in by_hand}
         self.moves = {column: 1.0 for arc, column in self.picks.items() if arc not in by_hand}
         self.moves |= {column: 1.0 for key, column in self.opened.items() if key not in opened_by_hand}
         self.moves |= dict.fromkeys(self.split.values(), 1.0)
-        self.pressing = {arc: ask.pressing(ask.supply[arc[0]]) for arc in arcs}
-
-    def _most(self) -> dict[Arc, int]:
-        """Return the most that can go from each supply to each wish, which keeps the programme tight."""
-        asked = {
-            (supply, wish): self.asked[share] for share, of in self.wanted.items() for supply, wish in of
-        }
-        return {arc: min(self.free[arc[0]], asked[arc]) for arc in self.arcs}
 
     def _lay_shares(self) -> None:
         """Each share is picked in full; what is picked is a pick."""
@@ -111,8 +147,11 @@ class _Picks:
                     self.model.row(
                         {self.picks[other]: 1.0 if other != arc else -1.0 for other in of}, least=0.0
                     )
-        for arc, most in self._most().items():
+        for arc in self.arcs:
+            most, least = self.drawing.most[arc], self.drawing.least[arc]
             self.model.row({self.counts[arc]: 1.0, self.picks[arc]: -float(most)}, most=0.0)
+            if least:
+                self.model.row({self.counts[arc]: 1.0}, least=least)
 
     def _lay_supplies(self) -> None:
         """A supply that is used is a bag opened, and a lot split unless it is emptied."""
@@ -120,8 +159,10 @@ class _Picks:
             free, opened = float(self.free[supply]), self.opened[supply]
             used = {self.counts[arc]: 1.0 for arc in of}
             self.model.row(used | {opened: -free}, most=0.0)
+            if supply in self.drawing.emptied:
+                self.model.row(used, least=free)
             self.model.row(used | {opened: -free, self.split[supply]: free}, least=0.0)
-            most = self._most()
+            most = self.drawing.most
             for arc in of:
                 self.model.row({self.picks[arc]: 1.0, opened: -1.0}, most=0.0)
                 if most[arc] < free:  # a share too small for the bag splits it, or needs a second one
@@ -131,16 +172,22 @@ class _Picks:
             terms = {self.picks[arc]: 1.0 for arc in of}
             self.model.row(terms | {opened: -fewest, self.split[supply]: fewest}, least=0.0)
 
+    def _begin(self) -> None:
+        """Begin from what is drawn when nobody minds the moves."""
+        begin = np.zeros(len(self.model.upper))
+        for supply, of in self.drawn.items():
+            for arc in of:
+                begin[self.counts[arc]] = self.drawing.begin[arc]
+                begin[self.picks[arc]] = float(self.drawing.begin[arc] > 0)
+            taken = sum(self.drawing.begin[arc] for arc in of)
+            begin[self.opened[supply]] = float(taken > 0)
+            begin[self.split[supply]] = float(0 < taken < self.free[supply])
+        self.model.x = begin
+
     def solve(self, picking: Picking, watch: Watch, share: float, before: Mapping[Arc, int]) -> None:
-        """Reach the goals in their order and write down what came out."""
+        """Find the fewest moves, among them those of the plan before, and write down what came out."""
         model = self.model
-        used = self._use_pressing(watch)
-        if any(self.pressing.values()):
-            model.hold(
-                {self.counts[arc]: -float(weeks) for arc, weeks in self.pressing.items() if weeks}, used
-            )
-            picking.pressing.append(used)
-        solved = model.least(self.moves, watch, share=0.7 * share, counts=True)
+        solved = model.least(self.moves, watch, share=share, counts=True)
         picking.moves.append(solved)
         if kept := {self.picks[arc]: -1.0 for arc in self.arcs if before.get(arc)}:
             model.hold(self.moves, solved)
@@ -148,28 +195,6 @@ class _Picks:
         for arc, column in self.counts.items():
             if count := round(model.x[column]):
                 picking.counts[arc] = count
-
-    def _use_pressing(self, watch: Watch) -> Solved:
-        """Use what is pressing, moves aside, and begin from there: a transport, so its best plan comes out whole."""
-        flow = Model()
-        columns = {arc: flow.column(most, whole=False) for arc, most in self._most().items()}
-        for share, of in self.wanted.items():
-            asked = self.asked[share]
-            flow.row(dict.fromkeys([columns[arc] for arc in of], 1.0), least=asked, most=asked)
-        for supply, of in self.drawn.items():
-            flow.row(dict.fromkeys([columns[arc] for arc in of], 1.0), most=self.free[supply])
-        used = flow.least({columns[arc]: -float(weeks) for arc, weeks in self.pressing.items()}, watch)
-        begin = np.zeros(len(self.model.upper))
-        for arc, column in columns.items():
-            count = round(flow.x[column])
-            begin[self.counts[arc]] = count
-            if count:
-                begin[self.picks[arc]] = begin[self.opened[arc[0]]] = 1.0
-        for supply, of in self.drawn.items():
-            taken = sum(begin[self.counts[arc]] for arc in of)
-            begin[self.split[supply]] = float(0 < taken < self.free[supply])
-        self.model.x = begin
-        return Solved(round(used.value), round(used.value))
 
 
 def _fewest(sizes: Sequence[int], asked: int) -> int:

@@ -211,7 +211,7 @@ class _Sharing:
             ours = [wish for wish in self.wishes if wish.priority == priority]
             scale = 1.0 / max(wish.worth for wish in ours)
             goal = {c: worth * scale for wish in ours for c, worth in self.steps[wish.key].items()}
-            solved = self.model.least(goal, watch, share=0.3)
+            solved = self.model.least(goal, watch, share=0.6)
             self.model.hold(goal, solved)
             shares.promised[priority].append(Solved(solved.value / scale, solved.bound / scale))
         self._prefer(shares, watch)
