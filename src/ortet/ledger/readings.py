@@ -58,7 +58,7 @@ def _k_of_n(name: str) -> models.Q:
     """Return the condition that a count and what it is out of are both there, or neither."""
     of = f"{name}_of"
     return models.Q(**{f"{name}__isnull": True, f"{of}__isnull": True}) | models.Q(
-        **{f"{name}__isnull": False, f"{of}__gt": 0, f"{name}__lte": models.F(of)}
+        **{f"{name}__isnull": False, f"{of}__isnull": False, f"{of}__gt": 0, f"{name}__lte": models.F(of)}
     )
 
 

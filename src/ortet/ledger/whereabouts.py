@@ -73,7 +73,7 @@ class Whereabouts:
     def stays(self, lot: int, place: int, until: float) -> tuple[holding.Stay, ...]:
         """Return where a lot lay from the day it was taken until an hour at which it lay in a place."""
         before, since = self._way(lot, place, until)
-        return (*before, *self._climates(place, since, until))
+        return _joined([*before, *self._climates(place, since, until)])
 
     def _last(self, lot: int, place: int, until: float = float("inf")) -> tuple[int, int, int, float]:
         found = [row for row in self._arrivals[lot] if row[2] == place and row[3] <= until]
@@ -97,7 +97,7 @@ class Whereabouts:
             number, place, since = rows[-1][0], there, rows[-1][3]
             there = rows[-1][1]
             stays.append(self._climates(place, since, left))
-        return tuple(stay for one in reversed(stays) for stay in one), came
+        return _joined([stay for one in reversed(stays) for stay in one]), came
 
     def _climates(self, place: int, since: float, until: float) -> tuple[holding.Stay, ...]:
         """Return the places with a climate that a stay in one place meant: a bag's are where it stood."""
@@ -108,6 +108,13 @@ class Whereabouts:
         first = max([n for n, row in enumerate(stood) if row[0] <= since], default=0)
         self.met |= {store for _, store, _ in stood[first:]}
         return tuple(holding.Stay(name, max(at, since)) for at, _, name in stood[first:])
+
+
+def _joined(stays: list[holding.Stay]) -> tuple[holding.Stay, ...]:
+    """Return stays of which no two in a row are in one place."""
+    return tuple(
+        stay for number, stay in enumerate(stays) if not number or stays[number - 1].place != stay.place
+    )
 
 
 def looks(lying: Iterable[Any], since_hour: int) -> tuple[dict[str, tuple[holding.Seen, ...]], Whereabouts]:
