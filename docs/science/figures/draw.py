@@ -23,6 +23,7 @@ FIGURES = {
     "heat": store.heat,
     "leaves": bench.leafing,
     "oxygen": store.oxygens,
+    "pace": bench.paces,
     "race": bench.racing,
     "reserve": store.reserves,
     "response": bench.response,
