@@ -15,6 +15,7 @@ __all__ = ["load_demo"]
 
 Progress = Callable[[str, int, int], None]
 WRITING = "writing the season's files"
+NOTING = "noting what is wanted"
 
 
 def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
@@ -33,7 +34,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     from ortet.work import Refused
     from ortet.work.nursery import describe, grower, open_book
 
-    from . import season, story
+    from . import season, story, wishes
     from .climate import NOW
     from .plants import NURSERY, ZONE
 
@@ -57,6 +58,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
         story.before_bagging(by)
         _load([path for path in files if path not in first], by, progress)
         story.since_bagging(by)
+        wishes.note_wishes(by, lambda done, total: progress(NOTING, done, total))
 
 
 def _load(paths: Sequence[Path], by: User, progress: Progress) -> None:
