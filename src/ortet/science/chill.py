@@ -123,7 +123,8 @@ def chill_portions(air_c: ArrayLike, *, running: bool = False) -> NDArray[np.flo
     """
     from ortet.science.chill_kernel import portions
 
-    t = np.atleast_1d(np.asarray(air_c, dtype=np.float64))
+    # an array is looked over as it is computed, so that a large one is read once
+    t = np.atleast_1d(np.asarray(air_c if isinstance(air_c, np.ndarray) else hourly(air_c), dtype=np.float64))
     series = np.ascontiguousarray(t.reshape(prod(t.shape[:-1]), t.shape[-1]))
     total = np.empty((len(series), t.shape[-1] if running else 1))
     given = series, (SLOPE, T_F, A0, A1, E0, E1), LOWEST_C, HIGHEST_C, total

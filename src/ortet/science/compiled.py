@@ -16,22 +16,24 @@ from typing import Any
 
 __all__ = ["compile_all", "compiled", "part", "spread"]
 
+# other threads run meanwhile; division by nothing gives what it gives in NumPy; a product and a sum are one instruction
+HOW: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}}
+
 
 def compiled(signature: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Return a decorator that compiles a function for one signature, or takes what was compiled before from its cache.
 
-    Other threads run while the function does, and division by nothing gives what it gives in NumPy. Where no folder can
-    hold the cache the function is compiled for this process only. The cache notices a change of the function's own file
-    alone: constants of other files are handed to it as arguments.
+    Where no folder can hold the cache the function is compiled for this process only. The cache notices a change of the
+    function's own file alone: constants of other files are handed to it as arguments.
     """
     from numba import njit
 
     def compile_it(function: Callable[..., Any]) -> Callable[..., Any]:
         done: Callable[..., Any]
         try:
-            done = njit(signature, cache=True, nogil=True, error_model="numpy")(function)
+            done = njit(signature, cache=True, **HOW)(function)
         except (OSError, RuntimeError):  # no folder can be written to, or the disk is full
-            done = njit(signature, nogil=True, error_model="numpy")(function)
+            done = njit(signature, **HOW)(function)
         return done
 
     return compile_it
@@ -41,7 +43,7 @@ def part(function: Callable[..., Any]) -> Callable[..., Any]:
     """Let a function be compiled into those of its file that call it."""
     from numba import njit
 
-    done: Callable[..., Any] = njit(nogil=True, error_model="numpy")(function)
+    done: Callable[..., Any] = njit(**HOW)(function)
     return done
 
 
