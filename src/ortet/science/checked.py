@@ -67,15 +67,18 @@ def number(
 
 def share(value: ArrayLike, name: str, *, above: bool = False, hint: str = "") -> Array:
     """Return shares from 0 to 1; a percentage is told from a slip. Parameters and errors as in `number`. [0-1]"""
-    given = number(value, name, hint=hint)
-    percent = (given > 1) & (given <= 100)
-    if np.any(percent):
+    try:
+        return number(value, name, 0.0, 1.0, above=above, hint=hint)
+    except ValueError as problem:
+        given = number(value, name, hint=hint)
+        percent = (given > 1) & (given <= 100)
+        if not np.any(percent):
+            raise problem from None
         place = np.unravel_index(int(np.argmax(percent)), given.shape)
         was = float(given[place])
         raise ValueError(
             f"{name} {was:g} looks like a percentage{_where(place)}. Give a share from 0 to 1: {was / 100:g}."
-        )
-    return number(given, name, 0.0, 1.0, above=above, hint=hint)
+        ) from None
 
 
 def in_order(name: str, unit: str = "°C", **ends: ArrayLike) -> list[Array]:
