@@ -1,0 +1,303 @@
+"""Which day to post: hold, go, or go with something warm or cold in the box, with the risk in numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import isfinite
+
+from ortet.decisions.dispatch_box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, ride
+from ortet.decisions.dispatch_way import Carrier, Weather, say_day
+
+__all__ = [
+    "ASSUMPTIONS",
+    "LIMITS",
+    "NO_PACK",
+    "STATES",
+    "Carrier",
+    "Day",
+    "Errand",
+    "Limits",
+    "Pack",
+    "Parcel",
+    "Posting",
+    "Trip",
+    "Weather",
+    "Wood",
+    "posting_day",
+    "trip",
+]
+
+ASSUMPTIONS = (
+    "An error of the forecast is one and the same over the whole way of a parcel, normally distributed.",
+    "Transit days do not depend on the weather.",
+    "Box and wood follow the air with the lags given; a pack gives its degree-hours evenly over its hours.",
+    "Where the carrier stands still the box stands in a depot: as warm as the air on the way, unless a depot is given.",
+    "Water, callus and chill are those of the weather as forecast; chill is counted from an empty product.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Errand:
+    """What is to be posted, and when."""
+
+    wood: Wood
+    parcel: Parcel
+    carrier: Carrier
+    weather: Weather
+    first: date  # days on which it may be posted
+    last: date
+    arrive_by: date | None = None  # the buyer wants it by then; None: any day
+    packs: tuple[Pack, ...] = ()  # that could go in, besides none
+    worth: float = 100.0  # of the wood, in the money of the packs
+    late_share: float = 0.3  # of its worth, lost if it comes after `arrive_by`
+    wait_share: float = 0.002  # of its worth, lost for each day it waits
+    weekend_share: float = 0.01  # of its worth, lost if it sits over days on which nothing moves
+    most_risk: float = 0.05  # at which one still posts
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise ValueError(
+                f"The window ends on {say_day(self.last)}, before it begins on {say_day(self.first)}. "
+                "Enter an end on or after the beginning."
+            )
+        if not self.worth > 0 or not 0.0 <= self.most_risk <= 1.0:
+            raise ValueError("The worth must be above 0 and the risk from 0 to 1.")
+        soonest, why = self.soonest
+        if self.arrive_by and (soonest is None or soonest > self.arrive_by):
+            came = (
+                f"arrives on {say_day(soonest)} at the soonest"
+                if soonest
+                else "cannot be posted on any of its days"
+            )
+            raise ValueError(
+                f"Wanted by {say_day(self.arrive_by)}, but a parcel of {say_day(self.first)} or later {came}{why}. Post earlier, "
+                "let it arrive later, or choose a quicker carrier."
+            )
+
+    @property
+    def soonest(self) -> tuple[date | None, str]:
+        """The first day on which it can arrive, and why not earlier."""
+        carrier, quick = self.carrier, min(self.carrier.transit)
+        for n in range((self.last - self.first).days + 1):
+            if carrier.moves(self.first + timedelta(days=n)):
+                still = f"; {carrier.why_still(self.first)} on {say_day(self.first)}" if n else ""
+                return carrier.arrival(self.first + timedelta(days=n), quick), still
+        return None, f"; {carrier.why_still(self.first)} on {say_day(self.first)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """What comes of posting on a day with a pack, over all transit times."""
+
+    posted: date
+    pack: Pack
+    frost: float  # P(harmed by frost)
+    heat: float
+    late: float  # P(arrives after the day wanted)
+    weekend: float  # P(sits over days on which nothing moves)
+    arrivals: tuple[tuple[date, float], ...]
+    lost_g: float  # water, mean
+    lost_share: float  # of fresh mass, with what was lost before
+    wet_h: float  # hours with free water in the bag, mean
+    callus: float  # progress on arrival, mean; 1: half have callused
+    chill: float  # portions gained, mean
+    store_days: float  # in the store, that would cost as much reserve, mean
+    coldest_c: float  # of the wood as forecast, over all transit times
+    warmest_c: float
+    frost_margin_k: float  # how much colder than forecast the likeliest way may be
+    heat_margin_k: float
+    cost: float
+
+    @property
+    def harm(self) -> float:
+        """P(harmed on the way); frost and heat hardly meet on one journey."""
+        return min(1.0, self.frost + self.heat)
+
+    @property
+    def arrives(self) -> date:
+        """The likeliest day of arrival."""
+        return max(self.arrivals, key=lambda one: one[1])[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What to do on one day of the window."""
+
+    day: date
+    act: str  # hold, go, or go with and the pack's name
+    reason: str
+    trips: tuple[Trip, ...]  # with each pack, the cheapest first; none where nothing is collected
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """The answer: what to do each day, and which is best."""
+
+    errand: Errand
+    days: tuple[Day, ...]
+    ranked: tuple[Trip, ...]  # those that may go, the cheapest first; none: hold
+    advice: str
+    changes: tuple[str, ...]  # what would change it
+    assumptions: tuple[str, ...]
+
+    @property
+    def best(self) -> Trip | None:
+        """The trip advised; None: hold, nothing in the window is safe enough."""
+        return self.ranked[0] if self.ranked else None
+
+
+def posting_day(errand: Errand) -> Posting:
+    """Say for each day of the window whether to post, and which day is best.
+
+    Raises
+    ------
+    ValueError
+        If the weather does not reach over the journeys, with the day it would have to reach.
+    """
+    packs = (NO_PACK, *errand.packs)
+    days = []
+    for n in range((errand.last - errand.first).days + 1):
+        day = errand.first + timedelta(days=n)
+        if still := errand.carrier.why_still(day):
+            days.append(Day(day, "hold", f"Nothing is collected: {still}.", ()))
+            continue
+        trips = sorted((trip(errand, day, pack) for pack in packs), key=lambda one: (one.cost, one.pack.cost))
+        days.append(_judged(errand, day, tuple(trips)))
+    good = [one for day in days for one in day.trips if one.harm <= errand.most_risk]
+    ranked = tuple(sorted(good, key=lambda one: (one.cost, one.posted)))
+    return Posting(
+        errand,
+        tuple(days),
+        ranked,
+        _advice(errand, ranked, days),
+        _changes(errand, ranked, days),
+        ASSUMPTIONS,
+    )
+
+
+def trip(errand: Errand, day: date, pack: Pack = NO_PACK) -> Trip:
+    """Return what comes of posting on a day, each transit time in its probability."""
+    carrier, rides = errand.carrier, []
+    for working_days, share in sorted(carrier.transit.items()):
+        arrival = carrier.arrival(day, working_days)
+        air, sd = errand.weather.on_the_way(carrier, day, arrival)
+        rides.append(
+            (share, arrival, carrier.sits(day, arrival), ride(errand.wood, errand.parcel, pack, air, sd))
+        )
+    return _summed(errand, day, pack, rides)
+
+
+def _summed(errand: Errand, day: date, pack: Pack, rides: Sequence[tuple[float, date, bool, Ride]]) -> Trip:
+    """Return the mean over all transit times."""
+    wood, wanted = errand.wood, errand.arrive_by
+
+    def mean(name: str) -> float:
+        return sum(share * float(getattr(one, name)) for share, _, _, one in rides)
+
+    arrivals: dict[date, float] = {}
+    for share, arrival, _, _ in rides:
+        arrivals[arrival] = arrivals.get(arrival, 0.0) + share
+    late = sum(share for share, arrival, _, _ in rides if wanted and arrival > wanted)
+    weekend = sum(share for share, _, sits, _ in rides if sits)
+    likeliest = max(rides, key=lambda one: one[0])[3]
+    frost, heat, lost = mean("frost"), mean("heat"), mean("lost_g")
+    harm = min(1.0, frost + heat)
+    waited = errand.wait_share * (day - errand.first).days
+    shares = harm + (1.0 - harm) * min(
+        1.0, errand.late_share * late + errand.weekend_share * weekend + waited
+    )
+    return Trip(
+        day,
+        pack,
+        frost,
+        heat,
+        late,
+        weekend,
+        tuple(sorted(arrivals.items())),
+        lost,
+        wood.lost + (1.0 - wood.lost) * lost / wood.mass_g,
+        mean("wet_h"),
+        wood.callus + mean("callus"),
+        mean("chill"),
+        mean("store_days"),
+        min(float(one.wood_c.min()) for _, _, _, one in rides),
+        max(float(one.wood_c.max()) for _, _, _, one in rides),
+        likeliest.frost_margin_k,
+        likeliest.heat_margin_k,
+        errand.worth * shares + pack.cost,
+    )
+
+
+def _judged(errand: Errand, day: date, trips: tuple[Trip, ...]) -> Day:
+    """Say whether to go on a day, with what in the box, and why."""
+    safe = [one for one in trips if one.harm <= errand.most_risk]
+    if not safe:
+        least = min(trips, key=lambda one: one.harm)
+        return Day(
+            day,
+            "hold",
+            f"{_risk(least)} even {_with(least.pack)}; up to {errand.most_risk:.0%} is taken.",
+            trips,
+        )
+    best = safe[0]
+    act = "go" if best.pack == NO_PACK else f"go with {best.pack.name}"
+    bare = next(one for one in trips if one.pack == NO_PACK)
+    without = f" Without it {_risk(bare)[0].lower()}{_risk(bare)[1:]}." if bare is not best else ""
+    return Day(day, act, f"{_risk(best)}; {_arrives(best)}.{without}", trips)
+
+
+def _with(pack: Pack) -> str:
+    return "without a pack" if pack == NO_PACK else f"with {pack.name}"
+
+
+def _risk(one: Trip) -> str:
+    return f"Frost harms {one.frost:.1%}, heat {one.heat:.1%}"
+
+
+def _arrives(one: Trip) -> str:
+    days = ", ".join(f"{share:.0%} on {day:%a} {say_day(day)}" for day, share in one.arrivals)
+    late = f", {one.late:.0%} too late" if one.late else ""
+    sits = f", {one.weekend:.0%} sits over days without transport" if one.weekend else ""
+    return f"arrives {days}{late}{sits}"
+
+
+def _advice(errand: Errand, ranked: Sequence[Trip], days: Sequence[Day]) -> str:
+    """Return the answer in words."""
+    if not ranked:
+        trips = [one for day in days for one in day.trips]
+        if not trips:
+            return "Hold: nothing is collected on any day of the window."
+        least = min(trips, key=lambda one: one.harm)
+        return (
+            f"Hold: the safest, {least.posted:%a} {say_day(least.posted)} {_with(least.pack)}, still has: {_risk(least)}. "
+            f"Wait for a milder spell, use a better box, or take more than {errand.most_risk:.0%}."
+        )
+    best = ranked[0]
+    return (
+        f"Post on {best.posted:%a} {say_day(best.posted)} {_with(best.pack)}: {_risk(best)}; {_arrives(best)}. On the way it loses "
+        f"{best.lost_g:.1f} g of water and {best.store_days:.1f} store days of reserve."
+    )
+
+
+def _changes(errand: Errand, ranked: Sequence[Trip], days: Sequence[Day]) -> tuple[str, ...]:
+    """Say what would change the answer."""
+    if not ranked:
+        return ()
+    best = ranked[0]
+    out = []
+    for what, margin in (("colder", best.frost_margin_k), ("warmer", best.heat_margin_k)):
+        if isfinite(margin) and margin < 15.0:
+            out.append(f"{margin:.1f} K {what} than forecast, all the way, would harm it.")
+    second = next((one for one in ranked if (one.posted, one.pack) != (best.posted, best.pack)), None)
+    if second:
+        out.append(
+            f"Next best: {second.posted:%a} {say_day(second.posted)} {_with(second.pack)}, {second.cost - best.cost:.2f} dearer."
+        )
+    out += [
+        f"Not on {day.day:%a} {say_day(day.day)}: {day.reason}"
+        for day in days
+        if day.trips and day.act == "hold"
+    ]
+    return tuple(out)

@@ -1,0 +1,246 @@
+"""What a parcel and the wood in it go through on the way: air, box, wood, water, callus, chill."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf
+from statistics import NormalDist
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ortet.science.air import saturation_vapour_pressure
+from ortet.science.bag import ACTIVITY, Flows, Water, advance, flows
+from ortet.science.bag import bark_conductance as conductance_of
+from ortet.science.chill import chill_portions
+from ortet.science.film import closure_leak, film_permeance
+from ortet.science.response import temperature_response
+from ortet.science.species import species
+
+__all__ = ["LIMITS", "NO_PACK", "STATES", "Limits", "Pack", "Parcel", "Ride", "Wood", "follow", "ride"]
+
+Array = NDArray[np.float64]
+STATES = ("dormant", "callused", "waxed")
+_normal = NormalDist()
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What wood bears: below `frost_c` for so many hours on end it is harmed, and above `heat_c` likewise."""
+
+    frost_c: float
+    frost_hours: int
+    heat_c: float
+    heat_hours: int
+    mark: str
+    source: str
+
+    def __post_init__(self) -> None:
+        if not (self.frost_c < self.heat_c and self.frost_hours >= 1 and self.heat_hours >= 1):
+            raise ValueError(
+                f"Frost at {self.frost_c:g} °C, heat at {self.heat_c:g} °C: the first must be lower, and hours 1 or more."
+            )
+
+
+_ALARM = "30 °C for a day as alarm, below the 37 °C for 3 days that killed grape buds (Weaver & Iwasaki 1977)"
+# by state, then whether the wood is of a warm climate
+LIMITS: Mapping[tuple[str, bool], Limits] = MappingProxyType(
+    {
+        ("dormant", False): Limits(
+            -4.0, 6, 30.0, 24, "common practice",
+            f"Hardy dormant trees kept months at -2 to -4 °C (Englert, Fuchigami & Chen 1993, J. Arboric. 19:106-112); {_ALARM}",
+        ),
+        ("dormant", True): Limits(-1.0, 4, 30.0, 24, "common practice", f"Fig, pomegranate: above -1 °C; {_ALARM}"),
+        ("callused", False): Limits(
+            -1.0, 2, 25.0, 24, "common practice", "Callus is soft and hardens no more; warmth for a day starts roots and buds"
+        ),
+        ("callused", True): Limits(0.0, 2, 28.0, 24, "common practice", "As callused hardy wood, a little warmer at both ends"),
+        ("waxed", False): Limits(-4.0, 6, 30.0, 12, "common practice", "As dormant wood; soft waxes run in a warm van"),
+        ("waxed", True): Limits(-1.0, 4, 30.0, 12, "common practice", "As dormant wood; soft waxes run in a warm van"),
+    }
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """The wood in the parcel."""
+
+    species: str  # a key of science.species
+    state: str = "dormant"  # one of STATES
+    mass_g: float = 500.0
+    bark_m2: float = 0.25
+    callus: float = 0.0  # progress so far; 1: half have callused
+    lost: float = 0.0  # share of fresh mass lost before posting
+    limits: Limits | None = None  # the grower's own; None: by species and state
+
+    def __post_init__(self) -> None:
+        if self.state not in STATES:
+            raise ValueError(f"State {self.state!r}. Use {', '.join(STATES)}.")
+        if not (self.mass_g > 0 and self.bark_m2 > 0):
+            raise ValueError(f"{self.mass_g:g} g with {self.bark_m2:g} m2 of bark: both must be above 0.")
+
+    @property
+    def bears(self) -> Limits:
+        """Its limits: the grower's own, or those of its species and state."""
+        return self.limits or LIMITS[self.state, species(self.species).group == "warm"]
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """Something warm or cold in the box. [common practice, to be measured: what a pack does to one's own box]"""
+
+    name: str
+    degree_hours: float = 0.0  # area by which it lifts the box's air in all; below 0 it cools [K h]
+    hours: float = 24.0  # over which it works
+    cost: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.hours <= 0 or self.cost < 0:
+            raise ValueError(
+                f"{self.name}: works for {self.hours:g} h, costs {self.cost:g}. Enter more, and not below 0."
+            )
+
+
+NO_PACK = Pack("no pack")
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """Box and bag. Time constants and packs are assumptions until measured with a logger in the box."""
+
+    lag_h: float = 6.0  # time constant of the box; a foam box 8 to 12, a bare carton 2 to 4 [common practice]
+    wood_lag_h: float = 2.0  # of the bundle behind the box's air [common practice, 0.5 to 3]
+    store_c: float = 3.0  # box and wood when handed over [°C]
+    polymer: str = "LDPE"
+    thickness_um: float = 50.0
+    layers: int = 1
+    film_m2: float = 0.24
+    closure: str = "fold"
+    humidity: float = 0.6  # of the air in the box [0-1]
+
+    def __post_init__(self) -> None:
+        if not (self.lag_h > 0 and self.wood_lag_h > 0 and 0.0 <= self.humidity <= 1.0):
+            raise ValueError("The lags of box and wood must be above 0, the humidity from 0 to 1.")
+
+
+@dataclass(frozen=True, slots=True)
+class Ride:
+    """One journey, of given length and with a given pack."""
+
+    wood_c: Array  # hourly, at the end of each hour, as forecast [°C]
+    frost: float  # P(the wood is harmed by frost)
+    heat: float  # P(the wood is harmed by heat)
+    frost_margin_k: float  # how much colder than forecast the way may be before frost harms
+    heat_margin_k: float
+    lost_g: float  # water
+    wet_h: float  # hours with free water in the bag
+    callus: float  # progress gained
+    chill: float  # portions gained
+    store_days: float  # days in the store that would have cost as much reserve
+
+
+def follow(air_c: Array, start_c: float | Array, lag_h: float) -> Array:
+    """Return what follows the air with a lag, at the end of each hour.
+
+    Parameters
+    ----------
+    air_c : ndarray, shape (..., hours)
+        Hourly means. [°C]
+    start_c : float or ndarray, shape (...)
+        At the beginning. [°C]
+    lag_h : float
+        Time constant. [h]
+
+    Returns
+    -------
+    ndarray, shape (..., hours)
+        ``T + (air - T) (1 - exp(-1 / lag))`` from hour to hour: exact for air that is steady within the hour. [°C]
+    """
+    step = 1.0 - float(np.exp(-1.0 / lag_h))
+    out = np.empty_like(air_c)
+    now = np.broadcast_to(np.asarray(start_c, dtype=np.float64), air_c.shape[:-1])
+    for hour in range(air_c.shape[-1]):
+        now = now + (air_c[..., hour] - now) * step
+        out[..., hour] = now
+    return out
+
+
+def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> Ride:
+    """Play one journey.
+
+    Parameters
+    ----------
+    wood, parcel, pack
+        What goes.
+    air_c : ndarray, shape (hours,)
+        Around the box, hour by hour from handing over to arrival, as forecast. [°C]
+    sd_c : ndarray, shape (hours,)
+        Standard deviation of its error, 0 and up. The error is one draw for the whole way. [K]
+
+    Returns
+    -------
+    Ride
+
+    Notes
+    -----
+    Box and wood are lags in a row, so they are linear in the air and a Gaussian error stays one. With T the wood as
+    forecast and s the sd of the air passed through the same lags, all of k hours on end lie below the limit F if the
+    draw z is below the least ``(F - T) / s`` among them; P(frost) is Phi of the greatest of those over all spells, and
+    heat likewise. A pack adds its degree-hours evenly over its hours, before the lags.
+    """
+    hours = len(air_c)
+    lift = np.clip(pack.hours - np.arange(hours), 0.0, 1.0) * (pack.degree_hours / pack.hours)
+    box = follow(air_c + lift, parcel.store_c, parcel.lag_h)
+    inside = follow(box, parcel.store_c, parcel.wood_lag_h)
+    sd = follow(follow(sd_c, 0.0, parcel.lag_h), 0.0, parcel.wood_lag_h)
+    bears = wood.bears
+    frost = _worst_spell(bears.frost_c - inside, sd, bears.frost_hours)
+    heat = _worst_spell(inside - bears.heat_c, sd, bears.heat_hours)
+    lost, wet = _water(wood, parcel, box, inside)
+    kind = species(wood.species)
+    cardinal = (kind.value(f"callus_t_{name}") for name in ("min", "opt", "max"))
+    callus = float(np.sum(temperature_response(inside, *cardinal))) / (24.0 * kind.value("callus_days"))
+    spent = float(np.sum(kind.value("q10") ** ((inside - parcel.store_c) / 10.0))) / 24.0
+    chill = float(chill_portions(inside))
+    margins = -frost[1], -heat[1]
+    return Ride(inside, frost[0], heat[0], *margins, lost, wet, callus, chill, spent)
+
+
+def _worst_spell(beyond: Array, sd: Array, hours: int) -> tuple[float, float]:
+    """Return the probability of a spell beyond the limit, and by how much the worst spell is beyond it as forecast.
+
+    The wood is `beyond` the limit by so much at each hour, and so much more with each sd of error.
+    """
+    if len(beyond) < hours:
+        return 0.0, -inf
+    spells = np.lib.stride_tricks.sliding_window_view(beyond, hours).min(-1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        z = np.where(sd > 0, beyond / np.where(sd > 0, sd, 1.0), np.where(beyond > 0, inf, -inf))
+    worst = float(np.lib.stride_tricks.sliding_window_view(z, hours).min(-1).max())
+    return (_normal.cdf(worst) if abs(worst) < inf else float(worst > 0)), float(spells.max())
+
+
+def _water(wood: Wood, parcel: Parcel, box_c: Array, wood_c: Array) -> tuple[float, float]:
+    """Return the water lost on the way, as forecast, and the hours with free water in the bag. [g, h]"""
+    bark = conductance_of(species(wood.species).value("bark_conductance"), wood.bark_m2)
+    film_c = np.clip(box_c, 0.0, 40.0)
+    passes = (
+        film_permeance(parcel.polymer, parcel.thickness_um, parcel.layers, film_c) * parcel.film_m2 / 24.0
+    )
+    film_pa = saturation_vapour_pressure(box_c)
+    through = flows(
+        np.broadcast_to(bark, box_c.shape),
+        passes + closure_leak(parcel.closure)[0],
+        ACTIVITY * saturation_vapour_pressure(wood_c),
+        film_pa,
+        parcel.humidity * film_pa,
+    )
+    state = Water(*(np.zeros(1) for _ in range(5)))
+    wet = 0.0
+    for hour in range(len(box_c)):
+        here = slice(hour, hour + 1)
+        state = advance(state, Flows(through.dry[here], through.wet[here], through.onto[here]), None, 1.0)
+        wet += float(state.free[0] > 1e-6)
+    return float(state.lost[0]), wet
