@@ -115,66 +115,72 @@ def by_hand(supplies: list[Supply], wishes: list[Wish], backup: dict[str, int]) 
     return given
 
 
-def straight(
-    supplies: list[Supply], wishes: list[Wish], backup: dict[str, int]
-) -> tuple[Counter[str], float, list[float]]:
-    """Put the goals to CP-SAT one after another, all varieties at once; return what is given, moves and gaps."""
+def put(supplies: list[Supply], wishes: list[Wish], backup: dict[str, int]):
+    """Put the goals straight: all varieties at once, by day where there is one delivery. Least is best."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    x, picks = {}, {}
+    takes: list[tuple[Supply, Wish, int, object]] = []
+    moves = []
     for s in supplies:
         for w in wishes:
             if days := fits(s, w):
                 most = min(s.free, w.count)
-                picks[s.key, w.key] = pick = model.new_bool_var("")
+                moves.append(model.new_bool_var(""))
                 for day in days if not w.parts else days[:1]:
-                    x[s.key, w.key, day] = take = model.new_int_var(0, most, "")
-                    model.add(take <= most * pick)
-    of_supply: dict[str, list] = {s.key: [] for s in supplies}
-    of_wish: dict[str, list] = {w.key: [] for w in wishes}
-    for at, take in x.items():
-        of_supply[at[0]].append((at, take))
-        of_wish[at[1]].append((at, take))
-    of = {s.key: s for s in supplies}
-    moves, pressing = [*picks.values()], []
+                    take = model.new_int_var(0, most, "")
+                    model.add(take <= most * moves[-1])
+                    takes.append((s, w, day, take))
+    pressing = []
+    last = MONDAY + timedelta(days=7 * WEEKS - 1)
     for s in supplies:
-        used = sum(take for _, take in of_supply[s.key])
+        used = sum(take for one, _, _, take in takes if one is s)
         opened, split = model.new_bool_var(""), model.new_bool_var("")
         model.add(used <= s.free * opened)
         model.add(used >= s.free * (opened - split))
         moves += [opened, split]
-        last = MONDAY + timedelta(days=7 * WEEKS - 1)
         if s.use_by and s.use_by < last:
             pressing.append(min(WEEKS, 1 + (last - s.use_by).days // 7) * used)
     for variety, kept in backup.items():
-        ours = [s for s in supplies if s.variety == variety]
-        total = sum(take for s in ours for _, take in of_supply[s.key])
-        model.add(total <= max(0, sum(s.free for s in ours) - kept))
+        there = sum(s.free for s in supplies if s.variety == variety)
+        total = sum(take for s, _, _, take in takes if s.variety == variety)
+        model.add(total <= max(0, there - kept))
     worths: dict[int, list] = {w.priority: [] for w in wishes}
-    liking, filled = [], {}
+    filled = {}
     for w in wishes:
-        filled[w.key] = model.new_int_var(0, w.count, "")
-        model.add(filled[w.key] == sum(take for _, take in of_wish[w.key]))
-        if w.least > 1:
-            taken = model.new_bool_var("")
-            model.add(filled[w.key] >= w.least * taken)
-            model.add(filled[w.key] <= w.count * taken)
-        if not w.parts:
-            chosen = {at[2]: model.new_bool_var("") for at, _ in of_wish[w.key]}
-            model.add_at_most_one(chosen.values())
-            for at, take in of_wish[w.key]:
-                model.add(take == 0).only_enforce_if(~chosen[at[2]])
-        steps = [round(SCALE * value(w, count)) for count in range(w.count + 1)]
-        worth = model.new_int_var(0, steps[-1], "")
-        model.add_element(filled[w.key], steps, worth)
+        filled[w.key], worth = put_wish(model, w, [(day, take) for _, one, day, take in takes if one is w])
         worths[w.priority].append(worth)
-        liking += [w.varieties.index(of[at[0]].variety) * take for at, take in of_wish[w.key]]
-    goals = [-sum(worths[priority]) for priority in sorted(worths)] + [
-        sum(liking),
-        -sum(pressing),
-        sum(moves),
-    ]
+    liking = sum(w.varieties.index(s.variety) * take for s, w, _, take in takes)
+    goals = [-sum(worths[priority]) for priority in sorted(worths)] + [liking, -sum(pressing), sum(moves)]
+    return model, goals, filled, moves
+
+
+def put_wish(model, wish: Wish, takes: list):
+    """Put one wish; return how many it gets and what that is worth."""
+    filled = model.new_int_var(0, wish.count, "")
+    model.add(filled == sum(take for _, take in takes))
+    if wish.least > 1:
+        taken = model.new_bool_var("")
+        model.add(filled >= wish.least * taken)
+        model.add(filled <= wish.count * taken)
+    if not wish.parts:
+        chosen = {day: model.new_bool_var("") for day, _ in takes}
+        model.add_at_most_one(chosen.values())
+        for day, take in takes:
+            model.add(take == 0).only_enforce_if(~chosen[day])
+    steps = [round(SCALE * value(wish, count)) for count in range(wish.count + 1)]
+    worth = model.new_int_var(0, steps[-1], "")
+    model.add_element(filled, steps, worth)
+    return filled, worth
+
+
+def straight(
+    supplies: list[Supply], wishes: list[Wish], backup: dict[str, int]
+) -> tuple[Counter[str], float, list[float]]:
+    """Let CP-SAT reach the goals one after another; return what is given, moves and gaps."""
+    from ortools.sat.python import cp_model
+
+    model, goals, filled, moves = put(supplies, wishes, backup)
     solver, gaps, end = cp_model.CpSolver(), [], time.perf_counter() + LONGER
     solver.parameters.num_workers = 2
     given, made = Counter[str](), float("nan")
@@ -186,7 +192,7 @@ def straight(
             continue
         found, bound = solver.objective_value, solver.best_objective_bound
         gaps.append((found - bound) / max(1.0, abs(found)))
-        given = Counter({w.key: solver.value(filled[w.key]) for w in wishes})
+        given = Counter({key: solver.value(count) for key, count in filled.items()})
         made = sum(solver.value(move) for move in moves)
         model.add(goal <= round(found))
         model.clear_hints()
