@@ -15,7 +15,17 @@ import hashlib
 import os
 import sys
 
-__all__ = ["HELP", "NotReady", "fingerprint", "is_ready", "main", "make_ready", "too_old"]
+__all__ = [
+    "HELP",
+    "NotReady",
+    "fingerprint",
+    "is_compiled",
+    "is_ready",
+    "kernels",
+    "main",
+    "make_ready",
+    "too_old",
+]
 
 OLDEST = (3, 11)
 ROOT = os.path.dirname(os.path.abspath(__file__))
@@ -83,16 +93,55 @@ def is_ready(root, purpose):
 
 def make_ready(root, purpose):
     """Make `.venv` fit for a purpose: "run", or "test", which holds all of "run" too."""
-    if is_ready(root, purpose):
-        return
-    with _alone(root) as broken_off:
-        if is_ready(root, purpose):  # another start did it while this one waited
-            return
-        _fill(root, purpose, broken_off)
-        for held in ["run", "test"] if purpose == "test" else ["run"]:
-            with open(_stamp(root, held), "w") as stamp:
-                stamp.write(fingerprint(root, held))
-    say("Ready. From now on this starts without a network.")
+    if not is_ready(root, purpose):
+        with _alone(root) as broken_off:
+            if not is_ready(root, purpose):  # another start may have done it while this one waited
+                _fill(root, purpose, broken_off)
+                for held in ["run", "test"] if purpose == "test" else ["run"]:
+                    with open(_stamp(root, held), "w") as stamp:
+                        stamp.write(fingerprint(root, held))
+                say("Ready. From now on this starts without a network.")
+    if not is_compiled(root):
+        _compile(root)
+
+
+def kernels(root):
+    """Return a word for what is compiled, as it is now, or nothing where there is nothing to compile."""
+    import glob
+
+    files = sorted(glob.glob(os.path.join(root, "src", "ortet", "*", "*_kernel.py")))
+    word = hashlib.sha256()
+    for file in files:
+        with open(file, "rb") as source:
+            word.update(source.read())
+    return word.hexdigest() + "\n" if files else ""
+
+
+def is_compiled(root):
+    """Return whether the large sums were compiled as they are now; true where there are none."""
+    word = kernels(root)
+    try:
+        with open(_stamp(root, "compiled")) as stamp:
+            return not word or stamp.read() == word
+    except OSError:
+        return not word
+
+
+def _compile(root):
+    """Compile the large sums, so that nobody waits for it later; where that fails, they are when first needed."""
+    import subprocess
+
+    try:
+        with open(_stamp(root, "compiled"), "w") as stamp:
+            say(
+                "Compiling the large sums, which takes 15 s or so. This is done once, and after each change of them."
+            )
+            with open(os.devnull, "w") as nowhere:
+                command = [python_of(os.path.join(root, ".venv")), "-m", "ortet.science.compiled"]
+                subprocess.call(command, stdout=nowhere, stderr=nowhere)
+            stamp.write(kernels(root))
+    except OSError:
+        pass  # where nothing can be written nothing can be kept: then each process compiles for itself
 
 
 class _alone(object):

@@ -224,6 +224,60 @@ def test_two_starts_at_once_set_up_once(start, checkout, filled, monkeypatch):
     assert filled == ["run"]
 
 
+@pytest.fixture
+def compiled(start: ModuleType, checkout: Path, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Count the compilings of a checkout that has something to compile, without compiling."""
+    kernel = checkout / "src" / "ortet" / "science" / "sum_kernel.py"
+    kernel.parent.mkdir()
+    kernel.write_text("# a sum\n")
+    done: list[int] = []
+    monkeypatch.setattr(subprocess, "call", lambda command, **rest: done.append(len(command)) or 1)
+    return done
+
+
+def test_large_sums_are_compiled_once_and_it_is_said(start, checkout, filled, compiled, capsys):
+    start.make_ready(str(checkout), "run")
+    start.make_ready(str(checkout), "run")
+    assert filled == ["run"]
+    assert len(compiled) == 1
+    assert capsys.readouterr().err.count("Compiling the large sums") == 1
+
+
+def test_large_sums_are_compiled_again_once_they_changed(start, checkout, filled, compiled):
+    start.make_ready(str(checkout), "run")
+    (checkout / "src" / "ortet" / "science" / "sum_kernel.py").write_text("# another sum\n")
+    assert not start.is_compiled(str(checkout))
+    start.make_ready(str(checkout), "run")
+    assert filled == ["run"]
+    assert len(compiled) == 2
+
+
+def test_where_nothing_can_be_written_nothing_is_said_of_compiling(start, checkout, filled, compiled, capsys):
+    start.make_ready(str(checkout), "run")
+    stamp = Path(start._stamp(str(checkout), "compiled"))
+    stamp.unlink()
+    stamp.mkdir()  # cannot be opened, whoever runs the tests
+    capsys.readouterr()
+    start.make_ready(str(checkout), "run")
+    assert (len(compiled), capsys.readouterr().err) == (1, "")
+
+
+def test_where_there_is_nothing_to_compile_nothing_is_said(start, checkout, filled, capsys):
+    start.make_ready(str(checkout), "run")
+    assert start.is_compiled(str(checkout))
+    assert "Compiling" not in capsys.readouterr().err
+
+
+def test_every_kernel_of_the_house_is_found_and_compiles(start):
+    """For real: the command that start.py runs imports each module that it looks at."""
+    from ortet.science.compiled import compile_all
+
+    found = {path.stem for path in (FILE.parent / "src" / "ortet").rglob("*_kernel.py")}
+    assert {name.rsplit(".", 1)[1] for name in compile_all()} == found
+    assert {"bag_kernel", "chill_kernel"} <= found
+    assert start.kernels(str(FILE.parent))
+
+
 def test_a_python_without_venv_is_told_the_package(start, checkout, without_uv, monkeypatch, capsys):
     can = start._can
     monkeypatch.setattr(start, "_can", lambda module: module != "ensurepip" and can(module))
