@@ -98,8 +98,8 @@ def test_the_programme_solves_transport_problems_of_the_textbooks(name):
     assert (solved.value, solved.bound) == (best, best)
 
 
-def test_pressing_wood_makes_the_textbook_problem_of_earliest_due_first():
-    """Transport with costs that rise by source only is solved by the cheapest source first (Monge 1781; common practice).
+def test_what_runs_out_first_goes_out_first():
+    """First expired, first out: common practice wherever perishable goods are stored.
 
     Three bags that run out in weeks 1, 3 and 6 of 8; 15 are wanted of 30 in week 1: 10 of the first, 5 of the second.
     """

@@ -106,7 +106,9 @@ def allot(
     told = tell or (lambda share: None)
     pool = Pool(ask)
     arcs = arcs_of(ask, pool)
-    watch = Watch(seconds)
+    watch = Watch(
+        0.8 * seconds
+    )  # a search looks at the clock only now and then, and the reasons take a moment too
     before = Counter[tuple[str, str]]()
     of_wish = Counter[tuple[str, str]]()
     for pick in previous:
