@@ -45,7 +45,8 @@ def heat_needed(
 
     References
     ----------
-    Chill overlap: Pope, Da Silva, Brown & DeJong 2014, Agric. For. Meteorol. 198-199:15-23. [memory, form and all]
+    Chill overlap: Pope, Da Silva, Brown & DeJong 2014, Agric. For. Meteorol. 198-199:15-23. [published, read at
+    second hand: theirs begins at the chill requirement; going on below it is ours]
     That it does better than chill and heat one after the other, for apple at 14 places: Darbyshire et al. 2017,
     “A global evaluation of apple flowering phenology models”. [published, abstract read]
     """
