@@ -25,6 +25,8 @@ from ortet.ledger.models import (
     Withdrawal,
 )
 
+pytestmark = pytest.mark.django_db  # so that the database is there when this file is run alone
+
 
 @pytest.fixture
 def in_book(season_in_book, django_db_blocker):

@@ -19,6 +19,8 @@ from ortet.ledger.models import (
     Use,
 )
 
+pytestmark = pytest.mark.django_db  # so that the database is there when this file is run alone
+
 
 @pytest.fixture(autouse=True)
 def in_book(season_in_book, django_db_blocker):
