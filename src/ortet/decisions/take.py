@@ -167,17 +167,13 @@ class Chain:
         while True:
             size = min(most, size + size // 2 + 16)
             room = self._room(target, size)
-            first = fewest(target, *room, confidence - SLACK, guess, size)
+            first, chance = fewest(target, *room, confidence - SLACK, guess, size)
             if first >= 0:
                 break
             if size >= most:
                 raise OutOfReach(self._too_vague(target, confidence, most))
             guess = size
-        return (
-            first
-            if self.chance(target, first) > confidence + SLACK
-            else self._settle(first, target, confidence, most)
-        )
+        return first if chance > confidence + SLACK else self._settle(first, target, confidence, most)
 
     def chance(self, target: int, taken: int) -> float:
         """Return what `chance_to_reach` returns."""

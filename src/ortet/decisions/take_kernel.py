@@ -86,13 +86,13 @@ def chance_at(taken: int, target: int, links: Array, tables: Array, then: Array,
 @njit(cache=True, nogil=True)
 def fewest(
     target: int, links: Array, tables: Array, then: Array, known: Counts, asked: float, guess: int, most: int
-) -> int:
-    """Return the fewest cuttings with at least the chance asked, or -1 if `most` have less: the chance only rises."""
+) -> tuple[int, float]:
+    """Return the fewest cuttings with at least the chance asked, and their chance; -1 if `most` have less. It only rises."""
     low, high = target - 1, min(max(guess, target), most)
     step = 1 + high // 16
     while chance_at(high, target, links, tables, then, known) < asked:
         if high >= most:
-            return -1
+            return -1, 0.0
         low, high = high, min(high + step, most)
         step *= 2
     step = 1 + high // 16
@@ -105,7 +105,7 @@ def fewest(
             high = middle
         else:
             low = middle
-    return high
+    return high, chance_at(high, target, links, tables, then, known)
 
 
 @njit(cache=True, nogil=True)
