@@ -153,7 +153,9 @@ def test_every_node_is_in_a_piece_or_in_a_stretch_with_a_reason(asked):
 
 @given(st.lists(shoots(), min_size=1, max_size=5), grades())
 def test_many_at_once_are_cut_as_each_alone(several, one):
-    assert cut_shoots(several, [one]) == [cut_shoot(shoot, [one]) for shoot in several]
+    cuts = cut_shoots(several, [one])
+    assert list(cuts) == cuts[:] == [cut_shoot(shoot, [one]) for shoot in several]
+    assert cuts[-1].shoot is several[-1] and cuts.worth.sum() == pytest.approx(sum(cut.value for cut in cuts))
 
 
 def test_worked_by_hand():

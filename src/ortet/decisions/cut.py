@@ -5,9 +5,13 @@ What was rejected is in docs/why/cut.md.
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import chain
+from operator import attrgetter
+from struct import pack
+from typing import Any, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +20,10 @@ from ortet.wood.grade import INF, Grade
 from ortet.wood.piece import Knife, Piece
 from ortet.wood.shoot import Shoot
 
-__all__ = ["Cut", "Dropped", "Laid", "cut_shoot", "cut_shoots", "lay", "plan_of"]
+__all__ = ["Cut", "Cuts", "Dropped", "Laid", "cut_shoot", "cut_shoots", "lay", "plan_of"]
 
 Array = NDArray[np.float64]
+ENDS = attrgetter("length_mm", "base_mm", "tip_mm", "has_tip")
 TIPS = {"no": 0, "may": 1, "must": 2}
 
 
@@ -104,18 +109,22 @@ def check_grades(grades: Sequence[Grade]) -> None:
         raise ValueError(f"two grades of one name, {', '.join(twice)}: give each its own")
 
 
+def _packed(rows: Sequence[tuple[float, ...]]) -> Array:
+    """Return rows of numbers end to end; of the ways tried the quickest by far."""
+    return np.frombuffer(b"".join([pack(f"{len(row)}d", *row) for row in rows]), np.float64)
+
+
 def lay(shoots: Sequence[Shoot], knife: Knife) -> Laid:
     """Return shoots as columns, with the places where the knife may cut."""
     from .cut_kernel import lay_cuts
 
     starts = np.zeros(len(shoots) + 1, np.int64)
     np.cumsum([len(shoot.nodes_mm) for shoot in shoots], out=starts[1:])
-    nodes, thick = np.empty(starts[-1]), np.empty(starts[-1])
-    ends = np.empty((len(shoots), 4))
-    for number, shoot in enumerate(shoots):
-        here = slice(starts[number], starts[number + 1])
-        nodes[here], thick[here] = shoot.nodes_mm, shoot.diameters_mm
-        ends[number] = shoot.length_mm, shoot.base_mm, shoot.tip_mm, shoot.has_tip
+    nodes, thick = (
+        _packed([shoot.nodes_mm for shoot in shoots]),
+        _packed([shoot.diameters_mm for shoot in shoots]),
+    )
+    ends = np.array(array("d", chain.from_iterable(map(ENDS, shoots)))).reshape(len(shoots), 4)
     at = np.empty((4, len(nodes)))
     lay_cuts(starts, nodes, thick, ends, knife.kerf_mm, knife.below_mm, knife.above_mm, *at)
     return Laid(starts, ends, thick, *at)
@@ -147,19 +156,48 @@ def cut_shoot(shoot: Shoot, grades: Sequence[Grade], knife: Knife | None = None)
     return cut_shoots([shoot], grades, knife)[0]
 
 
-def cut_shoots(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | None = None) -> list[Cut]:
+def cut_shoots(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | None = None) -> Cuts:
     """Return the most valuable way to cut each shoot by itself, as `cut_shoot` does."""
     check_grades(grades)
-    knife = knife or Knife()
-    laid = lay(shoots, knife)
-    _, _, how_many, pieces = laid.solve(grade_table(grades), np.array([one.value for one in grades]))
-    rows = pieces.tolist()
-    return [
-        plan_of(
-            shoot, laid, number, rows[laid.starts[number] : laid.starts[number] + how_many[number]], grades
-        )
-        for number, shoot in enumerate(shoots)
-    ]
+    laid = lay(shoots, knife or Knife())
+    worth, counts, how_many, pieces = laid.solve(grade_table(grades), np.array([one.value for one in grades]))
+    return Cuts(shoots, grades, laid, worth, counts, how_many, pieces)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cuts(Sequence[Cut]):
+    """How many shoots are cut, in columns; a shoot's own cut is made out of them when it is looked at.
+
+    Parameters
+    ----------
+    worth
+        What each shoot's pieces are worth, shape (shoots,).
+    counts
+        Pieces of each grade, shape (shoots, grades).
+    """
+
+    shoots: Sequence[Shoot]
+    grades: Sequence[Grade]
+    laid: Laid
+    worth: Array
+    counts: NDArray[np.int32]
+    how_many: NDArray[np.int32]
+    pieces: NDArray[np.int32]
+
+    def __len__(self) -> int:
+        return len(self.shoots)
+
+    @overload
+    def __getitem__(self, at: int) -> Cut: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Cut]: ...
+    def __getitem__(self, at: int | slice) -> Cut | list[Cut]:
+        if isinstance(at, slice):
+            return [self[number] for number in range(len(self))[at]]
+        number = range(len(self))[at]
+        start = int(self.laid.starts[number])
+        rows = self.pieces[start : start + int(self.how_many[number])].tolist()
+        return plan_of(self.shoots[number], self.laid, number, rows, self.grades)
 
 
 def pieces_of(laid: Laid, number: int, table: Array) -> dict[int, list[list[int]]]:
@@ -177,7 +215,7 @@ def pieces_of(laid: Laid, number: int, table: Array) -> dict[int, list[list[int]
             for to, tip, with_tip in ends
             for first in range(max(start, last - widest + 1), last + 1)
             for g in range(len(table))
-            if fits(table[g], last - first + 1, to - laid.base_at[first], laid.base_mm[first], tip, with_tip)
+            if fits(table, g, last - first + 1, to - laid.base_at[first], laid.base_mm[first], tip, with_tip)
         ]
     return out
 

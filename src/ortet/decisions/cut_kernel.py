@@ -64,14 +64,15 @@ def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, t
 
 
 @njit(cache=True, nogil=True)
-def fits(grade, nodes, length, base, tip, has_tip):
+def fits(grades, g, nodes, length, base, tip, has_tip):
+    """Whether a piece is of a grade."""
     return (
         length > SLACK_MM
-        and grade[LEAST_NODES] <= nodes <= grade[MOST_NODES]
-        and grade[LEAST_MM] - SLACK_MM <= length <= grade[MOST_MM] + SLACK_MM
-        and grade[LEAST_BASE] - SLACK_MM <= base <= grade[MOST_BASE] + SLACK_MM
-        and grade[LEAST_TIP] - SLACK_MM <= min(tip, base) <= grade[MOST_TIP] + SLACK_MM
-        and (grade[TIP] != NO if has_tip else grade[TIP] != MUST)
+        and grades[g, LEAST_NODES] <= nodes <= grades[g, MOST_NODES]
+        and grades[g, LEAST_MM] - SLACK_MM <= length <= grades[g, MOST_MM] + SLACK_MM
+        and grades[g, LEAST_BASE] - SLACK_MM <= base <= grades[g, MOST_BASE] + SLACK_MM
+        and grades[g, LEAST_TIP] - SLACK_MM <= min(tip, base) <= grades[g, MOST_TIP] + SLACK_MM
+        and (grades[g, TIP] != NO if has_tip else grades[g, TIP] != MUST)
     )
 
 
@@ -88,6 +89,15 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
         most = max(most, starts[shoot + 1] - starts[shoot])
     for g in range(len(grades)):
         widest = max(widest, int(grades[g, MOST_NODES]))
+    widest = min(widest, most)
+    of_size, how_wide = np.zeros((widest + 1, len(grades)), np.int64), np.zeros(widest + 1, np.int64)
+    for size in range(
+        1, widest + 1
+    ):  # the grades that take a piece of so many nodes, and are worth something
+        for g in range(len(grades)):
+            if values[g] > 0.0 and grades[g, LEAST_NODES] <= size <= grades[g, MOST_NODES]:
+                of_size[size, how_wide[size]] = g
+                how_wide[size] += 1
     best, used = np.zeros(most + 1), np.zeros(most + 1)
     came, took = np.zeros(most + 1, np.int32), np.zeros(most + 1, np.int32)
     for shoot in range(len(starts) - 1):
@@ -105,13 +115,10 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
                     if np.isnan(base):
                         continue
                     length = to - base
-                    for g in range(len(grades)):
-                        if (
-                            values[g] <= 0.0
-                            or best[start] + values[g] < best[stop] - TIE
-                            or not fits(
-                                grades[g], stop - start, length, base_mm[at + start], tip, with_tip == 1
-                            )
+                    for k in range(how_wide[stop - start]):
+                        g = of_size[stop - start, k]
+                        if best[start] + values[g] < best[stop] - TIE or not fits(
+                            grades, g, stop - start, length, base_mm[at + start], tip, with_tip == 1
                         ):
                             continue
                         sum_value, sum_used = best[start] + values[g], used[start] + length
@@ -179,7 +186,7 @@ def follow_rules(
                     to, tip, with_tip = ends[shoot, 0], ends[shoot, 2], True
                 if not (np.isnan(base_at[start]) or np.isnan(to)):
                     counts[r, size] += 1
-                    if fits(grades[g], every, to - base_at[start], base, tip, with_tip):
+                    if fits(grades, g, every, to - base_at[start], base, tip, with_tip):
                         counts[r, g] += 1
                         worth[r] += values[g]
                 start += every

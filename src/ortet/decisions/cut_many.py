@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 CLOSE = 1e-6  # of the value: where master and bound meet
 MOST_ROUNDS = 300
 BEAM = 40
+DEAR = 1_000.0  # most valuable pieces that one of a grade too few is counted as
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class _Ways:
 
     kind: list[int] = field(default_factory=list)
     counts: list[NDArray[np.int32]] = field(default_factory=list)
-    rows: list[list[list[int]]] = field(default_factory=list)
+    rows: list[NDArray[np.int32]] = field(default_factory=list)
     known: set[tuple[int, bytes]] = field(default_factory=set)
 
 
@@ -108,7 +109,7 @@ class _Problem:
             new.append(len(self.ways.kind))
             self.ways.kind.append(kind)
             self.ways.counts.append(counts[kind].copy())
-            self.ways.rows.append(pieces[start : start + int(how_many[kind])].tolist())
+            self.ways.rows.append(pieces[start : start + int(how_many[kind])].copy())
         return float(worth @ self.number), new
 
     def enrich(self, kinds: Sequence[int], values: Array) -> list[int]:
@@ -126,7 +127,7 @@ class _Problem:
                 new.append(len(self.ways.kind))
                 self.ways.kind.append(kind)
                 self.ways.counts.append(counts)
-                self.ways.rows.append(rows)
+                self.ways.rows.append(np.array(rows, np.int32))
         return new
 
     def enriched(self, kinds: Sequence[int], master: Master) -> None:
@@ -213,14 +214,13 @@ def cut_many(
         )
     problem = _Problem(shoots, grades, wanted, knife or Knife())
     problem.price(problem.value)
-    nothing = np.zeros(len(grades))
-    if problem.least.any():
-        master, _ = problem.grow(nothing, problem.least, problem.most, np.ones(len(grades)))
-        if master.lacking.sum() > 1e-6:
-            raise _conflict(problem)
-    # one piece lacking costs more than any number of others can bring
-    dear = np.full(len(grades), 2.0 * problem.value.max() * (1 + problem.table[:, 1].max()))
+    dear = np.full(len(grades), DEAR * problem.value.max())
     master, bound = problem.grow(problem.value, problem.least, problem.most, dear)
+    if master.lacking.sum() > 1e-6:
+        alone, _ = problem.grow(np.zeros(len(grades)), problem.least, problem.most, np.ones(len(grades)))
+        if alone.lacking.sum() > 1e-6:
+            raise _conflict(problem)
+        master, bound = problem.grow(problem.value, problem.least, problem.most, dear * DEAR)
     chosen = master.whole(lambda kinds: problem.enriched(kinds, master))
     cuts = _cuts(problem, shoots, chosen)
     return _told(problem, cuts, bound, master)
@@ -232,7 +232,7 @@ def _cuts(problem: _Problem, shoots: Sequence[Shoot], chosen: NDArray[np.int64])
     for way in np.flatnonzero(chosen).tolist():
         kind = problem.ways.kind[way]
         shoot = problem.kinds[kind]
-        cut = plan_of(shoot, problem.laid, kind, problem.ways.rows[way], problem.grades)
+        cut = plan_of(shoot, problem.laid, kind, problem.ways.rows[way].tolist(), problem.grades)
         ready[shoot] += [cut] * int(chosen[way])
     for kind, shoot in enumerate(problem.kinds):
         left = int(problem.number[kind]) - len(ready[shoot])
