@@ -294,6 +294,8 @@ class _Programme:
 
         names = list(self.season.bench)
         ways = [(key, option) for key, options in self.ways.items() for option in options]
+        if not ways:
+            return {key: [None] * many for key, many in parts.items()}
         place = {way: at for at, way in enumerate(ways)}
         batch_of, begins, held = [], [], []
         for row, (key, many) in enumerate(parts.items()):
@@ -321,7 +323,7 @@ class _Programme:
             np.array(held, dtype=np.bool_),
             np.array(begins),
             np.cumsum([0, *(len(self.ways[key]) for key in parts)]),
-            np.array([(names.index(o.bench), o.level, o.week, o.weeks) for _, o in ways]).reshape(-1, 4),
+            np.array([(names.index(o.bench), o.level, o.week, o.weeks) for _, o in ways]),
             np.array([self._price(key, option) / parts[key] for key, option in ways]),
             np.array([_worth(b) / parts[b.key] for b in batches]),
             np.array([SPLIT * _worth(b) if parts[b.key] > 1 else 0.0 for b in batches]),

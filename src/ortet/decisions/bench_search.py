@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 OUT = -1  # stands nowhere
+DRAWN = 8  # parts drawn at random in one turn, at most; one may be drawn twice
 
 
 @njit(cache=True, nogil=True)
@@ -78,7 +79,7 @@ def search(
     parts, weeks = len(batch_of), heat.shape[2]
     used, count = np.zeros((len(cap), weeks)), np.zeros((len(cap), weeks), np.int64)
     level, many = np.zeros((len(cap), weeks), np.int64), np.zeros(len(cost), np.int64)
-    here, gone, key = np.full(parts, OUT), np.empty(parts, np.int64), np.empty(parts)
+    here, gone, key = np.full(parts, OUT), np.empty(parts + DRAWN, np.int64), np.empty(parts + DRAWN)
     state = np.array([20270203])
     now = 0.0
     for i in range(parts):
@@ -95,7 +96,7 @@ def search(
         # what goes: at first what stands nowhere; then some at random, a batch, or one bench over some weeks
         picked, kind = 0, _coin(state)
         if turn > 0 and kind < 0.4:
-            most = 1 + int(_coin(state) * 8)
+            most = 1 + int(_coin(state) * DRAWN)
             for _ in range(most):
                 i = int(_coin(state) * parts)
                 if not held[i] and (here[i] != OUT or _coin(state) < 0.5):

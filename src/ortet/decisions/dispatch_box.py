@@ -167,6 +167,11 @@ def follow(air_c: Array, start_c: float | Array, lag_h: float) -> Array:
     return out
 
 
+def _within(end_c: Array, start_c: float) -> Array:
+    """Return the means of the hours from what stood at their ends, shape (hours,). [°C]"""
+    return np.asarray((np.concatenate(([start_c], end_c[:-1])) + end_c) / 2.0)
+
+
 def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> Ride:
     """Play one journey.
 
@@ -193,8 +198,8 @@ def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> R
     hours = len(air_c)
     lift = np.clip(pack.hours - np.arange(hours), 0.0, 1.0) * (pack.degree_hours / pack.hours)
     box = follow(air_c + lift, parcel.store_c, parcel.lag_h)
-    inside = follow(box, parcel.store_c, parcel.wood_lag_h)
-    sd = follow(follow(sd_c, 0.0, parcel.lag_h), 0.0, parcel.wood_lag_h)
+    inside = follow(_within(box, parcel.store_c), parcel.store_c, parcel.wood_lag_h)
+    sd = follow(_within(follow(sd_c, 0.0, parcel.lag_h), 0.0), 0.0, parcel.wood_lag_h)
     bears = wood.bears
     frost = _worst_spell(bears.frost_c - inside, sd, bears.frost_hours)
     heat = _worst_spell(inside - bears.heat_c, sd, bears.heat_hours)
