@@ -47,6 +47,15 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     one = ortet("lot", "A1").output
     assert "Water lost" in one
     assert "scratch test 4 green of 5" in one
+    assert "callus on 6 of 10, roots on 0 of 10" in one
+    raced = ortet("race", "A1", "--base", "20C", "--air", "10C")
+    assert "Chill so far" in raced.output and "half rooted" in raced.output
+
+
+def test_a_race_of_a_kind_is_told_to_programs():
+    said = json.loads(ortet("race", "grape", "--base", "26C", "--air", "8C", "--json").output)
+    assert said["kind"] == "grape" and said["base_c"] == 26 and said["too_early"][1] < 0.01
+    assert len(said["days"]) == len(said["leafed"]) and said["roots"][0] < said["roots"][1] < said["roots"][2]
 
 
 def test_times_are_read_in_the_nurserys_zone():
@@ -75,6 +84,9 @@ def test_us_units_by_choice(full_book):
         (["inspect", "K1", "--scratch", "4"], "green/scratched"),
         (["inspect", "K1", "--roots", "some"], "rooted/looked at"),
         (["bag", "L3=x", "--store", "North"], "LOT=COUNT"),
+        (["race", "nothing"], "no lot"),
+        (["race", "grape", "--on", "soon"], "write a day like"),
+        (["race", "grape", "--base", "hot"], "is not a temperature"),
         (["lot", "ZZZZ"], "no lot marked"),
         (["take", "M1", "3", "--at", "2999-01-01"], "not ahead of now"),
         (["take", "M1", "3", "--at", "0001-01-01"], "since 1950"),

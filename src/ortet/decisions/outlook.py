@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.evidence.pace import Told
 from ortet.wood.code import is_code, show
 
 __all__ = [
@@ -124,6 +125,9 @@ class LotForecast:
     rests_on: tuple[str, ...]  # plain sentences
     mark: str = ""  # the grower's own name for the lot
     packing_g: float = 0.0  # water in packing that nobody has found or left barely moist [g]
+    learnt: Mapping[str, Told] = field(
+        default_factory=dict
+    )  # pace of callus and of roots, where looks taught it
 
     @property
     def name(self) -> str:

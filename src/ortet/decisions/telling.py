@@ -151,6 +151,11 @@ def tell(
                 _rests_on(block, clocks, position, held, column, now),
                 held.mark,
                 float(block.water.held[1, column]) if block.history.soaked[column] else 0.0,
+                {
+                    what: told
+                    for what, growth in ((CALLUS, clocks.callus), (ROOTS, clocks.roots))
+                    if (told := growth.told[position])
+                },
             ),
         )
 

@@ -61,6 +61,7 @@ urlpatterns = [
     # The rest of the house
     path("labels", _view("labels.labels"), name="labels"),
     path("mix", _view("mix.mix"), name="mix"),
+    path("race", _view("race.race"), name="race"),
     path("cut", _view("cut.cut"), name="cut"),
     path("load", _view("load.load"), name="load"),
     path("nursery", _view("nursery.nursery"), name="nursery"),
