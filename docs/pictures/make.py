@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, sync_playwright
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent.parent))
 
-# name of the picture: (title, address in the demo; LOT, BAG, STORE and MOVEMENT stand for one that is there)
+# name of the picture: (title, address in the demo; LOT, BAG, STORE, BENCH, MOTHER and MOVEMENT stand for one that is there)
 PAGES = {
     "today": ("Today", "/"),
     "lots": ("Lots", "/lots"),
@@ -29,6 +29,10 @@ PAGES = {
     "store": ("A cold place", "/places/STORE"),
     "mothers": ("Mother plants", "/mothers"),
     "mother": ("A mother plant", "/mothers/MOTHER"),
+    "wanted": ("What buyers ordered", "/wanted"),
+    "wanted-ourselves": ("What we want ourselves", "/wanted/ourselves"),
+    "order-of": ("An order", "/orders/6"),
+    "bench": ("A bench", "/places/BENCH"),
     "record": ("Record: the way to every deed", "/record"),
     "take": ("Take", "/do/take"),
     "do-bag": ("Bag", "/do/bag"),
@@ -42,6 +46,11 @@ PAGES = {
     "correct": ("Correct", "/do/correct?movement=MOVEMENT"),
     "add-mother": ("Add a mother plant", "/do/add-mother"),
     "add-place": ("Add a place", "/do/add-place"),
+    "order": ("Note an order", "/do/order"),
+    "want": ("Note what you want yourself", "/do/want"),
+    "cancel": ("Cancel", "/do/cancel?what=6"),
+    "limit": ("Say what a mother plant may give", "/do/limit?mother=MOTHER"),
+    "set-up-bench": ("Say what a bench can do", "/do/set-up-bench?bench=BENCH"),
     "mix": (
         "Mix a dip",
         "/mix?agent=bleach&mix=1&form=liquid&stock=6+%25+by+mass&target=0.5+%25&volume=10+L&minutes=10",
@@ -105,12 +114,12 @@ def _there(folder: str) -> dict[str, str]:
         "import django; django.setup()\n"
         "from ortet.ledger.models import Lot, Movement, Place\n"
         "bag = Place.objects.get(kind='bag', name='A2'); lot = bag.balances.first().lot\n"
-        "print(lot.code, bag.code, Place.objects.get(name='Cellar fridge').code, lot.mother.accession,\n"
-        "      Movement.objects.filter(why='given_up').first().number)\n"
+        "print(lot.code, bag.code, *(Place.objects.get(name=name).code for name in ('Cellar fridge', 'Heated table')),\n"
+        "      lot.mother.accession, Movement.objects.filter(why='given_up').first().number)\n"
     )
     env = {**os.environ, "ORTET_FOLDER": folder, "DJANGO_SETTINGS_MODULE": "ortet.settings"}
     said = subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True, text=True)
-    return dict(zip(("LOT", "BAG", "STORE", "MOTHER", "MOVEMENT"), said.stdout.split(), strict=True))
+    return dict(zip(("LOT", "BAG", "STORE", "BENCH", "MOTHER", "MOVEMENT"), said.stdout.split(), strict=True))
 
 
 def main() -> None:

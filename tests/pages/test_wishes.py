@@ -121,7 +121,7 @@ def test_an_empty_book_says_what_to_do_first(nursery, at_desk, ben_at_desk):
 
 def test_one_order_is_shown_whole(asked, at_desk, ben_at_desk):
     page = at_desk.get("/orders/1").content.decode()
-    for words in ("Tarn Mill", "goes to DE", "rings before noon", "all or nothing", "instead: ‘Lantern’",
+    for words in ("Tarn Mill", "goes to DE", "15 Feb to 15 Mar 2027", "rings before noon", "all or nothing", "instead: ‘Lantern’",
                   "grades: A, B", "1.20", "2 lines still wanted"):  # fmt: skip
         assert words in page, words
     assert f"{reverse('cancel')}?what=1/2" in page and f"{reverse('order')}?add_to=1" in page
@@ -232,6 +232,7 @@ def test_a_mother_plants_limit_is_shown_and_changed(book, at_desk, ada):
     said = {"accession": "M1", "cuttings": "60", "at": "2027-02-11T08:00"}
     assert sent(at_desk, "limit", said).url == "/mothers/M1"
     assert "60 cuttings" in shown()
+    assert 'value="60"' in at_desk.get(reverse("limit"), {"mother": "M1"}).content.decode()
     sent(at_desk, "limit", {"accession": "m1", "cuttings": "0"})
     assert "it is spared" in shown() and MotherLimit.objects.count() == 2
 
@@ -256,6 +257,7 @@ def test_a_bench_shows_what_it_can_do_and_the_form_starts_from_it(book, at_desk)
         assert words in page, words
     form = at_desk.get(reverse("set-up-bench"), {"bench": shelf.code}).content.decode()
     assert 'value="18 21.5"' in form and 'value="Shelf"' in form and 'value="2027-02-20"' in form
+    assert 'value="7.5"' in form
 
 
 def test_a_bench_is_set_up_in_the_nurserys_own_degrees(book, nursery, at_desk):

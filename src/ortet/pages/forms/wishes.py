@@ -212,6 +212,11 @@ class Limit(Deed):
     accession = forms.CharField(label="Mother plant", max_length=40)
     cuttings = CountField(label="Cuttings a winter", least=0, help_text="0 spares the plant.")
 
+    def fit(self) -> None:
+        """Start from what the plant may give so far."""
+        if not self.is_bound and self.of_mother and (last := self.of_mother.limits.last()):
+            self.initial.setdefault("cuttings", last.cuttings)
+
 
 class SetUpBench(Deed):
     """What a bench can do."""
@@ -241,10 +246,6 @@ class SetUpBench(Deed):
     last_day = DayField(label="Free until", required=False)
     note = None
 
-    def usual(self) -> dict[str, Any]:
-        """Return what the bench could do so far."""
-        return {}
-
     def fit(self) -> None:
         """Start from what the bench could do so far."""
         there = known.place_or_none(self.said("bench"), Kind.BENCH)
@@ -252,8 +253,9 @@ class SetUpBench(Deed):
             return
         self.initial["bench"] = there.name
         if last := there.setups.last():
-            for name in ("cells", "heats", "air_c", "watts_per_k", "first_day", "last_day"):
+            for name in ("cells", "heats", "air_c", "first_day", "last_day"):
                 self.initial.setdefault(name, getattr(last, name))
+            self.initial.setdefault("watts_per_k", f"{last.watts_per_k:g}" if last.watts_per_k else "")
 
     def deed(self) -> dict[str, Any]:
         """Return what the bench can do."""

@@ -94,6 +94,14 @@ def day(on: date | None, units: str = "metric") -> str:
     return f"{on:%b} {on.day}, {on.year}" if units == "US" else f"{on.day} {on:%b %Y}"
 
 
+@register.simple_tag
+def window(first: date, last: date, units: str = "metric") -> str:
+    """Write the days between which something may be done; the year once, where it is the same."""
+    if units == "US" or first.year != last.year:
+        return f"{day(first, units)} to {day(last, units)}"
+    return f"{first.day} {first:%b} to {day(last, units)}"
+
+
 @register.filter
 def listed(names: str) -> str:
     """Write names that are kept with bare commas between them."""
