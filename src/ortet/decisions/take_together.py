@@ -15,7 +15,7 @@ from .take_wishes import Ask, Conflict, Contradiction, Limit, Stream
 
 __all__ = ["together"]
 
-SECONDS = 5.0  # in all; the search ends far earlier unless the machine is very busy
+SECONDS = 20.0  # in all; the search ends far earlier unless the machine is very busy
 
 
 def together(
