@@ -17,7 +17,9 @@ GRAPE = species("grape")
 def winter(**colder: float) -> np.ndarray:
     """Return 200 days that cool from 16 °C to 1 °C by December and stay, with 4 K of day and night; some days made colder."""
     day = np.repeat(np.arange(200), 24)
-    air = np.maximum(16.0 - day * 15.0 / 100.0, 1.0) + 4.0 * np.sin((np.arange(day.size) % 24 - 9) / 24 * 2 * np.pi)
+    air = np.maximum(16.0 - day * 15.0 / 100.0, 1.0) + 4.0 * np.sin(
+        (np.arange(day.size) % 24 - 9) / 24 * 2 * np.pi
+    )
     for name, drop in colder.items():
         air[day == int(name[1:])] -= drop
     return air
