@@ -23,6 +23,7 @@ Array = NDArray[np.float64]
 Row = Any  # one of an array of BAG or of DEED
 Bags = types.Array(from_dtype(BAG), 1, "C")
 Deeds = types.Array(from_dtype(DEED), 1, "C")
+NEVER = 2**62
 SEEN_WET_H = 1.0  # water that is seen has lain there this long at least
 
 
@@ -116,26 +117,28 @@ def _carry_one(
     dry_hours: float, water: Array, left: Array, days: NDArray[np.float32], wood_days: Array,
 ) -> None:  # fmt: skip
     """Carry one bag in one case; `bag` changes as its deeds demand."""
-    bark, film, closure = conductance[0, case, b], conductance[1, case, b], conductance[2, case, b]
+    film, closure = conductance[1, case, b], conductance[2, case, b]
     lost, free, held = water[0, case, b], water[1, case, b], water[2, case, b]
     spell, dry = water[3, case, b], water[4, case, b]
-    closed_in, opening, deed = free + held - lost, max(floor(bag.start), 0), 0
-    unwritten = len(opens) - days.shape[1]
-    for day in range(
-        opening // 24, len(opens) + 1
-    ):  # beyond the last: what was done in the hour that has only begun
+    bark, closed_in = conductance[0, case, b] * bag.bark_share, free + held - lost
+    start, hours, unwritten, deed = bag.start, len(air), len(opens) - days.shape[1], 0
+    opening = max(floor(start), 0)
+    next_deed = deeds[0].hour if len(deeds) else NEVER
+    # the day after the last is there for what was done in the hour that has only begun
+    for day in range(opening // 24, len(opens) + 1):
         leak = film * opens[min(day, len(opens) - 1)] + closure
-        joint = _joint(bark * bag.bark_share, leak)
-        for hour in range(max(24 * day, opening), 24 * day + 24):
-            while deed < len(deeds) and (deeds[deed].hour <= hour or day == len(opens)):
+        joint = _joint(bark, leak)
+        for hour in range(max(24 * day, opening), min(24 * day + 24, hours) if day < len(opens) else NEVER):
+            while next_deed <= hour or (hour >= hours and next_deed < NEVER):
                 if deeds[deed].kind == WEIGHED:
                     left[case, deeds[deed].number] = closed_in + lost - free - held
                 lost, free, held, spell, dry = _do(deeds[deed], bag, lost, free, held, spell, dry)
-                joint = _joint(bark * bag.bark_share, leak)
-                deed += 1
-            if hour >= len(air):
+                bark = conductance[0, case, b] * bag.bark_share
+                joint, deed = _joint(bark, leak), deed + 1
+                next_deed = deeds[deed].hour if deed < len(deeds) else NEVER
+            if hour >= hours:
                 break
-            step = min(hour + 1.0, now) - max(float(hour), bag.start)
+            step = min(hour + 1.0, now) - max(float(hour), start)
             lift, pull = air[hour, 0], air[hour, 1]
             if held > 0.0 and step > 0.0:
                 over = air[hour, 2] if bag.soaked else lift
@@ -144,7 +147,7 @@ def _carry_one(
                 )
             if step > 0.0:
                 lost, free, spell, dry = _draw_on_wood(
-                    lost, free, spell, dry, bark * bag.bark_share, joint, lift, leak, pull, step, dry_hours
+                    lost, free, spell, dry, bark, joint, lift, leak, pull, step, dry_hours
                 )
         if unwritten <= day < len(opens):
             days[0, day - unwritten, case, b], days[1, day - unwritten, case, b] = lost, spell
