@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 from operator import attrgetter
-from struct import pack
+from struct import Struct
 from typing import Any, overload
 
 import numpy as np
@@ -82,7 +82,7 @@ class Laid:
         shoots = len(self.ends)
         worth, counts = np.empty(shoots), np.empty((shoots, len(table)), np.int32)
         how_many, pieces = np.empty(shoots, np.int32), np.empty((len(self.thick), 4), np.int32)
-        cut_all(*self.cuts, table, values, worth, counts, how_many, pieces)  # type: ignore[call-arg]
+        cut_all(*self.cuts, table, values, worth, counts, how_many, pieces)
         return worth, counts, how_many, pieces
 
 
@@ -109,9 +109,10 @@ def check_grades(grades: Sequence[Grade]) -> None:
         raise ValueError(f"two grades of one name, {', '.join(twice)}: give each its own")
 
 
-def _packed(rows: Sequence[tuple[float, ...]]) -> Array:
+def _packed(rows: Sequence[tuple[float, ...]], sizes: Sequence[int]) -> Array:
     """Return rows of numbers end to end; of the ways tried the quickest by far."""
-    return np.frombuffer(b"".join([pack(f"{len(row)}d", *row) for row in rows]), np.float64)
+    by_size = {size: Struct(f"{size}d").pack for size in set(sizes)}
+    return np.frombuffer(b"".join([by_size[size](*row) for size, row in zip(sizes, rows, strict=True)]))
 
 
 def lay(shoots: Sequence[Shoot], knife: Knife) -> Laid:
@@ -119,11 +120,10 @@ def lay(shoots: Sequence[Shoot], knife: Knife) -> Laid:
     from .cut_kernel import lay_cuts
 
     starts = np.zeros(len(shoots) + 1, np.int64)
-    np.cumsum([len(shoot.nodes_mm) for shoot in shoots], out=starts[1:])
-    nodes, thick = (
-        _packed([shoot.nodes_mm for shoot in shoots]),
-        _packed([shoot.diameters_mm for shoot in shoots]),
-    )
+    sizes = [len(shoot.nodes_mm) for shoot in shoots]
+    np.cumsum(sizes, out=starts[1:])
+    nodes = _packed([shoot.nodes_mm for shoot in shoots], sizes)
+    thick = _packed([shoot.diameters_mm for shoot in shoots], sizes)
     ends = np.array(array("d", chain.from_iterable(map(ENDS, shoots)))).reshape(len(shoots), 4)
     at = np.empty((4, len(nodes)))
     lay_cuts(starts, nodes, thick, ends, knife.kerf_mm, knife.below_mm, knife.above_mm, *at)

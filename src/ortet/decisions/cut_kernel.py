@@ -7,10 +7,24 @@ Import it inside functions only: it brings in Numba.
 # mypy: disable-error-code="no-untyped-def"
 # The compiler finds the types itself.
 
+from typing import Any
+
 import numpy as np
 from numba import njit
 
-__all__ = ["SLACK_MM", "cut_all", "fits", "follow_rules", "lay_cuts"]
+__all__ = ["SLACK_MM", "compiled", "cut_all", "fits", "follow_rules", "lay_cuts"]
+
+# Division by nothing gives what it gives in NumPy; other threads run meanwhile.
+HOW: Any = {"nogil": True, "error_model": "numpy"}
+
+
+def compiled(function):
+    """Compile a function when it is first called, or take what was compiled before from its cache."""
+    try:
+        return njit(cache=True, **HOW)(function)
+    except (OSError, RuntimeError):  # no folder can be written to: for this process only
+        return njit(**HOW)(function)
+
 
 # Columns of a table of grades
 LEAST_NODES, MOST_NODES, LEAST_MM, MOST_MM, LEAST_BASE, MOST_BASE, LEAST_TIP, MOST_TIP, TIP = range(9)
@@ -22,7 +36,7 @@ SLACK_MM = 1e-6  # as in wood.grade; written here because the cache of compiled 
 SKIP, DROP, THIN, STOP, RUNS, FIRST = range(6)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, top_at, top_mm):
     """Set where the cut below each node and the cut above it fall, and how thick the wood is there; NaN for nowhere.
 
@@ -63,7 +77,7 @@ def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, t
             top_at[last] = np.nan
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def fits(grades, g, nodes, length, base, tip, has_tip):
     """Whether a piece is of a grade."""
     return (
@@ -76,7 +90,7 @@ def fits(grades, g, nodes, length, base, tip, has_tip):
     )
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, worth, counts, how_many, pieces):
     """Cut each shoot for the most value, of equals for the most wood used.
 
@@ -144,7 +158,7 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
         how_many[shoot] = number
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def follow_rules(
     starts, ends, base_at, base_mm, top_at, top_mm, thick, grades, values, chosen, rules, worth, counts
 ):

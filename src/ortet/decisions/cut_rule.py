@@ -164,7 +164,7 @@ class _Trial:
         from .cut_kernel import follow_rules
 
         worth, counts = np.empty(len(rules)), np.empty((len(rules), len(self.grades) + 1), np.int64)
-        follow_rules(*self.laid.cuts, self.laid.thick, self.table, self.values, chosen, rules, worth, counts)  # type: ignore[call-arg]
+        follow_rules(*self.laid.cuts, self.laid.thick, self.table, self.values, chosen, rules, worth, counts)
         return worth, counts
 
     def search(self, chosen: NDArray[np.int64]) -> Array:
@@ -186,8 +186,12 @@ class _Trial:
             if runs < MOST_RUNS and row[4] == runs:
                 # with the ends left free, too: where a rule stops may be all that keeps a further run from bringing something
                 bare = np.concatenate([row[:1], np.zeros(3), row[4:]])
-                further, found = best_of(np.concatenate([self._with_one_more(row, runs), self._with_one_more(bare, runs)]))
-                if further <= worth and runs == 1:  # a longer way round: two runs, bettered in turn, may still win
+                further, found = best_of(
+                    np.concatenate([self._with_one_more(row, runs), self._with_one_more(bare, runs)])
+                )
+                if (
+                    further <= worth and runs == 1
+                ):  # a longer way round: two runs, bettered in turn, may still win
                     further, found = self._bettered(best_of, found)
         return row
 

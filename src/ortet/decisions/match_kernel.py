@@ -4,7 +4,8 @@
 # The compiler finds the types itself.
 
 import numpy as np
-from numba import njit
+
+from ortet.decisions.cut_kernel import compiled
 
 __all__ = ["match_sorted"]
 
@@ -12,7 +13,7 @@ NEITHER, LEAVE_SCION, LEAVE_STOCK, PAIR = range(4)
 SLACK_MM = 1e-9
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def match_sorted(scions, stocks, thicker, thinner, partner):
     """Set each scion's stock, or -1; both lists rise. Most pairs first, then the least sum of differences."""
     n, m = len(scions), len(stocks)
