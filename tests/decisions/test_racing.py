@@ -56,12 +56,20 @@ def test_what_looks_taught_moves_the_race():
     assert any("learnt from your looks" in reason for reason in taught.reasons)
 
 
-def test_the_advice_names_a_way_that_is_better_by_its_own_count():
+def test_the_advice_names_the_smallest_change_that_makes_it_safe():
     got = run(START, 15.0, 21.0)
-    assert got.verdict.startswith("Leaves come first too often") and " it would be " in got.verdict
-    best = min(row.too_early for row in (*got.by_air, *got.by_base))
-    assert in_words(best) in got.verdict
+    assert got.verdict.startswith("Leaves come first too often")
+    safe = [(abs(row.value - 21.0), row) for row in got.by_air if row.too_early < 0.05]
+    safe += [(abs(row.value - 15.0), row) for row in got.by_base if row.too_early < 0.05]
+    nearest = min(safe, key=lambda pair: pair[0])[1]
+    assert f"With {nearest.value:.1f} °C" in got.verdict and in_words(nearest.too_early) in got.verdict
+
+
+def test_where_nothing_within_reach_is_safe_the_best_is_named():
+    hopeless = run(replace(START, heat=3000.0), 12.0, 24.0)
+    best = min(row.too_early for row in (*hopeless.by_air, *hopeless.by_base) if np.isfinite(row.root_days))
+    assert best >= 0.05 and in_words(best) in hopeless.verdict
 
 
 def test_a_risk_too_small_to_tell_is_not_called_nothing():
-    assert in_words(1e-7) == "fewer than 1 %" and in_words(0.234) == "23 %"
+    assert in_words(1e-7) == "under 1 %" and in_words(0.234) == "23 %"

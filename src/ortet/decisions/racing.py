@@ -24,6 +24,7 @@ SHARES = (0.1, 0.5, 0.9)
 STEPS_K = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)
 LEAST_C, MOST_C = 0.0, 38.0
 WEEKS = 16  # days of striking looked at
+WORTH = 0.02  # a change is worth naming that spares so many [our choice]
 SAFE, HALF_SAFE = 0.05, 0.20  # shares of cuttings that leaves take by surprise [our choice]
 
 
@@ -169,13 +170,19 @@ def _verdict(
         said = f"Mostly roots first: leaves come too early in {in_words(risk)} of the cuttings."
     else:
         said = f"Leaves come first too often: too early in {in_words(risk)} of the cuttings."
-    ways = [(row, "in the air") for row in by_air] + [(row, "at the base") for row in by_base]
-    better = [
-        (row, where) for row, where in ways if row.too_early < risk - 0.02 and np.isfinite(row.root_days)
+    ways = [
+        (abs(row.value - asked), row, where)
+        for rows, where in ((by_air, "in the air"), (by_base, "at the base"))
+        for asked in [row.value for row in rows if row.is_asked]
+        for row in rows
+        if row.too_early < risk - WORTH and np.isfinite(row.root_days)
     ]
-    if not better:
+    if not ways:
         return f"{said} Nothing within nine degrees is much better."
-    row, where = min(better, key=lambda one: (round(one[0].too_early, 2), one[0].root_days))
+    # the smallest change that makes it safe, or else the one that does most
+    safe = [way for way in ways if way[1].too_early < SAFE]
+    pick = min(safe, key=lambda way: way[0]) if safe else min(ways, key=lambda way: way[1].too_early)
+    _, row, where = pick
     return f"{said} With {show_temperature(row.value, units)} {where} it would be {in_words(row.too_early)}."
 
 
@@ -214,7 +221,7 @@ def _reasons(start: Start, pace: Pace, air_c: float, units: str) -> tuple[str, .
 
 def in_words(share: float) -> str:
     """Write a risk: one too small to tell from nothing is not called nothing."""
-    return "fewer than 1 %" if share < 0.01 else percent(share)
+    return "under 1 %" if share < 0.01 else percent(share)
 
 
 def _three(values: list[float]) -> tuple[float, float, float]:

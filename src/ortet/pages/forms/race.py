@@ -17,21 +17,22 @@ __all__ = ["Race"]
 class Race(forms.Form):
     """Which wood, on which bench, when."""
 
-    lot = CodeField(label="Lot", required=False, help_text="Its code or mark; or choose a kind of wood.")
+    lot = CodeField(label="Lot", required=False, help_text="Its code or mark.")
     kind = forms.ChoiceField(
         label="Kind of wood",
         required=False,
+        help_text="Where no lot is named.",
         choices=[("", "as the lot"), *((key, species(key).name) for key in known_species())],
     )
-    base_c = TemperatureField(label="At the base", required=False, help_text="Empty: where it roots fastest.")
+    base_c = TemperatureField(label="At the base", required=False, help_text="Empty: its best.")
     air_c = TemperatureField(label="In the air", required=False, help_text="Empty: a cool room.")
-    on = DayField(label="Struck on", required=False)
+    on = DayField(label="Struck on", required=False, help_text="Empty: today.")
     chill = NumberField(
-        label="Chill portions on that day",
+        label="Chill by then",
         required=False,
         min_value=0,
         max_value=300,
-        help_text="Empty: the lot's own, as its places were recorded.",
+        help_text="Portions. Empty: its own.",
     )
 
     def __init__(self, nursery: Nursery, data: Any) -> None:

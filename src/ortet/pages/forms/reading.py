@@ -83,12 +83,10 @@ class Inspect(Deed):
     scratch_green = CountField(label="Green under the bark", required=False)
     scratch_of = CountField(label="Of how many scratched", least=1, required=False)
     callus = one_of("The lot as a whole", CALLUS, required=False, initial="")
-    callused = CountField(
-        label="Or counted: callused", required=False, help_text="Callus most of the way round."
-    )
-    callused_of = CountField(label="Of how many looked at", least=1, required=False)
-    rooted = CountField(label="With a root", required=False, help_text="One root that shows is enough.")
-    rooted_of = CountField(label="Of how many looked at", least=1, required=False)
+    callused = CountField(label="Callused", required=False, help_text="Most of the ring.")
+    callused_of = CountField(label="Of how many", least=1, required=False, help_text="Looked at.")
+    rooted = CountField(label="Rooted", required=False, help_text="One root will do.")
+    rooted_of = CountField(label="Of how many", least=1, required=False, help_text="Looked at.")
     free_water = one_of("Free water in the bag", WATER, required=False, initial="")
 
     def fit(self) -> None:

@@ -29,6 +29,15 @@ def _days(value: float) -> str:
     return f"{value:.0f}\N{NO-BREAK SPACE}days" if math.isfinite(value) else "not in half a year"
 
 
+def _held_together(words: str) -> str:
+    """Keep a number and its unit in one line."""
+    return words.replace(" %", PERCENT).replace(" °", "\N{NO-BREAK SPACE}°")
+
+
+def _few(value: float) -> str:
+    return f"{value:.0f}" if math.isfinite(value) else "never"
+
+
 def _between(three: tuple[float, float, float]) -> str:
     low, middle, high = three
     if not math.isfinite(middle):
@@ -96,7 +105,7 @@ def _told(rows: list[Row], units: str, *, of_days: bool = False) -> list[tuple[s
             else show_temperature(row.value, units),
             _days(row.root_days),
             _days(row.leaf_days),
-            in_words(row.too_early),
+            _held_together(in_words(row.too_early)),
             row.is_asked,
         )
         for row in rows
@@ -119,10 +128,12 @@ def race(request: HttpRequest) -> HttpResponse:
         raced = card.raced
         low, _, high = raced.too_early
         seen |= {
-            "verdict": raced.verdict,
-            "sure": f"If it roots quickly {in_words(low)}, if slowly {in_words(high)}.",
-            "roots": _between(raced.roots),
-            "leaves": _between(raced.leaves),
+            "verdict": _held_together(raced.verdict),
+            "sure": _held_together(f"If it roots quickly {in_words(low)}, if slowly {in_words(high)}."),
+            "when": [
+                ("Roots, of those that can", *map(_few, raced.roots)),
+                ("Leaves", *map(_few, raced.leaves)),
+            ],
             "base": show_temperature(card.base_c, units),
             "air": show_temperature(card.air_c, units),
             "tables": [
