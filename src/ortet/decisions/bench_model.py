@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import time
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, inf
+from math import ceil, gcd, inf
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,7 @@ __all__ = ["Option", "Options", "Solved", "solve"]
 Array = NDArray[np.float64]
 
 GAP = 0.002  # of what the plan is worth: the search ends once no better plan can be worth this much more
-SPLIT = 0.002  # of a batch's worth: the handling of each place that trays of it stand in
+SPLIT = 0.002  # of a batch's worth: the handling of each further place that trays of it stand in
 STAY = 0.03  # of a batch's worth: what a plan made anew gives up to leave the batch where it was
 ROUNDS = 100_000  # of the first search
 OUT = -1
@@ -221,7 +222,7 @@ class _Programme:
         for option in self.options.of[batch.key]:
             if option not in held and not (option.allowed and option.cost < worth):
                 continue
-            column = ways[option] = self._column(option.cost / parts, parts, held.get(option, 0))
+            column = ways[option] = self._column(self._rate(batch, option), parts, held.get(option, 0))
             if (option.bench, self.options.base(option), option.week) in before:
                 self.stay[column] = STAY * worth / parts
             if parts > 1:
@@ -242,7 +243,7 @@ class _Programme:
             heat = self.heat[name, level, week] = self._column(kwh * self.season.price_kwh, 1)
             together[name, week].append(heat)
             cells = {column: used for columns in here.values() for column, used in columns.items()}
-            self.rows.append((-inf, 0.0, cells | {heat: -float(bench.cells)}))
+            self.rows.append((-inf, 0.0, cells | {heat: -_room(bench.cells, cells.values())}))
             for (
                 key,
                 columns,
@@ -258,14 +259,32 @@ class _Programme:
         start = self._start()
         cost = np.array(self.cost)
         goal = cost - np.array([self.stay.get(column, 0.0) for column in range(len(cost))])
-        highs = _load(self, goal, seconds)
-        highs.setOptionValue("mip_abs_gap", GAP * max(1e-6, self.worth - float(cost @ start)))
-        highs.setSolution(len(start), np.arange(len(start), dtype=np.int32), start)
+        ends = time.monotonic() + seconds
+        highs, everything = _load(self, goal), np.arange(len(cost), dtype=np.int32)
+        highs.setOptionValue("solve_relaxation", True)
         highs.run()
-        info, x = highs.getInfo(), start
-        if info.primal_solution_status == 2:  # 2: feasible
-            x = np.rint(np.array(highs.getSolution().col_value))
-        found, open_by = float(cost @ x), max(0.0, float(goal @ x - info.mip_dual_bound))
+        bound, x = float(highs.getInfo().objective_function_value), start
+        room = float(goal @ start) - bound
+        near = GAP * max(1e-6, self.worth - float(cost @ start))
+        if room > near:  # whole numbers: only columns that could still save something are left to choose from
+            idle = (np.array(highs.getSolution().col_dual) > room) & (start == 0)
+            highs.changeColsBounds(
+                len(cost), everything, np.array(self.lower), np.where(idle, 0.0, self.upper)
+            )
+            for option, value in (
+                ("solve_relaxation", False),
+                ("presolve", "off"),  # it finds little here and takes as long as the first bound
+                ("mip_abs_gap", near),
+                ("time_limit", highs.getRunTime() + max(0.5, ends - time.monotonic())),
+            ):
+                highs.setOptionValue(option, value)
+            highs.setSolution(len(start), everything, start)
+            highs.run()
+            info = highs.getInfo()
+            bound = max(bound, min(float(info.mip_dual_bound), float(goal @ start)))
+            if info.primal_solution_status == 2:  # 2: feasible
+                x = np.rint(np.array(highs.getSolution().col_value))
+        found, open_by = float(cost @ x), max(0.0, float(goal @ x) - bound)
         parts = tuple((o, round(x[c])) for ways in self.ways.values() for o, c in ways.items() if x[c] > 0.5)
         return Solved(parts, found, max(0.0, found - open_by), self.worth)
 
@@ -326,7 +345,7 @@ class _Programme:
             np.array([(names.index(o.bench), o.level, o.week, o.weeks) for _, o in ways]),
             np.array([self._price(key, option) / parts[key] for key, option in ways]),
             np.array([_worth(b) / parts[b.key] for b in batches]),
-            np.array([SPLIT * _worth(b) if parts[b.key] > 1 else 0.0 for b in batches]),
+            np.array([SPLIT * _worth(b) if b.parts > 1 else 0.0 for b in batches]),
             np.array([b.part_cells for b in batches]) * scale,
             np.array([float(self.season.bench[name].cells) for name in names]),
             heat,
@@ -337,21 +356,35 @@ class _Programme:
             out[batches[row].key].append(None if at == OUT else ways[at][1])
         return out
 
+    def _rate(self, batch: Batch, option: Option) -> float:
+        """Return the cost of one part there; a batch that stays together is spared what its one place costs to handle."""
+        spared = SPLIT * _worth(batch) if batch.parts > 1 else 0.0
+        return (option.cost - spared) / batch.parts
+
     def _price(self, key: str, option: Option) -> float:
         """Return the cost of a whole batch there, less what staying is worth."""
-        column = self.ways[key][option]
-        return option.cost - self.stay.get(column, 0.0) * self.season.batch[key].parts
+        batch = self.season.batch[key]
+        return (self._rate(batch, option) - self.stay.get(self.ways[key][option], 0.0)) * batch.parts
 
 
 def _worth(batch: Batch) -> float:
     return batch.count * batch.strike * batch.worth
 
 
+def _room(cells: int, parts: Iterable[float]) -> float:
+    """Return the cells that can be filled: trays of 20 fill no more than 240 of 250. It sharpens the bound."""
+    sizes = set(parts)
+    if not all(size == int(size) for size in sizes):
+        return float(cells)
+    step = gcd(*(int(size) for size in sizes))
+    return float(cells // step * step)
+
+
 def _parts(batch: Batch) -> list[int]:
     return [batch.tray * n for n in range(1, batch.parts)] if batch.tray else []
 
 
-def _load(programme: _Programme, goal: Array, seconds: float) -> Any:
+def _load(programme: _Programme, goal: Array) -> Any:
     """Return the programme in the solver's own form, columns first, then rows as one sparse block."""
     import highspy
 
@@ -375,7 +408,6 @@ def _load(programme: _Programme, goal: Array, seconds: float) -> Any:
         ("threads", 1),
         ("random_seed", 0),
         ("mip_rel_gap", 0.0),
-        ("time_limit", seconds),
     ):
         highs.setOptionValue(option, value)
     highs.passModel(lp)
