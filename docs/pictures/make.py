@@ -59,6 +59,7 @@ PAGES = {
         "Cut shoots",
         "/cut?cut=1&length=1200&base=11&nodes=30&variety=Larkfield+Amber&grades=common",
     ),
+    "race": ("Roots or leaves first", "/race?lot=LOT&air_c=16"),
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),

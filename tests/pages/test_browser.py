@@ -23,6 +23,8 @@ PAGES = (
     "/wanted/ourselves",
     "/record",
     "/mix",
+    "/race",
+    "/race?kind=grape&base_c=24&air_c=18",
     "/lots/ZZZZ",
 )
 

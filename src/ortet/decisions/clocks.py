@@ -250,8 +250,9 @@ def run_clocks(
     kinds = dict.fromkeys(h.species for h in holdings)
     seen = dict.fromkeys(one for found in dict.fromkeys(h.seen for h in holdings) for one in found)
     now = float(courses.first + courses.hours)
-    paces = learn(seen, climates, now)
-    warmth = Warmth(climates, min(h.taken for h in holdings), now)
+    first = min([h.taken for h in holdings] + [one.taken for one in seen])
+    warmth = Warmth(climates, first, now)
+    paces = learn(seen, climates, now, warmth)
     return Clocks(
         courses,
         course,

@@ -134,7 +134,9 @@ class Paces:
         return found.of(lot, variety) if found else None
 
 
-def learn(seen: Iterable[Seen], climates: Mapping[str, Climate], now: float) -> Paces:
+def learn(
+    seen: Iterable[Seen], climates: Mapping[str, Climate], now: float, warmth: Warmth | None = None
+) -> Paces:
     """Return what looks at callus and roots teach.
 
     Parameters
@@ -145,11 +147,13 @@ def learn(seen: Iterable[Seen], climates: Mapping[str, Climate], now: float) -> 
         Hourly records by name of place.
     now : float
         [h since 1970]
+    warmth : Warmth, optional
+        Of these climates, where it was walked for something else too.
     """
     looked = sorted({one for one in seen if one.at <= now and one.stays}, key=lambda one: (one.at, one.lot))
     if not looked:
         return Paces({})
-    warmth = Warmth(climates, min(one.taken for one in looked), now)
+    warmth = warmth or Warmth(climates, min(one.taken for one in looked), now)
     looks: dict[tuple[str, str], list[Look]] = defaultdict(list)
     for one in looked:
         if warmth.recorded(one.stays, one.taken, one.at) < LEAST_RECORDED:

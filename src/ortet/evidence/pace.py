@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -141,11 +143,16 @@ def learn_pace(looks: Sequence[Look], prior: Prior) -> Learnt:
     species' ``N(0, doubt / sqrt 2)``: half the doubt is between varieties, our choice. q goes likewise, on the logit.
     Lots, then varieties, are summed out on the grid, so the answer is exact but for the grid's step (0.04).
     """
+    return _learnt(tuple(looks), prior)
+
+
+@lru_cache(maxsize=64)  # every page of a lot asks, and looks are added seldom
+def _learnt(looks: tuple[Look, ...], prior: Prior) -> Learnt:
     by_lot: dict[tuple[str, str], list[Look]] = defaultdict(list)
     for look in looks:
         by_lot[look.variety, look.lot].append(look)
     deep = _Deep(prior)
-    likely = {key: _likely(mine, prior) for key, mine in by_lot.items()}
+    likely = _likely(by_lot, prior)
     lots_of: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for key in likely:
         lots_of[key[0]].append(key)
@@ -216,7 +223,10 @@ def _scatter(grid: Array, spread: float) -> Array:
 def _mixed(log_weight: Array, days: Array, never: Array) -> Array:
     """Return the log of a table, (days, never), summed over one level."""
     top = log_weight.max()
-    return np.asarray(np.log(np.maximum(days @ np.exp(log_weight - top) @ never.T, 1e-300)) + top)
+    mixed = days @ np.exp(log_weight - top)
+    if mixed.shape[1] > 1:  # where nothing is known of the share that never does, there is nothing to sum
+        mixed = mixed @ never.T
+    return np.asarray(np.log(np.maximum(mixed, 1e-300)) + top)
 
 
 def _again(before: Look | None, look: Look) -> bool:
@@ -240,41 +250,56 @@ def _cuttings(looks: Sequence[Look]) -> int:
     )
 
 
-def _likely(looks: Sequence[Look], prior: Prior) -> Array:
-    """Return the log likelihood of one lot's looks, shape (days, never)."""
+def _likely(looks: Mapping[tuple[str, str], Sequence[Look]], prior: Prior) -> dict[tuple[str, str], Array]:
+    """Return the log likelihood of each lot's looks, shape (days, never); (days, 1) where all are scores."""
+    every = [look for mine in looks.values() for look in mine]
+    if not every:
+        return {}
+    quick = np.array([look.progress for look in every])[:, np.newaxis] * np.exp(-LOG_DAYS)
+    within = STRAY + (1.0 - 2.0 * STRAY) * share_done(quick, prior.spread)
+    scored = np.log(_score_share(quick, prior.spread, [look.score for look in every]))
+    out, row = {}, 0
+    for key, mine in looks.items():
+        rows = slice(row, row + len(mine))
+        log_likely = scored[rows].sum(axis=0)[:, np.newaxis]
+        if any(look.of for look in mine):
+            log_likely = log_likely + _counted(mine, within[rows])
+        out[key] = log_likely
+        row += len(mine)
+    return out
+
+
+def _counted(looks: Sequence[Look], within: Array) -> Array:
+    """Return the log likelihood of the counts of one lot, shape (days, never)."""
     out = np.zeros((LOG_DAYS.size, NEVER.size))
     before: tuple[Look, Array] | None = None
-    for look in looks:
-        quick = look.progress * np.exp(-LOG_DAYS)
-        if look.score is not None:
-            out += np.log(_score_share(quick, prior.spread, look.score))[:, np.newaxis]
+    for look, share in zip(looks, within, strict=True):
         if look.done is None or not look.of:
             continue
-        within = STRAY + (1.0 - 2.0 * STRAY) * share_done(quick, prior.spread)
-        done = within[:, np.newaxis] * (1.0 - NEVER)
-        rest = look.of - look.done
+        done = share[:, np.newaxis] * (1.0 - NEVER)
         if before and _again(before[0], look):
-            earlier, share = before  # those not yet done then are done now, or still not
-            out -= (look.of - (earlier.done or 0)) * np.log(1.0 - share)
-            out += (look.done - (earlier.done or 0)) * np.log(np.maximum(done - share, LEAST))
+            earlier, then = before  # those not yet done then are done now, or still not
+            out -= (look.of - (earlier.done or 0)) * np.log1p(-then)
+            out += (look.done - (earlier.done or 0)) * np.log(np.maximum(done - then, LEAST))
         else:
             out += look.done * np.log(done)
-        out += rest * np.log(1.0 - done)
+        out += (look.of - look.done) * np.log1p(-done)
         before = look, done
     return out
 
 
-def _score_share(progress: Array, spread: float, score: int) -> Array:
-    """Return how often a lot that has come so far is given a score."""
-    from statistics import NormalDist
+def _score_share(progress: Array, spread: float, scores: Sequence[int | None]) -> Array:
+    """Return how often lots that have come so far are given these scores, shape (looks, days); 1 where none was given."""
+    given = np.array([-1 if score is None else score for score in scores])
+    steps = np.array([0.0, *(NormalDist().inv_cdf(step) for step in SCORE_STEPS), 0.0])
 
-    steps = [NormalDist().inv_cdf(step) for step in SCORE_STEPS]
-    at_least = [
-        np.ones_like(progress),
-        *(share_done(progress * np.exp(-spread * z), spread * SCORE_SPREAD) for z in steps),
-        np.zeros_like(progress),
-    ]
-    return np.asarray(STRAY + (1.0 - 5.0 * STRAY) * (at_least[score] - at_least[score + 1]))
+    def at_least(step: NDArray[np.int64]) -> Array:
+        row = np.clip(step, 0, 5)[:, np.newaxis]
+        inside = share_done(progress * np.exp(-spread * steps[row]), spread * SCORE_SPREAD)
+        return np.asarray(np.where(row == 0, 1.0, np.where(row == 5, 0.0, inside)))
+
+    share = STRAY + (1.0 - 5.0 * STRAY) * (at_least(given) - at_least(given + 1))
+    return np.asarray(np.where(given[:, np.newaxis] < 0, 1.0, share))
 
 
 def _told(log_weight: Array, before: float, mine: int, others: int, scores: int) -> Told:
