@@ -34,9 +34,11 @@ def _dearer(
     more = 0.0
     bench, at = way[o, 0], way[o, 1]
     for week in range(way[o, 2], way[o, 2] + way[o, 3]):
+        if used[bench, week] + cells > cap[bench] + 1e-9:
+            return np.inf
         if count[bench, week] == 0:
             more += heat[bench, at, week]
-        elif level[bench, week] != at or used[bench, week] + cells > cap[bench] + 1e-9:
+        elif level[bench, week] != at:
             return np.inf
     return more
 
