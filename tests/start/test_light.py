@@ -1,5 +1,6 @@
 """Light commands start light: what is heavy is imported by the function that needs it, never along with a module."""
 
+import importlib.util
 import json
 import os
 import pkgutil
@@ -37,7 +38,14 @@ def modules(room: str) -> list[str]:
     """Return every module of a room but compiled kernels, which functions import."""
     package = pkgutil.resolve_name(f"ortet.{room}")
     names = [module.name for module in pkgutil.walk_packages(package.__path__, f"ortet.{room}.")]
-    return [f"ortet.{room}", *(name for name in names if not name.endswith("_kernel"))]
+    return [f"ortet.{room}", *(name for name in names if not is_kernel(name))]
+
+
+def is_kernel(name: str) -> bool:
+    """Return whether a module is itself compiled: whoever imports it at its head brings the compiler, and is found out."""
+    file = importlib.util.find_spec(name).origin
+    with open(file, encoding="utf-8") as source:
+        return name.endswith("_kernel") or any(line.startswith("from numba import") for line in source)
 
 
 @pytest.mark.parametrize("room", ["science", "evidence", "wood", "tables", "decisions", "paper"])
