@@ -196,7 +196,7 @@ class Chain:
             raise ValueError(f"{taken} cuttings taken. Enter up to {MOST}.")
         held = np.zeros(taken + 1)
         held[taken if self.expected else 0] = 1.0
-        if self.expected:
+        if self.expected and self.links.size:
             _, tables, _, _ = self._room(0, taken)
             for at in range(
                 len(self.links) - 1, -1, -1

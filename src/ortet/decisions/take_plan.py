@@ -6,11 +6,12 @@ exact. Where a shared limit binds, a whole-number programme chooses one way for 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from .take import MOST, Chain, OutOfReach, cuttings_to_take, through
+from .take_rest import give_rest
 from .take_together import together
 from .take_told import (
     LimitLine,
@@ -68,6 +69,10 @@ def plan_taking(ask: Ask) -> TakePlan:
             if stream not in fronts:
                 fronts[stream] = _front(ask, stream, full[stream].needs, priorities)
         chosen, gap = together(ask, fronts, priorities)
+    for variety in ask.varieties:
+        ways_now = tuple(chosen[stream] for stream in ask.of(variety))
+        rest = ask.most(variety) - sum(way.cuttings for way in ways_now)
+        chosen = {**chosen, **_with_rest(ask, variety, ways_now, full, chosen, rest)}
     return _told(ask, full, fronts, alone, chosen, gap)
 
 
@@ -110,14 +115,13 @@ def _alone(
     whole = [full[stream].way for stream in streams]
     have = [way for way in whole if way is not None]
     if len(have) == len(whole) and sum(way.cuttings for way in have) <= most:
-        worth = tuple(sum(parts) for parts in zip(*(way.worth for way in have), strict=True))
-        return Mix(sum(way.cuttings for way in have), (), worth, tuple(have))
+        return _mix(tuple(have))
     for stream in streams:
         fronts[stream] = _front(ask, stream, full[stream].needs, priorities)
     return best(mixes(streams, [fronts[stream] for stream in streams], most, (), ()))
 
 
-def _used(ask: Ask, chosen: dict[Stream, Way]) -> list[int]:
+def _used(ask: Ask, chosen: Mapping[Stream, Way]) -> list[int]:
     return [
         sum(way.cuttings for (_, use), way in chosen.items() if limit.counts(use)) for limit in ask.limits
     ]
@@ -197,6 +201,27 @@ def _told(
     )
 
 
+def _with_rest(
+    ask: Ask,
+    variety: str,
+    now: Sequence[Way],
+    full: Mapping[Stream, _Full],
+    chosen: Mapping[Stream, Way],
+    rest: int,
+) -> dict[Stream, Way]:
+    """Return a variety's ways with what is left of its wood given to what goes short, as far as shared limits allow."""
+    streams = ask.of(variety)
+    planned = {**chosen, **dict(zip(streams, now, strict=True))}
+    uses = {use for _, use in streams}
+    room = [
+        limit.most - used
+        for limit, used in zip(ask.limits, _used(ask, planned), strict=True)
+        if any(limit.counts(use) for use in uses)
+    ]
+    needs = {stream: full[stream].needs for stream in streams}
+    return dict(zip(streams, give_rest(ask, streams, now, needs, min([rest, *room])), strict=True))
+
+
 def _wanted(ask: Ask, variety: str, full: dict[Stream, _Full]) -> int | None:
     """Return the cuttings that all targets of a variety need; None beyond what is planned for."""
     total = 0
@@ -221,6 +246,11 @@ def _shoot(ask: Ask, variety: str) -> int:
     return max(mother.per_shoot for mother in ask.giving[variety])
 
 
+def _mix(ways_of: tuple[Way, ...]) -> Mix:
+    worth = tuple(sum(parts) for parts in zip(*(way.worth for way in ways_of), strict=True))
+    return Mix(sum(way.cuttings for way in ways_of), (), worth, ways_of)
+
+
 def _short(
     ask: Ask,
     variety: str,
@@ -233,16 +263,13 @@ def _short(
     shoot = _shoot(ask, variety)
     others = {stream: way for stream, way in chosen.items() if stream[0] != variety}
     room = [limit.most - used for limit, used in zip(ask.limits, _used(ask, others), strict=True)]
-    now_ways = tuple(chosen[stream] for stream in streams)
-    now = Mix(
-        sum(way.cuttings for way in now_ways),
-        (),
-        tuple(sum(parts) for parts in zip(*(way.worth for way in now_ways), strict=True)),
-        now_ways,
-    )
+    now = _mix(tuple(chosen[stream] for stream in streams))
     then = (
         best(mixes(streams, [fronts[s] for s in streams], ask.most(variety) + shoot, ask.limits, room)) or now
     )
+    left = ask.most(variety) + shoot - then.cuttings
+    ways_then = tuple(_with_rest(ask, variety, then.ways, full, chosen, left).values())
+    then = _mix(ways_then)
     return shortage(ask, variety, _wanted(ask, variety, full), now, then, shoot)
 
 

@@ -7,7 +7,7 @@ week. The shares (`HARM`) are our choice and common practice: they put tasks in 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -17,7 +17,7 @@ from ortet.decisions.task import Task
 from ortet.decisions.wording import Wording, gather
 from ortet.wood.holding import Bag, Holding
 
-__all__ = ["HARM", "KINDS", "Task", "tasks"]
+__all__ = ["HARM", "KINDS", "Task", "in_order", "tasks"]
 
 WEEK = 168.0
 HARM = {
@@ -50,6 +50,9 @@ KINDS = {
     "inspect": True,
     "record": False,
     "strike": True,
+    "set": False,
+    "post": False,
+    "cut": False,
 }
 
 
@@ -102,9 +105,14 @@ def tasks(
         for place in sorted(forecasts.stores)
         if _record_wanting(place, forecasts)
     ]
+    return in_order(told)
+
+
+def in_order(todo: Iterable[Task]) -> list[Task]:
+    """Return tasks in order of what waiting costs, dearest first."""
     order = list(KINDS)
     return sorted(
-        told, key=lambda task: (-round(task.waiting, 2), order.index(task.kind), task.due or 1e12, task.act)
+        todo, key=lambda task: (-round(task.waiting, 2), order.index(task.kind), task.due or 1e12, task.act)
     )
 
 

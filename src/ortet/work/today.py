@@ -82,10 +82,14 @@ def today(now: datetime | None = None) -> Today:
 
 
 def _look(nursery: Nursery, now: datetime) -> Today:
-    from ortet.decisions.today import tasks
+    from ortet.decisions.planned import planned_tasks
+    from ortet.decisions.today import in_order, tasks
+
+    from .plan.due import to_cut, to_post, to_set
 
     season, forecasts = season_forecast(now)
-    offset = now.astimezone(nursery.tz).utcoffset() or timedelta()
+    local = now.astimezone(nursery.tz)
+    offset = local.utcoffset() or timedelta()
     todo = tasks(
         forecasts,
         season.holdings,
@@ -94,6 +98,9 @@ def _look(nursery: Nursery, now: datetime) -> Today:
         zone_offset=offset.total_seconds() / 3600,
         units=nursery.units,
     )
+    hours = offset.total_seconds() / 3600
+    planned = planned_tasks(to_cut(), to_set(), to_post(), today=local.date(), zone_offset=hours)
+    todo = in_order([*todo, *planned])
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(

@@ -1,0 +1,1 @@
+"""Deeds of planning: each reads the book, asks a decision and books its plan."""

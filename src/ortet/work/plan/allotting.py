@@ -1,0 +1,254 @@
+"""Who gets what: the wood on hand and still to be taken, to orders, own grafts and benches; booked as a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from django.contrib.auth.models import User
+
+from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, PlanKind, Purpose, Target
+from ortet.ledger.places import ON_HAND
+from ortet.wood import code as codes
+
+from .desk import Desk, day_of, latest, monday
+
+if TYPE_CHECKING:
+    from ortet.decisions.allot import AllotPlan, Fixed, Supply, Wish
+    from ortet.decisions.forecast import LotForecast
+
+__all__ = ["Taken", "allot_wood", "lot_key", "use_by", "wish_key"]
+
+MOST_WEEKS = 30
+TO_TAKE = timedelta(days=7)  # wood still to be taken is there a week from now
+ENDS = ("water_lost", "reserve_left")  # limits after which wood is not sold or struck
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Cuttings that the plan of taking has yet to bring in."""
+
+    mother: MotherPlant
+    use: str
+    count: int
+
+
+def wish_key(wish: OrderLine | Target) -> str:
+    """Return what a plan calls a wish: order 3/2, target 4."""
+    return str(wish)
+
+
+def lot_key(lot: Lot | LotForecast, place: str) -> str:
+    """Return what a plan calls the wood of a lot in a place."""
+    return f"lot {lot_name(lot)} in {place}"
+
+
+def lot_name(lot: Lot | LotForecast) -> str:
+    """Return what the grower calls a lot: the mark, else the code."""
+    return lot.mark or codes.show(lot.code if isinstance(lot, Lot) else lot.lot)
+
+
+def _to_take(taken: Taken) -> str:
+    return f"to take from {taken.mother.accession} for {taken.use}"
+
+
+def use_by(fore: LotForecast) -> date | None:
+    """Return the last day on which wood is good for its use, as far as can be told."""
+    ends = [fore.crossings[what].median for what in ENDS if what in fore.crossings]
+    hours = [hour for hour in (*ends, fore.keep_until) if hour is not None]
+    return day_of(min(hours)) if hours else None
+
+
+def _supplies(desk: Desk, taken: list[Taken]) -> list[Supply]:
+    from ortet.decisions.allot import Supply
+
+    lots = {lot.code: lot for lot in Lot.objects.filter(code__in=[one.lot for one in desk.forecasts])}
+    there = [
+        Supply(
+            key=lot_key(one, one.place),
+            lot=lot_name(one),
+            variety=one.variety,
+            grade=lots[one.lot].grade,
+            use=lots[one.lot].use,
+            place=one.place,
+            count=one.count,
+            ready=desk.today,
+            use_by=use_by(one),
+        )
+        for one in desk.forecasts
+    ]
+    coming = [
+        Supply(
+            key=_to_take(one),
+            lot="",
+            variety=one.mother.variety.name,
+            grade="",
+            use=one.use,
+            place=str(one.mother.accession),
+            count=one.count,
+            ready=desk.today + TO_TAKE,
+        )
+        for one in taken
+    ]
+    return there + coming
+
+
+def _of_order(line: OrderLine, desk: Desk) -> Wish:
+    from ortet.decisions.allot import Wish
+
+    return Wish(
+        key=wish_key(line),
+        kind="order",
+        variety=line.variety.name,
+        count=line.count,
+        use=line.use,
+        first=max(line.first_day, desk.today),
+        last=line.last_day,
+        grades=tuple(grade for grade in line.grades.split(",") if grade),
+        substitutes=tuple(other.variety.name for other in line.substitutes.all()),
+        worth=float(line.price or 1),
+        priority=line.priority,
+        least=line.least,
+    )
+
+
+KIND_OF = {Purpose.PLANTS: "bench", Purpose.GRAFTS: "graft", Purpose.RESERVE: "backup"}
+
+
+def _of_target(target: Target, cuttings: int, desk: Desk, last: date) -> Wish:
+    from ortet.decisions.allot import Wish
+
+    return Wish(
+        key=wish_key(target),
+        kind=KIND_OF[Purpose(target.purpose)],
+        variety=target.variety.name,
+        count=cuttings,
+        use=target.use,
+        first=desk.today,
+        last=max(last, desk.today),
+        # of one cutting: a plant is worth less by the cuttings that are lost on the way
+        worth=max(float(target.worth or 1) * target.count / cuttings, 0.01),
+        priority=target.priority,
+    )
+
+
+def _fixed(before: Plan | None, supplies: list[Supply], wishes: list[Wish], first: date) -> list[Fixed]:
+    """Return the choices made by hand in the plan before that can still be kept."""
+    from ortet.decisions.allot import Fixed
+
+    if before is None:
+        return []
+    keys, wanted = {one.key: one.count for one in supplies}, {one.key: one.count for one in wishes}
+    fixed = []
+    for pick in before.picks.filter(by_hand=True).select_related(
+        "lot", "place", "mother", "line__order", "target"
+    ):
+        supply = lot_key(pick.lot, pick.place.name) if pick.lot and pick.place else ""
+        wanted_by = pick.line or pick.target
+        wish = wish_key(wanted_by) if wanted_by else ""
+        count = min(pick.count, keys.get(supply, 0), wanted.get(wish, 0))
+        if count:
+            keys[supply] -= count
+            wanted[wish] -= count
+            fixed.append(Fixed(supply, wish, count, max(0, (pick.day - first).days // 7)))
+    return fixed
+
+
+def allot_wood(
+    desk: Desk,
+    *,
+    by: User,
+    taken: list[Taken],
+    cuttings: Mapping[str, int],
+    tell: Callable[[float], None] | None = None,
+) -> Plan:
+    """Allot wood to what is wanted; book and return the plan.
+
+    Parameters
+    ----------
+    taken : list of Taken
+        What is still to be taken.
+    cuttings : mapping of str to int
+        Cuttings that each target needs, by its key.
+
+    Raises
+    ------
+    Refused
+        If choices made by hand contradict one another or the wood there is.
+    """
+    from ortet.decisions.allot import Contradiction, allot
+
+    first = monday(desk.today)
+    supplies = _supplies(desk, taken)
+    backup: dict[str, int] = {}
+    asked: list[tuple[Target, int]] = []
+    for target in desk.targets:
+        if target.purpose == Purpose.BACKUP:
+            backup[target.variety.name] = backup.get(target.variety.name, 0) + target.count
+        elif need := cuttings.get(wish_key(target), target.count):
+            asked.append((target, need))
+    ends = [line.last_day for line in desk.lines] + [t.wanted_by for t, _ in asked if t.wanted_by]
+    weeks = min(MOST_WEEKS, max(8, 1 + (max(ends, default=desk.today) - first).days // 7))
+    last = first + timedelta(days=7 * weeks - 1)
+    wishes = [_of_order(line, desk) for line in desk.lines]
+    wishes += [_of_target(target, need, desk, target.wanted_by or last) for target, need in asked]
+    fixed = _fixed(latest(PlanKind.ALLOT), supplies, wishes, first)
+    try:
+        plan = allot(supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, tell=tell)
+    except Contradiction as error:
+        raise Refused(f"{error} Nothing was planned.") from error
+    return _book(desk, plan, taken, by)
+
+
+def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], by: User) -> Plan:
+    said = {
+        "short": [
+            {
+                "wish": one.wish,
+                "asked": one.asked,
+                "given": one.given,
+                "why": [why.text for why in one.whys],
+            }
+            for one in plan.short
+        ],
+        "binds": [
+            f"{one.variety} for {one.use}: {one.there} there, {one.short} short; one more cutting is worth {one.worth:.2f}."
+            for one in plan.binds
+        ],
+        "would_change": [one.text for one in plan.changes],
+        "conflicts": [str(one) for one in plan.conflicts],
+        "assumed": [
+            "Wood is good until its forecast says it is too dry or spent, or its usual time in the cold ends.",
+            "Wood still to be taken is there a week from now, ungraded.",
+        ],
+        "proven": plan.proven,
+        "gap": plan.gap,
+    }
+    lines = {wish_key(line): line for line in desk.lines}
+    targets = {wish_key(target): target for target in desk.targets}
+    lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
+    wood = {lot_key(one, one.place): lots[one.lot] for one in desk.forecasts}
+    names = [pick.place for pick in plan.picks]
+    places = {place.name: place for place in Place.objects.filter(name__in=names, kind__in=ON_HAND)}
+    coming = {_to_take(one): one.mother for one in taken}
+    with turn():
+        booked = created(Plan, kind=PlanKind.ALLOT, at=desk.now, by=by, said=said)
+        Pick.objects.bulk_create(
+            Pick(
+                plan=booked,
+                lot=wood.get(pick.supply),
+                place=places[pick.place] if pick.supply in wood else None,
+                mother=coming.get(pick.supply),
+                line=lines.get(pick.wish),
+                target=targets.get(pick.wish),
+                count=pick.count,
+                day=pick.day,
+                by_hand=pick.fixed,
+                why=f"in place of {lines[pick.wish].variety}" if pick.substitute else "",
+            )
+            for pick in plan.picks
+        )
+    return booked

@@ -1,0 +1,260 @@
+"""The plan that counts, as plain values for pages, paper and commands."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from ortet.ledger.models import Pick, Plan, PlanKind
+
+from .allotting import lot_name, wish_key
+from .desk import latest
+from .due import to_cut, to_set
+
+__all__ = ["Cut", "Given", "Notes", "Post", "Promise", "Set", "Shown", "shown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """What a plan says of itself."""
+
+    binds: list[str]
+    would_change: list[str]
+    assumed: list[str]
+    gap: float | None  # how much better it could at most be [0-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Wood to take from a mother plant."""
+
+    mother: str
+    variety: str
+    use: str
+    count: int
+    done: int
+    day: date | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """One wish: what is planned for it and what it gets."""
+
+    wish: str
+    who: str
+    variety: str
+    asked: int
+    chance: float | None  # that all of it comes through [0-1]
+    given: int
+    short: int
+    why: list[str]  # why it goes short
+    order: int | None
+    picks: list[Given]
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Wood for a wish."""
+
+    id: int
+    lot: str  # code; nothing while it is still to be taken
+    name: str  # what the grower calls the lot, or the mother plant it will come from
+    variety: str
+    place: str
+    place_code: str
+    count: int
+    day: date
+    note: str
+    by_hand: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Set:
+    """Wood to set on a bench."""
+
+    id: int
+    lot: str
+    name: str
+    variety: str
+    place: str
+    bench: str
+    base_c: float | None
+    count: int
+    done: int
+    start: date
+    ready: date | None
+    risk: float
+    risk_later: float | None
+    why: str
+    changes: list[str]
+    by_hand: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A parcel and its day."""
+
+    order: int
+    buyer: str
+    count: int
+    day: date | None
+    pack: str
+    risk: float
+    why: str
+    changes: list[str]
+    days: list[dict[str, object]]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The season's plan."""
+
+    at: datetime
+    cuts: list[Cut]
+    promises: list[Promise]
+    sets: list[Set]
+    unplaced: list[dict[str, object]]
+    heat_cost: float
+    posts: list[Post]
+    notes: dict[str, Notes]
+
+    @property
+    def short(self) -> list[Promise]:
+        """The wishes that go short."""
+        return [promise for promise in self.promises if promise.short]
+
+
+def shown() -> Shown | None:
+    """Return the plan that counts; None where the season has not been planned."""
+    plans = {kind: latest(kind) for kind in PlanKind}
+    take, allot, bench, post = (
+        plans[kind] for kind in (PlanKind.TAKE, PlanKind.ALLOT, PlanKind.BENCH, PlanKind.POST)
+    )
+    if not (take and allot and bench and post):
+        return None
+    return Shown(
+        at=max(plan.at for plan in (take, allot, bench, post)),
+        cuts=[
+            Cut(one.mother, one.variety, one.use, one.count, one.done, one.day, one.why) for one in to_cut()
+        ],
+        promises=_promises(take, allot),
+        sets=_sets(bench),
+        unplaced=bench.said.get("unplaced", []),
+        heat_cost=bench.said.get("heat_cost", 0.0),
+        posts=_posts(post),
+        notes={plan.kind: _notes(plan) for plan in (take, allot, bench, post)},
+    )
+
+
+def _notes(plan: Plan) -> Notes:
+    said = plan.said
+    return Notes(
+        binds=[*said.get("binds", []), *said.get("conflicts", [])],
+        would_change=said.get("would_change", []),
+        assumed=said.get("assumed", []),
+        gap=said.get("gap"),
+    )
+
+
+def _given(pick: Pick) -> Given:
+    if pick.lot and pick.place:
+        return Given(
+            pick.pk,
+            pick.lot.code,
+            lot_name(pick.lot),
+            pick.lot.variety.name,
+            pick.place.name,
+            pick.place.code,
+            pick.count,
+            pick.day,
+            pick.why,
+            pick.by_hand,
+        )
+    assert pick.mother
+    name = f"to take from {pick.mother.accession}"
+    return Given(
+        pick.pk, "", name, pick.mother.variety.name, "", "", pick.count, pick.day, pick.why, pick.by_hand
+    )
+
+
+def _promises(take: Plan, allot: Plan) -> list[Promise]:
+    """Return every wish of the plan with what it gets, orders first."""
+    of: dict[str, list[Pick]] = defaultdict(list)
+    rows = allot.picks.select_related(
+        "line__order__buyer", "line__variety", "target__variety", "lot__variety", "place", "mother__variety"
+    )
+    for pick in rows:
+        wish = pick.line or pick.target
+        assert wish
+        of[wish_key(wish)].append(pick)
+    short = {one["wish"]: one for one in allot.said.get("short", [])}
+    promises = []
+    for line in take.said.get("lines", []):
+        key = line["wish"]
+        picks = of.get(key, [])
+        given = sum(pick.count for pick in picks)
+        missing = short.get(key, {"asked": given, "given": given, "why": []})
+        number = int(key.removeprefix("order ").partition("/")[0]) if key.startswith("order ") else None
+        promises.append(
+            Promise(
+                wish=key,
+                who=line.get("who", ""),
+                variety=line["variety"],
+                asked=line["asked"],
+                chance=line["chance"],
+                given=given,
+                short=missing["asked"] - missing["given"],
+                why=missing["why"],
+                order=number,
+                picks=[_given(pick) for pick in picks],
+            )
+        )
+    return sorted(promises, key=lambda one: (one.order is None, one.order or 0, one.wish))
+
+
+def _sets(bench: Plan) -> list[Set]:
+    done = {(one.lot, one.bench, one.start): one.done for one in to_set()}
+    batches = bench.said.get("batches", {})
+    rows = bench.slots.select_related("lot__variety", "place", "bench").order_by("start", "bench__name", "pk")
+    return [
+        Set(
+            slot.pk,
+            slot.lot.code,
+            lot_name(slot.lot),
+            slot.lot.variety.name,
+            slot.place.name,
+            slot.bench.name,
+            slot.base_c,
+            slot.count,
+            done.get((slot.lot.code, slot.bench.name, slot.start), 0),
+            slot.start,
+            slot.ready,
+            slot.risk,
+            slot.risk_later,
+            slot.why,
+            batches.get(f"lot {lot_name(slot.lot)} in {slot.place.name}", {}).get("changes", []),
+            slot.by_hand,
+        )
+        for slot in rows
+    ]
+
+
+def _posts(post: Plan) -> list[Post]:
+    told = {one["order"]: one for one in post.said.get("orders", [])}
+    rows = post.postings.select_related("order__buyer").order_by("day", "order__number")
+    return [
+        Post(
+            row.order.number,
+            row.order.buyer.name,
+            row.count,
+            row.day,
+            row.get_pack_display() if row.pack != "none" else "",
+            row.risk,
+            row.why,
+            told.get(row.order.number, {}).get("changes", []),
+            told.get(row.order.number, {}).get("days", []),
+        )
+        for row in rows
+    ]

@@ -1,0 +1,80 @@
+"""The season planned whole: what to take, who gets what, what goes on the bench, which day to post."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from ortet.ledger.models import Nursery, Plan
+
+from .allotting import allot_wood
+from .benching import plan_benches
+from .desk import Desk
+from .posting import plan_posting
+from .taking import CONFIDENCE, plan_taking
+
+__all__ = ["STEPS", "Season", "plan_season"]
+
+STEPS = (
+    "reading the book",
+    "how much to take",
+    "who gets what",
+    "what goes on the bench",
+    "which day to post",
+)
+Tell = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The plans of one moment."""
+
+    at: datetime
+    take: Plan
+    allot: Plan
+    bench: Plan
+    post: Plan
+
+
+def plan_season(
+    *,
+    by: User,
+    now: datetime | None = None,
+    confidence: float = CONFIDENCE,
+    tell: Tell = lambda step, share: None,
+) -> Season:
+    """Plan the whole season and book the plans; all or none.
+
+    Parameters
+    ----------
+    confidence : float
+        How sure each target is to be reached. [0-1]
+    tell : callable
+        Told which of `STEPS` is under way, and how far it is. [0-1]
+
+    Raises
+    ------
+    Refused
+        If wishes, or choices made by hand, contradict one another; the message names them and what to relax.
+    """
+    nursery = Nursery.get()
+    desk = Desk(now or nursery.now(), nursery)
+    tell(STEPS[0], 0.0)
+    desk.read()
+    with transaction.atomic():
+        tell(STEPS[1], 0.0)
+        need = plan_taking(desk, by=by, confidence=confidence)
+        tell(STEPS[2], 0.0)
+        allotted = allot_wood(
+            desk, by=by, taken=need.taken, cuttings=need.cuttings, tell=lambda share: tell(STEPS[2], share)
+        )
+        tell(STEPS[3], 0.0)
+        benches = plan_benches(desk, by=by)
+        tell(STEPS[4], 0.0)
+        posting = plan_posting(desk, by=by, tell=lambda share: tell(STEPS[4], share))
+        tell(STEPS[4], 1.0)
+    return Season(desk.now, need.plan, allotted, benches, posting)
