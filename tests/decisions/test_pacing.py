@@ -67,6 +67,12 @@ def test_what_was_learnt_is_said_with_the_weight_of_the_usual_value(warm):
     assert any("chill need and callus" in one for one in told(warm).of("lot B1").rests_on)
 
 
+def test_today_says_how_much_of_a_pace_was_learnt(warm):
+    told(warm, look(warm, "lot B1", 0.1, callused=30, callused_of=30))
+    task = next(task for task in warm.today() if task.kind == "strike")
+    assert "Its pace rests on your looks by" in task.reason
+
+
 def test_a_count_beside_a_score_of_the_same_look_is_not_counted_twice(warm):
     both = told(warm, look(warm, "lot B1", 0.1, callus=2, callused=6, callused_of=12))
     count = told(warm, look(warm, "lot B1", 0.1, callused=6, callused_of=12))

@@ -67,7 +67,7 @@ DEEDS = {
     ),
     "weigh": ({"bag": "K1", "gross_g": "311,5"}, lambda: Weighing.objects.count()),
     "inspect": (
-        {"place": "K1", "lot": "L1", "sound": "28", "mouldy": "2"},
+        {"place": "K1", "lot": "L1", "sound": "28", "mouldy": "2", "rooted": "3", "rooted_of": "10"},
         lambda: Inspection.objects.count(),
     ),
     "treat": ({"place": "K1", "kind": "wipe"}, lambda: Treatment.objects.count()),

@@ -238,7 +238,7 @@ class Wording:
             first.crossings["callus"].median is not None and first.crossings["callus"].median <= self.now
         )
         if callused:
-            reason = f"Lot {first.name}: about {_share(first.state['callus'])} of the cuttings should have callused. Look before you rely on it."
+            reason = f"Lot {first.name}: about {_share(first.state['callus'])} of the cuttings should have callused. {_learnt(first)}Look before you rely on it."
             act = f"Ready to strike: {_listed('lot', 'lots', names)} ({kind}, {first.store})."
         else:
             need = first.limits["chill_portions"]
@@ -279,6 +279,14 @@ class Wording:
 
 def _reached(words: str) -> str:
     return words if words in ("crossed", "likely crossed", "not in sight", UNCERTAIN) else f"reached {words}"
+
+
+def _learnt(lot: LotForecast) -> str:
+    """Return how much of the pace of callus was learnt from looks; nothing where it is the usual one."""
+    told = lot.learnt.get("callus")
+    if told is None:
+        return ""
+    return f"Its pace rests on your looks by {percent(told.weight)}, on the usual value by {percent(1.0 - told.weight)}. "
 
 
 def _code(lot: LotForecast) -> str:
