@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import isfinite
 
-from ortet.decisions.dispatch_box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, ride
+from ortet.decisions.dispatch_box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, rides
 from ortet.decisions.dispatch_way import Carrier, Weather, say_day
 
 __all__ = [
@@ -157,13 +157,15 @@ def posting_day(errand: Errand) -> Posting:
         If the weather does not reach over the journeys, with the day it would have to reach.
     """
     packs = (NO_PACK, *errand.packs)
+    window = [errand.first + timedelta(days=n) for n in range((errand.last - errand.first).days + 1)]
+    going = [day for day in window if errand.carrier.moves(day)]
+    made = iter(_trips(errand, [(day, pack) for day in going for pack in packs]))
     days = []
-    for n in range((errand.last - errand.first).days + 1):
-        day = errand.first + timedelta(days=n)
+    for day in window:
         if still := errand.carrier.why_still(day):
             days.append(Day(day, "hold", f"Nothing is collected: {still}.", ()))
             continue
-        trips = sorted((trip(errand, day, pack) for pack in packs), key=lambda one: (one.cost, one.pack.cost))
+        trips = sorted((next(made) for _ in packs), key=lambda one: (one.cost, one.pack.cost))
         days.append(_judged(errand, day, tuple(trips)))
     good = [one for day in days for one in day.trips if one.harm <= errand.most_risk]
     ranked = tuple(sorted(good, key=lambda one: (one.cost, one.posted)))
@@ -179,29 +181,39 @@ def posting_day(errand: Errand) -> Posting:
 
 def trip(errand: Errand, day: date, pack: Pack = NO_PACK) -> Trip:
     """Return what comes of posting on a day, each transit time in its probability."""
-    carrier, rides = errand.carrier, []
-    for working_days, share in sorted(carrier.transit.items()):
-        arrival = carrier.arrival(day, working_days)
-        air, sd = errand.weather.on_the_way(carrier, day, arrival)
-        rides.append(
-            (share, arrival, carrier.sits(day, arrival), ride(errand.wood, errand.parcel, pack, air, sd))
+    return _trips(errand, [(day, pack)])[0]
+
+
+def _trips(errand: Errand, asked: Sequence[tuple[date, Pack]]) -> list[Trip]:
+    """Return what comes of posting on days with packs, all ways played side by side."""
+    carrier, transit = errand.carrier, sorted(errand.carrier.transit.items())
+    arrivals = [(day, pack, share, carrier.arrival(day, n)) for day, pack in asked for n, share in transit]
+    ways = [(pack, *errand.weather.on_the_way(carrier, day, arrival)) for day, pack, _, arrival in arrivals]
+    played = [
+        (share, arrival, carrier.sits(day, arrival), one)
+        for (day, _, share, arrival), one in zip(
+            arrivals, rides(errand.wood, errand.parcel, ways), strict=True
         )
-    return _summed(errand, day, pack, rides)
+    ]
+    each = len(transit)
+    return [
+        _summed(errand, day, pack, played[n * each : (n + 1) * each]) for n, (day, pack) in enumerate(asked)
+    ]
 
 
-def _summed(errand: Errand, day: date, pack: Pack, rides: Sequence[tuple[float, date, bool, Ride]]) -> Trip:
+def _summed(errand: Errand, day: date, pack: Pack, played: Sequence[tuple[float, date, bool, Ride]]) -> Trip:
     """Return the mean over all transit times."""
     wood, wanted = errand.wood, errand.arrive_by
 
     def mean(name: str) -> float:
-        return sum(share * float(getattr(one, name)) for share, _, _, one in rides)
+        return sum(share * float(getattr(one, name)) for share, _, _, one in played)
 
     arrivals: dict[date, float] = {}
-    for share, arrival, _, _ in rides:
+    for share, arrival, _, _ in played:
         arrivals[arrival] = arrivals.get(arrival, 0.0) + share
-    late = sum(share for share, arrival, _, _ in rides if wanted and arrival > wanted)
-    weekend = sum(share for share, _, sits, _ in rides if sits)
-    likeliest = max(rides, key=lambda one: one[0])[3]
+    late = sum(share for share, arrival, _, _ in played if wanted and arrival > wanted)
+    weekend = sum(share for share, _, sits, _ in played if sits)
+    likeliest = max(played, key=lambda one: one[0])[3]
     frost, heat, lost = mean("frost"), mean("heat"), mean("lost_g")
     harm = min(1.0, frost + heat)
     waited = errand.wait_share * (day - errand.first).days
@@ -222,8 +234,8 @@ def _summed(errand: Errand, day: date, pack: Pack, rides: Sequence[tuple[float, 
         wood.callus + mean("callus"),
         mean("chill"),
         mean("store_days"),
-        min(float(one.wood_c.min()) for _, _, _, one in rides),
-        max(float(one.wood_c.max()) for _, _, _, one in rides),
+        min(float(one.wood_c.min()) for _, _, _, one in played),
+        max(float(one.wood_c.max()) for _, _, _, one in played),
         likeliest.frost_margin_k,
         likeliest.heat_margin_k,
         errand.worth * shares + pack.cost,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 from statistics import NormalDist
@@ -19,7 +19,19 @@ from ortet.science.film import closure_leak, film_permeance
 from ortet.science.response import temperature_response
 from ortet.science.species import species
 
-__all__ = ["LIMITS", "NO_PACK", "STATES", "Limits", "Pack", "Parcel", "Ride", "Wood", "follow", "ride"]
+__all__ = [
+    "LIMITS",
+    "NO_PACK",
+    "STATES",
+    "Limits",
+    "Pack",
+    "Parcel",
+    "Ride",
+    "Wood",
+    "follow",
+    "ride",
+    "rides",
+]
 
 Array = NDArray[np.float64]
 STATES = ("dormant", "callused", "waxed")
@@ -168,25 +180,30 @@ def follow(air_c: Array, start_c: float | Array, lag_h: float) -> Array:
 
 
 def _within(end_c: Array, start_c: float) -> Array:
-    """Return the means of the hours from what stood at their ends, shape (hours,). [°C]"""
-    return np.asarray((np.concatenate(([start_c], end_c[:-1])) + end_c) / 2.0)
+    """Return the means of the hours from what stood at their ends, shape (..., hours). [°C]"""
+    before = np.concatenate((np.full((*end_c.shape[:-1], 1), start_c), end_c[..., :-1]), axis=-1)
+    return np.asarray((before + end_c) / 2.0)
 
 
 def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> Ride:
-    """Play one journey.
+    """Play one journey, as `rides` plays many."""
+    return rides(wood, parcel, [(pack, air_c, sd_c)])[0]
+
+
+def rides(wood: Wood, parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]]) -> list[Ride]:
+    """Play journeys side by side.
 
     Parameters
     ----------
-    wood, parcel, pack
+    wood, parcel
         What goes.
-    air_c : ndarray, shape (hours,)
-        Around the box, hour by hour from handing over to arrival, as forecast. [°C]
-    sd_c : ndarray, shape (hours,)
-        Standard deviation of its error, 0 and up. The error is one draw for the whole way. [K]
+    ways : sequence of (Pack, ndarray, ndarray), each array of shape (hours,)
+        For each journey what is in the box, the air around it hour by hour from handing over to arrival as forecast
+        [°C], and the standard deviation of its error, 0 and up, one draw for the whole way [K].
 
     Returns
     -------
-    Ride
+    list of Ride
 
     Notes
     -----
@@ -195,22 +212,37 @@ def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> R
     draw z is below the least ``(F - T) / s`` among them; P(frost) is Phi of the greatest of those over all spells, and
     heat likewise. A pack adds its degree-hours evenly over its hours, before the lags.
     """
-    hours = len(air_c)
-    lift = np.clip(pack.hours - np.arange(hours), 0.0, 1.0) * (pack.degree_hours / pack.hours)
-    box = follow(air_c + lift, parcel.store_c, parcel.lag_h)
+    if not ways:
+        return []
+    length = np.array([len(air) for _, air, _ in ways])
+    hour = np.arange(length.max())
+    # shorter journeys stand still at their last hour, which is not looked at
+    air, sd_air = (
+        np.stack([one[np.minimum(hour, len(one) - 1)] for one in each])
+        for each in ([air for _, air, _ in ways], [sd for _, _, sd in ways])
+    )
+    lasts, warms = (np.array([[getattr(way[0], name)] for way in ways]) for name in ("hours", "degree_hours"))
+    box = follow(air + np.clip(lasts - hour, 0.0, 1.0) * (warms / lasts), parcel.store_c, parcel.lag_h)
     inside = follow(_within(box, parcel.store_c), parcel.store_c, parcel.wood_lag_h)
-    sd = follow(_within(follow(sd_c, 0.0, parcel.lag_h), 0.0), 0.0, parcel.wood_lag_h)
-    bears = wood.bears
-    frost = _worst_spell(bears.frost_c - inside, sd, bears.frost_hours)
-    heat = _worst_spell(inside - bears.heat_c, sd, bears.heat_hours)
-    lost, wet = _water(wood, parcel, box, inside)
+    sd = follow(_within(follow(sd_air, 0.0, parcel.lag_h), 0.0), 0.0, parcel.wood_lag_h)
+    lost, wet = _water(wood, parcel, box, inside, length)
     kind = species(wood.species)
     cardinal = (kind.value(f"callus_t_{name}") for name in ("min", "opt", "max"))
-    callus = float(np.sum(temperature_response(inside, *cardinal))) / (24.0 * kind.value("callus_days"))
-    spent = float(np.sum(kind.value("q10") ** ((inside - parcel.store_c) / 10.0))) / 24.0
-    chill = float(chill_portions(inside))
-    margins = -frost[1], -heat[1]
-    return Ride(inside, frost[0], heat[0], *margins, lost, wet, callus, chill, spent)
+    last = (np.arange(len(ways)), length - 1)
+    callus = np.cumsum(temperature_response(inside, *cardinal), axis=1)[last] / (
+        24.0 * kind.value("callus_days")
+    )
+    spent = np.cumsum(kind.value("q10") ** ((inside - parcel.store_c) / 10.0), axis=1)[last] / 24.0
+    chill = chill_portions(inside, running=True)[last]
+    bears = wood.bears
+    found = []
+    for n, end in enumerate(length):
+        wood_c, error = inside[n, :end], sd[n, :end]
+        frost = _worst_spell(bears.frost_c - wood_c, error, bears.frost_hours)
+        heat = _worst_spell(wood_c - bears.heat_c, error, bears.heat_hours)
+        told = (float(column[n]) for column in (lost, wet, callus, chill, spent))
+        found.append(Ride(wood_c, frost[0], heat[0], -frost[1], -heat[1], *told))
+    return found
 
 
 def _worst_spell(beyond: Array, sd: Array, hours: int) -> tuple[float, float]:
@@ -227,8 +259,10 @@ def _worst_spell(beyond: Array, sd: Array, hours: int) -> tuple[float, float]:
     return (_normal.cdf(worst) if abs(worst) < inf else float(worst > 0)), float(spells.max())
 
 
-def _water(wood: Wood, parcel: Parcel, box_c: Array, wood_c: Array) -> tuple[float, float]:
-    """Return the water lost on the way, as forecast, and the hours with free water in the bag. [g, h]"""
+def _water(
+    wood: Wood, parcel: Parcel, box_c: Array, wood_c: Array, length: NDArray[np.int64]
+) -> tuple[Array, Array]:
+    """Return the water lost on the way, as forecast, and the hours with free water in the bag, of each ride. [g, h]"""
     bark = conductance_of(species(wood.species).value("bark_conductance"), wood.bark_m2)
     film_c = np.clip(box_c, 0.0, 40.0)
     passes = (
@@ -242,10 +276,11 @@ def _water(wood: Wood, parcel: Parcel, box_c: Array, wood_c: Array) -> tuple[flo
         film_pa,
         parcel.humidity * film_pa,
     )
-    state = Water(*(np.zeros(1) for _ in range(5)))
-    wet = 0.0
-    for hour in range(len(box_c)):
-        here = slice(hour, hour + 1)
-        state = advance(state, Flows(through.dry[here], through.wet[here], through.onto[here]), None, 1.0)
-        wet += float(state.free[0] > 1e-6)
-    return float(state.lost[0]), wet
+    state = Water(*(np.zeros(len(length)) for _ in range(5)))
+    wet = np.zeros(len(length))
+    for hour in range(box_c.shape[1]):
+        on_the_way = (hour < length).astype(np.float64)
+        now = Flows(through.dry[:, hour], through.wet[:, hour], through.onto[:, hour])
+        state = advance(state, now, None, on_the_way)
+        wet += on_the_way * (state.free > 1e-6)
+    return state.lost, wet
