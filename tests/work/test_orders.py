@@ -56,6 +56,17 @@ def test_an_order_sent_twice_is_noted_once(asked):
         "A", [Line("Dusk", 1, FROM, UNTIL)], id=id, **asked
     )
     assert OrderLine.objects.count() == 1
+    more = uuid4()
+    for _ in range(2):
+        order("", [Line("Dawn", 2, FROM, UNTIL)], add_to=1, id=more, **asked)
+    assert OrderLine.objects.count() == 2
+
+
+def test_an_order_is_not_added_to_by_another_buyer_or_country(asked):
+    order("A", [Line("Dusk", 1, FROM, UNTIL)], country="DE", **asked)
+    for wrong in ({"buyer": "B"}, {"buyer": "A", "country": "AT"}):
+        with pytest.raises(work.Refused, match="Order 1"):
+            order(wrong.pop("buyer"), [Line("Dusk", 1, FROM, UNTIL)], add_to=1, **wrong, **asked)
 
 
 @pytest.mark.parametrize(

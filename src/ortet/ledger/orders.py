@@ -72,6 +72,7 @@ class OrderLine(_Wanted):
 
     order = models.ForeignKey(Order, models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
+    sent = models.UUIDField(unique=True, null=True, editable=False)  # what was asked for twice is noted once
     variety = models.ForeignKey(Variety, models.PROTECT, related_name="order_lines")
     least = models.PositiveIntegerField(default=1)  # fewer than this are no use to the buyer
     grades = models.CharField(max_length=120, blank=True)  # accepted, separated by commas; empty: any

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TypeVar
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.contrib.auth.models import User
 from django.db.models import Max
@@ -29,7 +29,7 @@ from ortet.wood.naming import fold
 from . import find
 from .plants import QUOTES
 
-__all__ = ["Line", "cancel", "limit", "order", "want"]
+__all__ = ["Line", "cancel", "find_order", "limit", "order", "want"]
 
 Numbered = TypeVar("Numbered", Order, Target)
 
@@ -100,6 +100,17 @@ def order(
             raise Refused("An order asks for something: name at least one variety. Nothing was booked.")
         if add_to is not None:
             theirs = find_order(add_to)
+            if id and theirs.lines.filter(sent=uuid5(id, "0")).exists():
+                return theirs
+            if country and country.upper() != theirs.country:
+                raise Refused(
+                    f"Order {add_to} goes to {theirs.country or 'no country noted'}, not {country.upper()}: "
+                    "note another order. Nothing was booked."
+                )
+            if buyer.strip() and fold(buyer) != theirs.buyer.name_key:
+                raise Refused(
+                    f"Order {add_to} is of {theirs.buyer}, not {buyer.strip()}. Nothing was booked."
+                )
         else:
             if not buyer.strip():
                 raise Refused("An order has a buyer: name one. Nothing was booked.")
@@ -118,12 +129,13 @@ def order(
                 country=country.upper(),
                 note=note,
             )
-        for position, line in enumerate(lines, theirs.lines.count() + 1):
-            _add_line(theirs, position, line)
+        first = theirs.lines.count() + 1
+        for number, line in enumerate(lines):
+            _add_line(theirs, first + number, line, uuid5(id, str(number)) if id else None)
         return theirs
 
 
-def _add_line(to: Order, position: int, line: Line) -> None:
+def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
     what = f"Line {position}, {line.variety}"
     _refuse_if_out_of_range(what, line.count, line.priority)
     if line.last_day < line.first_day:
@@ -140,6 +152,7 @@ def _add_line(to: Order, position: int, line: Line) -> None:
         OrderLine,
         order=to,
         position=position,
+        sent=sent,
         variety=_variety(line.variety),
         use=line.use,
         count=line.count,
