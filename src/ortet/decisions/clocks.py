@@ -162,7 +162,9 @@ class Chill:
 
     def reached(self, history: int, portions: float) -> float:
         """Return the hour at which a history that has so much had it."""
-        return float(self.first + int(np.searchsorted(self.so_far[history], portions)))
+        # sought as what the row holds: sought as anything else, the whole row would be turned into that first
+        sought = self.so_far.dtype.type(portions)
+        return float(self.first + int(np.searchsorted(self.so_far[history], sought)))
 
 
 def season_start(taken: float) -> int:

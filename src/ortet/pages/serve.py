@@ -1,6 +1,8 @@
 """One-command server: cheroot, which runs the same on Linux, macOS and Windows."""
 
 import sys
+import threading
+from importlib import import_module
 
 from django.conf import settings
 
@@ -10,6 +12,11 @@ __all__ = ["serve"]
 
 
 MOST_BYTES = 100_000_000  # of one request: a year of readings a second apart is less
+
+
+def _make_ready() -> None:
+    for module in ("ortet.science.bag_kernel", "ortet.science.chill_kernel", "ortet.decisions.forecast"):
+        import_module(module)
 
 
 def serve(host: str, port: int) -> None:
@@ -37,6 +44,8 @@ def serve(host: str, port: int) -> None:
         raise Refused(
             f"Port {port} at {host} cannot be used: another program may hold it. Try another: --port 0 picks a free one."
         ) from None
+    # what the first look at Today needs is brought in while the grower still reaches for the browser
+    threading.Thread(target=_make_ready, daemon=True).start()
     shown = f"[{host}]" if ":" in host else host
     print(f"The pages are at http://{shown}:{server.bind_addr[1]}/  Stop with Ctrl+C.", flush=True)
     try:

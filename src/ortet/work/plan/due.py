@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date
 
 from django.db.models import Sum
 
 from ortet.decisions.planned import ToCut, ToPost, ToSet
-from ortet.ledger.models import Kind, Movement, Plan, PlanKind, Why
+from ortet.ledger.models import Kind, Movement, Pick, Plan, PlanKind, Why
 
 from .desk import latest
 
@@ -20,6 +21,7 @@ def to_cut() -> Iterator[ToCut]:
     plan = latest(PlanKind.TAKE)
     if plan is None:
         return
+    done = _since(plan, "lot__mother", "lot__use", why=Why.TAKEN)
     for row in plan.to_take.select_related("mother__variety"):
         best = plan.said.get("days", {}).get(row.mother.variety.species)
         good = best if best and best["verdict"] in ("good", "late") else None
@@ -28,17 +30,16 @@ def to_cut() -> Iterator[ToCut]:
             variety=row.mother.variety.name,
             use=row.use,
             count=row.count,
-            done=_taken_since(plan, row.mother_id, row.use),
+            done=done.get((row.mother_id, row.use), 0),
             day=date.fromisoformat(good["day"]) if good else None,
             why=" ".join([row.why, *(best["why"] if best else ())]),
         )
 
 
-def _taken_since(plan: Plan, mother: int, use: str) -> int:
-    taken = Movement.objects.filter(
-        why=Why.TAKEN, lot__mother=mother, lot__use=use, at__gt=plan.at, reversed_by=None
-    )
-    return taken.aggregate(sum=Sum("count"))["sum"] or 0
+def _since(plan: Plan, *by: str, **only: object) -> dict[tuple[object, ...], int]:
+    """Return the cuttings that moved since a plan was made and were not taken back, summed by what is named."""
+    moved = Movement.objects.filter(at__gt=plan.at, reversed_by=None, **only).order_by()
+    return {tuple(row[:-1]): row[-1] for row in moved.values_list(*by).annotate(sum=Sum("count"))}
 
 
 def to_set() -> Iterator[ToSet]:
@@ -46,8 +47,8 @@ def to_set() -> Iterator[ToSet]:
     plan = latest(PlanKind.BENCH)
     if plan is None:
         return
+    done = _since(plan, "lot", "to_place", to_place__kind=Kind.BENCH)
     for slot in plan.slots.select_related("lot__variety", "place", "bench"):
-        moved = Movement.objects.filter(lot=slot.lot, to_place=slot.bench, at__gt=plan.at, reversed_by=None)
         yield ToSet(
             lot=slot.lot.code,
             mark=slot.lot.mark or "",
@@ -57,7 +58,7 @@ def to_set() -> Iterator[ToSet]:
             bench=slot.bench.name,
             base_c=slot.base_c,
             count=slot.count,
-            done=moved.aggregate(sum=Sum("count"))["sum"] or 0,
+            done=done.get((slot.lot_id, slot.bench_id), 0),
             start=slot.start,
             risk=slot.risk,
             risk_later=slot.risk_later,
@@ -70,12 +71,13 @@ def to_post() -> Iterator[ToPost]:
     plan, allotted = latest(PlanKind.POST), latest(PlanKind.ALLOT)
     if plan is None or allotted is None:
         return
+    of: dict[object, list[Pick]] = defaultdict(list)
+    still = allotted.picks.filter(line__isnull=False, line__ended_at=None, lot__isnull=False)
+    for pick in still.select_related("lot", "place", "line"):
+        if pick.line:
+            of[pick.line.order_id].append(pick)
     for row in plan.postings.select_related("order__buyer"):
-        picks = list(
-            allotted.picks.filter(
-                line__order=row.order, line__ended_at=None, lot__isnull=False
-            ).select_related("lot", "place", "line")
-        )
+        picks = of[row.order_id]
         if not picks:
             continue
         yield ToPost(
