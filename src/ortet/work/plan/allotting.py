@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -135,14 +135,25 @@ def _of_target(target: Target, cuttings: int, desk: Desk, last: date) -> Wish:
     )
 
 
-def _fixed(before: Plan | None, supplies: list[Supply], wishes: list[Wish], first: date) -> list[Fixed]:
-    """Return the choices made by hand in the plan before that can still be kept."""
+def _fixed(
+    before: Plan | None,
+    supplies: list[Supply],
+    wishes: list[Wish],
+    first: date,
+    also: Sequence[Fixed],
+    freed: Collection[tuple[str, str]],
+) -> list[Fixed]:
+    """Return the choices made by hand: the new ones, and those in the plan before that can still be kept."""
     from ortet.decisions.allot import Fixed
 
+    fixed = list(also)
     if before is None:
-        return []
+        return fixed
     keys, wanted = {one.key: one.count for one in supplies}, {one.key: one.count for one in wishes}
-    fixed = []
+    for one in also:
+        keys[one.supply] = keys.get(one.supply, 0) - one.count
+        wanted[one.wish] = wanted.get(one.wish, 0) - one.count
+    anew = {(one.supply, one.wish) for one in also}.union(freed)
     for pick in before.picks.filter(by_hand=True).select_related(
         "lot", "place", "mother", "line__order", "target"
     ):
@@ -150,7 +161,7 @@ def _fixed(before: Plan | None, supplies: list[Supply], wishes: list[Wish], firs
         wanted_by = pick.line or pick.target
         wish = wish_key(wanted_by) if wanted_by else ""
         count = min(pick.count, keys.get(supply, 0), wanted.get(wish, 0))
-        if count:
+        if count > 0 and (supply, wish) not in anew:
             keys[supply] -= count
             wanted[wish] -= count
             fixed.append(Fixed(supply, wish, count, max(0, (pick.day - first).days // 7)))
@@ -163,6 +174,8 @@ def allot_wood(
     by: User,
     taken: list[Taken],
     cuttings: Mapping[str, int],
+    also: Sequence[Fixed] = (),
+    freed: Collection[tuple[str, str]] = (),
     tell: Callable[[float], None] | None = None,
 ) -> Plan:
     """Allot wood to what is wanted; book and return the plan.
@@ -173,6 +186,10 @@ def allot_wood(
         What is still to be taken.
     cuttings : mapping of str to int
         Cuttings that each target needs, by its key.
+    also : sequence of Fixed
+        Choices made by hand since the plan before, whose own are kept.
+    freed : collection of (str, str)
+        Wood and wish, by their keys, of choices that are kept no more.
 
     Raises
     ------
@@ -195,7 +212,7 @@ def allot_wood(
     last = first + timedelta(days=7 * weeks - 1)
     wishes = [_of_order(line, desk) for line in desk.lines]
     wishes += [_of_target(target, need, desk, target.wanted_by or last) for target, need in asked]
-    fixed = _fixed(latest(PlanKind.ALLOT), supplies, wishes, first)
+    fixed = _fixed(latest(PlanKind.ALLOT), supplies, wishes, first, also, freed)
     try:
         plan = allot(supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, tell=tell)
     except Contradiction as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import BenchSetup, Pick, Plan, PlanKind, Purpose, Slot
 
 from .allotting import lot_key, use_by
+from .bench_kept import kept
 from .desk import Desk, day_of, latest, monday
 
 if TYPE_CHECKING:
@@ -107,28 +109,40 @@ def _ready(fore: LotForecast) -> date | None:
     return max(day_of(fore.now), day_of(hour))
 
 
-def _choices(season_first: date, batches: list[Batch], benches: list[Bench]) -> tuple[Choice, ...]:
-    """Return the choices made by hand in the plan before that can still be kept."""
+def _choices(
+    season_first: date,
+    batches: list[Batch],
+    benches: list[Bench],
+    also: Sequence[Choice],
+    freed: Collection[str],
+) -> tuple[Choice, ...]:
+    """Return the choices made by hand: the new ones, and those in the plan before that can still be kept."""
     from ortet.decisions.bench import Choice
 
     before = latest(PlanKind.BENCH)
     if before is None:
-        return ()
+        return tuple(also)
     counts = {batch.key: batch.count for batch in batches}
     heats = {bench.key: bench.levels for bench in benches}
-    kept = []
+    anew = {choice.batch for choice in also}.union(freed)
+    still = list(also)
     for slot in before.slots.filter(by_hand=True).select_related("lot", "place", "bench"):
         key = lot_key(slot.lot, slot.place.name)
         week = (slot.start - season_first).days // 7
-        if key in counts and slot.base_c in heats.get(slot.bench.name, ()) and 0 <= week < WEEKS:
+        if (
+            key in counts
+            and key not in anew
+            and slot.base_c in heats.get(slot.bench.name, ())
+            and 0 <= week < WEEKS
+        ):
             count = min(slot.count, counts[key])
-            kept.append(
+            still.append(
                 Choice(key, slot.bench.name, slot.base_c, week, None if count == counts[key] else count)
             )
-    return tuple(kept)
+    return tuple(still)
 
 
-def bench_season(desk: Desk) -> Season | None:
+def bench_season(desk: Desk, also: Sequence[Choice] = (), freed: Collection[str] = ()) -> Season | None:
     """Return what the benches are planned from; None where there is no bench or nothing to set on one."""
     from ortet.decisions.bench import Season
 
@@ -147,13 +161,20 @@ def bench_season(desk: Desk) -> Season | None:
         first,
         WEEKS,
         sale=_sale(desk),
-        fixed=_choices(first, batches, benches),
+        fixed=_choices(first, batches, benches, also, freed),
         price_kwh=float(PRICE_KWH if desk.nursery.kwh_price is None else desk.nursery.kwh_price),
     )
 
 
-def plan_benches(desk: Desk, *, by: User) -> Plan:
+def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Collection[str] = ()) -> Plan:
     """Plan when and where what was allotted to own plants is struck; book and return the plan.
+
+    Parameters
+    ----------
+    also : sequence of Choice
+        Choices made by hand since the plan before, whose own are kept.
+    freed : collection of str
+        Batches, by their keys, whose choices are kept no more.
 
     Raises
     ------
@@ -162,7 +183,7 @@ def plan_benches(desk: Desk, *, by: User) -> Plan:
     """
     from ortet.decisions.bench import plan
 
-    season = bench_season(desk)
+    season = bench_season(desk, also, freed)
     if season is None:
         why = "No bench is set up." if not desk.setups else "Nothing on hand is allotted to own plants."
         return created(Plan, kind=PlanKind.BENCH, at=desk.now, by=by, said={"unplaced": [], "assumed": [why]})
@@ -194,6 +215,19 @@ def _book(desk: Desk, plan: Benches, by: User) -> Plan:
         "assumed": assumed,
         "heat_cost": plan.heat_cost,
         "gap": plan.gap,
+        "season": kept(plan.season),
+        "heated": [
+            {
+                "bench": one.bench,
+                "week": one.week,
+                "base_c": one.base_c,
+                "used": one.used,
+                "cells": one.cells,
+                "kwh": one.kwh,
+                "cost": one.cost,
+            }
+            for one in plan.heated
+        ],
         "batches": {
             one.batch: {"binds": list(one.binds), "changes": list(one.changes)} for one in plan.struck
         },

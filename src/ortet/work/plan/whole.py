@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -16,6 +17,9 @@ from .benching import plan_benches
 from .desk import Desk
 from .posting import plan_posting
 from .taking import CONFIDENCE, plan_taking
+
+if TYPE_CHECKING:
+    from ortet.decisions.allot import Fixed
 
 __all__ = ["STEPS", "Season", "plan_season"]
 
@@ -45,6 +49,8 @@ def plan_season(
     by: User,
     now: datetime | None = None,
     confidence: float = CONFIDENCE,
+    also: Sequence[Fixed] = (),
+    freed: Collection[tuple[str, str]] = (),
     tell: Tell = lambda step, share: None,
 ) -> Season:
     """Plan the whole season and book the plans; all or none.
@@ -53,6 +59,8 @@ def plan_season(
     ----------
     confidence : float
         How sure each target is to be reached. [0-1]
+    also, freed : sequences
+        Choices made by hand since the plan before, and those that are kept no more, as in `allot_wood`.
     tell : callable
         Told which of `STEPS` is under way, and how far it is. [0-1]
 
@@ -70,7 +78,13 @@ def plan_season(
         need = plan_taking(desk, by=by, confidence=confidence)
         tell(STEPS[2], 0.0)
         allotted = allot_wood(
-            desk, by=by, taken=need.taken, cuttings=need.cuttings, tell=lambda share: tell(STEPS[2], share)
+            desk,
+            by=by,
+            taken=need.taken,
+            cuttings=need.cuttings,
+            also=also,
+            freed=freed,
+            tell=lambda share: tell(STEPS[2], share),
         )
         tell(STEPS[3], 0.0)
         benches = plan_benches(desk, by=by)
