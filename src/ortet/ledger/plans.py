@@ -22,7 +22,9 @@ class BenchSetup(models.Model):
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     place = models.ForeignKey(Place, models.PROTECT, related_name="setups")
     cells = models.PositiveIntegerField()
-    heats = models.JSONField(default=list, blank=True)  # base temperatures its mats can hold; none: as the air [°C]
+    heats = models.JSONField(
+        default=list, blank=True
+    )  # base temperatures its mats can hold; none: as the air [°C]
     air_c = models.FloatField()  # usual in spring
     watts_per_k = models.FloatField(default=0)  # heat lost for each degree of the base above the air [W/K]
     first_day = models.DateField(null=True, blank=True)

@@ -8,276 +8,594 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('ledger', '0002_root_counts'),
+        ("ledger", "0002_root_counts"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='nursery',
-            name='country',
+            model_name="nursery",
+            name="country",
             field=models.CharField(blank=True, max_length=2),
         ),
         migrations.AddField(
-            model_name='nursery',
-            name='kwh_price',
+            model_name="nursery",
+            name="kwh_price",
             field=models.DecimalField(blank=True, decimal_places=4, max_digits=8, null=True),
         ),
         migrations.AddField(
-            model_name='nursery',
-            name='last_frost',
+            model_name="nursery",
+            name="last_frost",
             field=models.CharField(blank=True, max_length=5),
         ),
         migrations.AddField(
-            model_name='nursery',
-            name='region',
+            model_name="nursery",
+            name="region",
             field=models.CharField(blank=True, max_length=6),
         ),
         migrations.AddField(
-            model_name='nursery',
-            name='transit',
+            model_name="nursery",
+            name="transit",
             field=models.JSONField(default=ortet.ledger.nursery.usual_transit),
         ),
         migrations.CreateModel(
-            name='Buyer',
+            name="Buyer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('name_key', models.CharField(editable=False, max_length=240, unique=True)),
-                ('note', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("name_key", models.CharField(editable=False, max_length=240, unique=True)),
+                ("note", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='buyer_has_a_name')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True), name="buyer_has_a_name"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='MotherLimit',
+            name="MotherLimit",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('cuttings', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
-                ('note', models.TextField(blank=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('mother', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='ledger.motherplant')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("cuttings", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
+                ("note", models.TextField(blank=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "mother",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="limits",
+                        to="ledger.motherplant",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Order',
+            name="Order",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('at', models.DateTimeField()),
-                ('country', models.CharField(blank=True, max_length=2)),
-                ('note', models.TextField(blank=True)),
-                ('buyer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='ledger.buyer')),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("at", models.DateTimeField()),
+                ("country", models.CharField(blank=True, max_length=2)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "buyer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="orders", to="ledger.buyer"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='OrderLine',
+            name="OrderLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('use', models.CharField(choices=[('rooting', 'rooting'), ('grafting', 'grafting')], default='rooting', max_length=10)),
-                ('count', models.PositiveIntegerField()),
-                ('priority', models.PositiveSmallIntegerField(default=3)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('note', models.TextField(blank=True)),
-                ('position', models.PositiveSmallIntegerField()),
-                ('least', models.PositiveIntegerField(default=1)),
-                ('grades', models.CharField(blank=True, max_length=120)),
-                ('price', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
-                ('first_day', models.DateField()),
-                ('last_day', models.DateField()),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='ledger.order')),
-                ('variety', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='order_lines', to='ledger.variety')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "use",
+                    models.CharField(
+                        choices=[("rooting", "rooting"), ("grafting", "grafting")],
+                        default="rooting",
+                        max_length=10,
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("priority", models.PositiveSmallIntegerField(default=3)),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                ("note", models.TextField(blank=True)),
+                ("position", models.PositiveSmallIntegerField()),
+                ("least", models.PositiveIntegerField(default=1)),
+                ("grades", models.CharField(blank=True, max_length=120)),
+                ("price", models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
+                ("first_day", models.DateField()),
+                ("last_day", models.DateField()),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="lines", to="ledger.order"
+                    ),
+                ),
+                (
+                    "variety",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="order_lines",
+                        to="ledger.variety",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['order__number', 'position'],
+                "ordering": ["order__number", "position"],
             },
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('take', 'what to take'), ('allot', 'who gets what'), ('bench', 'what goes on the bench'), ('post', 'which day to post')], max_length=8)),
-                ('at', models.DateTimeField()),
-                ('said', models.JSONField(default=dict)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("take", "what to take"),
+                            ("allot", "who gets what"),
+                            ("bench", "what goes on the bench"),
+                            ("post", "which day to post"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("said", models.JSONField(default=dict)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Posting',
+            name="Posting",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.PositiveIntegerField()),
-                ('why', models.TextField(blank=True)),
-                ('day', models.DateField(blank=True, null=True)),
-                ('pack', models.CharField(choices=[('none', 'no pack'), ('warm', 'a warm pack'), ('cold', 'a cold pack')], default='none', max_length=4)),
-                ('risk', models.FloatField()),
-                ('by_hand', models.BooleanField(default=False)),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='postings', to='ledger.order')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='ledger.plan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("why", models.TextField(blank=True)),
+                ("day", models.DateField(blank=True, null=True)),
+                (
+                    "pack",
+                    models.CharField(
+                        choices=[("none", "no pack"), ("warm", "a warm pack"), ("cold", "a cold pack")],
+                        default="none",
+                        max_length=4,
+                    ),
+                ),
+                ("risk", models.FloatField()),
+                ("by_hand", models.BooleanField(default=False)),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="postings",
+                        to="ledger.order",
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="%(class)ss",
+                        to="ledger.plan",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Slot',
+            name="Slot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.PositiveIntegerField()),
-                ('why', models.TextField(blank=True)),
-                ('base_c', models.FloatField(blank=True, null=True)),
-                ('start', models.DateField()),
-                ('risk', models.FloatField()),
-                ('risk_later', models.FloatField(blank=True, null=True)),
-                ('ready', models.DateField(blank=True, null=True)),
-                ('by_hand', models.BooleanField(default=False)),
-                ('bench', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='slots', to='ledger.place')),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='slots', to='ledger.lot')),
-                ('place', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.place')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='ledger.plan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("why", models.TextField(blank=True)),
+                ("base_c", models.FloatField(blank=True, null=True)),
+                ("start", models.DateField()),
+                ("risk", models.FloatField()),
+                ("risk_later", models.FloatField(blank=True, null=True)),
+                ("ready", models.DateField(blank=True, null=True)),
+                ("by_hand", models.BooleanField(default=False)),
+                (
+                    "bench",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="slots", to="ledger.place"
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="slots", to="ledger.lot"
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="ledger.place"
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="%(class)ss",
+                        to="ledger.plan",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Substitute',
+            name="Substitute",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('rank', models.PositiveSmallIntegerField()),
-                ('line', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='substitutes', to='ledger.orderline')),
-                ('variety', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.variety')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("rank", models.PositiveSmallIntegerField()),
+                (
+                    "line",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="substitutes",
+                        to="ledger.orderline",
+                    ),
+                ),
+                (
+                    "variety",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="ledger.variety"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['line', 'rank'],
+                "ordering": ["line", "rank"],
             },
         ),
         migrations.CreateModel(
-            name='Target',
+            name="Target",
             fields=[
-                ('use', models.CharField(choices=[('rooting', 'rooting'), ('grafting', 'grafting')], default='rooting', max_length=10)),
-                ('count', models.PositiveIntegerField()),
-                ('priority', models.PositiveSmallIntegerField(default=3)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('note', models.TextField(blank=True)),
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('purpose', models.CharField(choices=[('plants', 'own plants'), ('grafts', 'own grafts'), ('reserve', 'reserve to sell from'), ('backup', 'backup against loss')], max_length=8)),
-                ('worth', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
-                ('wanted_by', models.DateField(blank=True, null=True)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('variety', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='targets', to='ledger.variety')),
+                (
+                    "use",
+                    models.CharField(
+                        choices=[("rooting", "rooting"), ("grafting", "grafting")],
+                        default="rooting",
+                        max_length=10,
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("priority", models.PositiveSmallIntegerField(default=3)),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                (
+                    "purpose",
+                    models.CharField(
+                        choices=[
+                            ("plants", "own plants"),
+                            ("grafts", "own grafts"),
+                            ("reserve", "reserve to sell from"),
+                            ("backup", "backup against loss"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("worth", models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True)),
+                ("wanted_by", models.DateField(blank=True, null=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "variety",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="targets",
+                        to="ledger.variety",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['variety__name', 'purpose', 'at'],
+                "ordering": ["variety__name", "purpose", "at"],
             },
         ),
         migrations.CreateModel(
-            name='Pick',
+            name="Pick",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.PositiveIntegerField()),
-                ('why', models.TextField(blank=True)),
-                ('day', models.DateField()),
-                ('by_hand', models.BooleanField(default=False)),
-                ('line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='picks', to='ledger.orderline')),
-                ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='picks', to='ledger.lot')),
-                ('mother', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='picks', to='ledger.motherplant')),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='picks', to='ledger.place')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='ledger.plan')),
-                ('target', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='picks', to='ledger.target')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("why", models.TextField(blank=True)),
+                ("day", models.DateField()),
+                ("by_hand", models.BooleanField(default=False)),
+                (
+                    "line",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="picks",
+                        to="ledger.orderline",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="picks",
+                        to="ledger.lot",
+                    ),
+                ),
+                (
+                    "mother",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="picks",
+                        to="ledger.motherplant",
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="picks",
+                        to="ledger.place",
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="%(class)ss",
+                        to="ledger.plan",
+                    ),
+                ),
+                (
+                    "target",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="picks",
+                        to="ledger.target",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='ToTake',
+            name="ToTake",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('count', models.PositiveIntegerField()),
-                ('why', models.TextField(blank=True)),
-                ('use', models.CharField(choices=[('rooting', 'rooting'), ('grafting', 'grafting')], max_length=10)),
-                ('mother', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.motherplant')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='to_take', to='ledger.plan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("count", models.PositiveIntegerField()),
+                ("why", models.TextField(blank=True)),
+                (
+                    "use",
+                    models.CharField(
+                        choices=[("rooting", "rooting"), ("grafting", "grafting")], max_length=10
+                    ),
+                ),
+                (
+                    "mother",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="ledger.motherplant"
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="to_take", to="ledger.plan"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='BenchSetup',
+            name="BenchSetup",
             fields=[
-                ('id', models.UUIDField(default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('cells', models.PositiveIntegerField()),
-                ('heats', models.JSONField(blank=True, default=list)),
-                ('air_c', models.FloatField()),
-                ('watts_per_k', models.FloatField(default=0)),
-                ('first_day', models.DateField(blank=True, null=True)),
-                ('last_day', models.DateField(blank=True, null=True)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('place', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='setups', to='ledger.place')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid_utils.compat.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("cells", models.PositiveIntegerField()),
+                ("heats", models.JSONField(blank=True, default=list)),
+                ("air_c", models.FloatField()),
+                ("watts_per_k", models.FloatField(default=0)),
+                ("first_day", models.DateField(blank=True, null=True)),
+                ("last_day", models.DateField(blank=True, null=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="setups", to="ledger.place"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'id'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('cells__gt', 0)), name='bench_has_cells'), models.CheckConstraint(condition=models.Q(('watts_per_k__gte', 0)), name='bench_heat_not_negative')],
+                "ordering": ["at", "id"],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("cells__gt", 0)), name="bench_has_cells"),
+                    models.CheckConstraint(
+                        condition=models.Q(("watts_per_k__gte", 0)), name="bench_heat_not_negative"
+                    ),
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.UniqueConstraint(fields=('order', 'position'), name='order_line_once'),
+            model_name="orderline",
+            constraint=models.UniqueConstraint(fields=("order", "position"), name="order_line_once"),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0), ('least__gt', 0), ('least__lte', models.F('count'))), name='order_line_wants_something'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gt", 0), ("least__gt", 0), ("least__lte", models.F("count"))),
+                name="order_line_wants_something",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('first_day__lte', models.F('last_day'))), name='order_line_has_a_window'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("first_day__lte", models.F("last_day"))), name="order_line_has_a_window"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('priority__gte', 1), ('priority__lte', 5)), name='order_line_priority'),
+            model_name="orderline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("priority__gte", 1), ("priority__lte", 5)), name="order_line_priority"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='substitute',
-            constraint=models.UniqueConstraint(fields=('line', 'variety'), name='substitute_once'),
+            model_name="substitute",
+            constraint=models.UniqueConstraint(fields=("line", "variety"), name="substitute_once"),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='target_wants_something'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gt", 0)), name="target_wants_something"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(('priority__gte', 1), ('priority__lte', 5)), name='target_priority'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("priority__gte", 1), ("priority__lte", 5)), name="target_priority"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pick',
-            constraint=models.CheckConstraint(condition=models.Q(('line__isnull', True), ('target__isnull', True), _connector='OR'), name='pick_for_one_wish'),
+            model_name="pick",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("line__isnull", True), ("target__isnull", True), _connector="OR"),
+                name="pick_for_one_wish",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pick',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('lot__isnull', False), ('mother__isnull', True), ('place__isnull', False)), models.Q(('lot__isnull', True), ('mother__isnull', False), ('place__isnull', True)), _connector='OR'), name='pick_of_a_lot_or_a_plant'),
+            model_name="pick",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("lot__isnull", False), ("mother__isnull", True), ("place__isnull", False)),
+                    models.Q(("lot__isnull", True), ("mother__isnull", False), ("place__isnull", True)),
+                    _connector="OR",
+                ),
+                name="pick_of_a_lot_or_a_plant",
+            ),
         ),
     ]

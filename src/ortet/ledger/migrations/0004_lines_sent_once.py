@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('ledger', '0003_wishes_and_plans'),
+        ("ledger", "0003_wishes_and_plans"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='orderline',
-            name='sent',
+            model_name="orderline",
+            name="sent",
             field=models.UUIDField(editable=False, null=True, unique=True),
         ),
     ]
