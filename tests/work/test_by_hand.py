@@ -28,16 +28,8 @@ def picks_of(plan) -> list[tuple[str, str, int, bool]]:
 def two_lots(planned, ada):  # noqa: F811
     """The book with a second lot of Dusk, as fresh as the first, and its plan."""
     work.take("M1", 40, by=ada, at=datetime(2027, 1, 6, 9, tzinfo=AT.tzinfo), mark="L3")
-    bag = {
-        "polymer": "LDPE",
-        "thickness_um": 50,
-        "width_mm": 300,
-        "height_mm": 400,
-        "store": "North",
-        "closure": "knot",
-    }
     at = datetime(2027, 1, 6, 10, tzinfo=AT.tzinfo)
-    work.bag([("L3", 40, None)], name="K3", by=ada, at=at, **bag)
+    work.bag([("L3", 40, None)], store="North", name="K3", by=ada, at=at)
     return planned
 
 
@@ -142,7 +134,8 @@ def test_what_stands_in_the_way_is_named(planned, ada):  # noqa: F811
     assert bar.start < other.start, "the bench is too small for all of them at once"
     look = there.look(bar.key, "Warm bench", 24, bar.start)
     assert look.in_the_way == [f"In the week of 25 Jan 0 of 20 cells are taken, and it needs {look.whole}."]
-    assert there.look(bar.key, "Warm bench", 24, bar.start - timedelta(days=60)).against == []
+    early = there.look(bar.key, "Warm bench", 24, bar.start - timedelta(days=60))
+    assert early.against == ["enough is callused only on 20 Jan 2027"]
     with pytest.raises(work.Refused, match="in no plan"):
         there.look("lot L9 in K9", "Warm bench", 24, bar.start)
     with pytest.raises(work.Refused, match="no such heat"):

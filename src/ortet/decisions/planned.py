@@ -117,6 +117,8 @@ def _cut(group: Sequence[ToCut], zone_offset: float) -> Task:
         deed="take",
         limit="",
         command=f"ortet take {shlex.quote(first.mother)} {first.count - first.done} --use {first.use}",
+        parts=tuple((cut.mother, cut.count - cut.done) for cut in group),
+        use=first.use,
     )
 
 
@@ -144,6 +146,7 @@ def _set(one: ToSet, zone_offset: float) -> Task:
         limit="",
         command=f"ortet move {shlex.quote(one.mark or one.lot)} {left} --from {shlex.quote(one.place)} "
         f"--to {shlex.quote(one.bench)}",
+        parts=((one.bench, left),),
     )
 
 

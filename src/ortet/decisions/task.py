@@ -21,3 +21,5 @@ class Task:
     deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, wipe, air, load or nothing
     limit: str  # the quantity whose limit it is about, or nothing
     command: str  # that records it
+    parts: tuple[tuple[str, int], ...] = ()  # from which mother plants how many, or to which bench
+    use: str = ""  # what wood is taken for

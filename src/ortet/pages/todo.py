@@ -79,6 +79,8 @@ def _pressing(task: Task, now: float) -> tuple[str, str]:
 
 def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:
     """Return the pages that record a task: one for each bag where the form is about a bag, else for each lot."""
+    if task.kind in ("cut", "set", "post"):
+        return _planned(task, places)
     words = WORDS.get(task.deed)
     if not words:
         return []
@@ -104,6 +106,31 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
         )
         for lot in task.lots
     ]
+
+
+def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
+    """Return the pages that record what the plan wants done, filled in already."""
+    if task.kind == "post":
+        number = task.place.removeprefix("order ")
+        return [Link("Look at the order", reverse("order-of", args=[number]))]
+    if task.kind == "cut":
+        words = "Take from {}" if len(task.parts) > 1 else "Take"
+        return [
+            Link(words.format(mother), _to("take", accession=mother, count=count, use=task.use))
+            for mother, count in task.parts
+        ]
+    here = places.get(task.place, task.place)
+    return [
+        Link(
+            "Move" if len(task.parts) == 1 else f"Move to {bench}",
+            _to("move", **{"lot": task.lots[0], "from": here, "to": bench, "count": count}),
+        )
+        for bench, count in task.parts
+    ]
+
+
+def _to(deed: str, **given: object) -> str:
+    return f"{reverse(deed)}?{urlencode(given)}"
 
 
 def todos(day: Today) -> list[Todo]:

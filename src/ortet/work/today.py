@@ -145,7 +145,10 @@ def _remembered(key: str) -> Today | None:
         if said.pop("key") != key:
             return None
         tasks = [
-            Task(**{**task, "lots": tuple(task["lots"]), "bags": tuple(task["bags"])})
+            Task(
+                **{**task, "lots": tuple(task["lots"]), "bags": tuple(task["bags"])}
+                | {"parts": tuple((name, count) for name, count in task["parts"])}
+            )
             for task in said.pop("tasks")
         ]
         kept = [Kept(**row) for row in said.pop("kept")]
