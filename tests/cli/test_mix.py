@@ -1,6 +1,7 @@
 """`ortet mix`, as typed."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from typer.testing import CliRunner
@@ -81,6 +82,9 @@ def test_every_card_has_steps_cautions_and_the_label_first(agent, form):
     assert "vinegar" not in everything and "add acid" not in everything and "lower the ph" not in everything
 
 
+TUB = ["bleach", "--stock", "6 % by mass", "--target", "500 ppm", "--volume", "10L"]
+
+
 @pytest.mark.parametrize(
     ("words", "why"),
     [
@@ -113,6 +117,15 @@ def test_every_card_has_steps_cautions_and_the_label_first(agent, form):
         (["alcohol", "--stock", "95 %", "--target", "3 + 1", "--volume", "1L"], "shrink"),
         (["product", "--target", "2 L/L", "--volume", "1L"], "more product than the whole"),
         (["product", "--target", "a glug", "--volume", "1L"], "no rate"),
+        ([*TUB, "--strip", "300 ppm"], "how long ago"),
+        ([*TUB, "--least", "300 ppm"], "two readings"),
+        ([*TUB, "--strip", "600 ppm", "--ago", "2h"], "more than the"),
+        ([*TUB, "--strip", "300 ppm", "--ago", "2h", "--least", "900 ppm"], "below what it is mixed to"),
+        ([*TUB, "--strip", "300 ppm", "--ago", "lately"], "no time since mixing"),
+        ([*TUB, "--strip", "300 ppm", "--ago", "2 h", "--mixed-at", "25:00"], "no time of day"),
+        ([*TUB, "--strip", "1 + 9", "--ago", "2 h"], "60 % left"),
+        ([*TUB, "--strip", "120 % left", "--ago", "2 h"], "no more than 100 %"),
+        (["product", "--target", "1 mL/L", "--volume", "1L", "--strip", "9 ppm", "--ago", "1h"], "its label"),
         (["gin", "--volume", "1L"], "say bleach"),
         (["alcohol", "--form", "powder", "--volume", "1L"], "say liquid"),
     ],
@@ -120,6 +133,49 @@ def test_every_card_has_steps_cautions_and_the_label_first(agent, form):
 def test_nonsense_is_refused_in_one_sentence(words, why):
     output = ortet("mix", *words, ends=1)
     assert output.startswith("Refused: ") and why in output and "Traceback" not in output
+
+
+STRIP = {"stock": "6 % by mass", "target": "500 ppm available chlorine", "volume": "10L"}
+
+
+def test_two_readings_tell_when_to_mix_anew():
+    """By hand: 500 to 250 in two hours is a half-life of 2 h, so 125 is reached after 4 h: mixed 22:30, at 02:30."""
+    asked = Mixing("bleach", "500 ppm available chlorine", "10 L", "6 % by mass")
+    card = mix(replace(asked, strip="250 ppm", ago="120 min", least="125 ppm", mixed_at="22:30"))
+    assert card.numbers["half_life_h"] == pytest.approx(2, rel=1e-9)
+    assert card.numbers["strong_enough_h"] == pytest.approx(4, rel=1e-9)
+    assert card.numbers["left_h"] == pytest.approx(2, rel=1e-9)
+    words = " ".join(card.keeps)
+    assert "at 02:30 the next day" in words and "no known rate" in words
+    shares = mix(replace(asked, strip="50 % left", ago="2 h", least="25 % left"))
+    assert shares.numbers["strong_enough_h"] == pytest.approx(4, rel=1e-9)
+    assert "half_life_h" not in mix(asked).numbers
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        Mixing("alcohol", "80 %", "1 L", "95 %", strip="40 %", ago="3 d", least="20 %"),
+        Mixing("bleach", "0.5 %", "1 L", "35 %", "powder", strip="50 % left", ago="72 h", least="25 % left"),
+        Mixing("hormone", "2000 ppm", "1 L", "1 %", strip="1000 ppm", ago="3 d", least="500 ppm"),
+        Mixing("hormone", "2000 ppm", "1 L", "", "K-IBA", strip="0.1 %", ago="3 d", least="500 ppm"),
+    ],
+    ids=lambda asked: f"{asked.agent} {asked.form}",
+)
+def test_half_in_three_days_is_a_quarter_in_six(asked):
+    card = mix(asked)
+    assert card.numbers["half_life_h"] == pytest.approx(72) and card.numbers[
+        "strong_enough_h"
+    ] == pytest.approx(144)
+    assert "3 days from this test" in " ".join(card.keeps)
+
+
+def test_what_is_too_weak_spent_or_unchanged_is_said():
+    weak = said("bleach", **STRIP, strip="200 ppm", ago="2h", least="250 ppm", mixed_at="8:30")
+    assert "too weak now" in " ".join(weak.split()) and "at 10:00" in " ".join(weak.split())
+    spent, same = (said("bleach", **STRIP, strip=shows, ago="2h") for shows in ("0 ppm", "100 % left"))
+    assert "spent. Mix anew now" in " ".join(spent.split())
+    assert "no loss that the test can show" in " ".join(same.split())
 
 
 def test_us_measures_by_choice():

@@ -47,6 +47,19 @@ def test_a_card_says_how_much_in_which_order_and_what_can_hurt(book, at_desk):
     assert "1 + 9 of" not in shown and Treatment.objects.count() == 0
 
 
+TESTED = {"strip": "2500 ppm", "ago": "2 h", "least": "1500 ppm", "mixed_at": "08:30"}
+
+
+def test_a_dip_that_stands_is_told_until_when_it_is_strong_enough(book, at_desk, ben_at_desk):
+    """4,763 ppm of chlorine to 2,500 in 2 h: by hand h = 2 ln 2 / ln(4763 / 2500) = 2.15 h, 1,500 after 3.585 h."""
+    for desk in (at_desk, ben_at_desk):
+        shown = page(desk, **BLEACH | TESTED)
+        assert "half of it goes in 2 h 9 min" in shown and "at 12:05" in shown and "no known rate" in shown
+    assert "<details open><summary>Mixed already" in shown and 'value="2500 ppm"' in shown
+    assert "how long ago" in page(at_desk, 422, **BLEACH | {"strip": "2500 ppm"})
+    assert "Mixed already" not in page(at_desk, agent="product")
+
+
 def test_cautions_stand_above_the_steps(book, at_desk):
     shown = page(at_desk, **BLEACH)
     assert shown.index("Before you open the bottle") < shown.index("In this order")
@@ -125,7 +138,7 @@ def test_it_prints_as_one_sheet_and_asks_for_no_script(book, at_desk, chromium):
     """In a browser without JavaScript, as wide as a phone: one A4 page, its figures and cautions on it."""
     import pypdfium2
 
-    body = at_desk.get("/mix", BLEACH | {"minutes": "10"}).content
+    body = at_desk.get("/mix", BLEACH | TESTED | {"minutes": "10"}).content
 
     def answer(route):
         path = urlsplit(route.request.url).path
@@ -142,6 +155,6 @@ def test_it_prints_as_one_sheet_and_asks_for_no_script(book, at_desk, chromium):
     with pypdfium2.PdfDocument(pdf) as sheets:
         words = sheets[0].get_textpage().get_text_range()
         assert len(sheets) == 1
-    for said in ("833 mL", "never together with acids", "Mixed by"):
+    for said in ("833 mL", "never together with acids", "at 12:05", "Mixed by"):
         assert said in words
     assert "Make the card" not in words and "What others have used" not in words

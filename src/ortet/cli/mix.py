@@ -41,11 +41,21 @@ def mix(
     ] = None,
     water: Annotated[str, typer.Option(help="Temperature of the water, such as 12C or 54F.")] = "",
     minutes: Annotated[float | None, typer.Option(help="How long the dip is to last.")] = None,
+    strip: Annotated[
+        str, typer.Option(help="What a test shows now: 300 ppm as a chlorine strip counts, or 60 % left.")
+    ] = "",
+    ago: Annotated[str, typer.Option(help="How long before that test it was mixed: 90 min, 2 h, 3 d.")] = "",
+    least: Annotated[
+        str, typer.Option(help="The least that will do, as the test counts: 250 ppm, or 50 % left.")
+    ] = "",
+    mixed_at: Annotated[
+        str, typer.Option(help="Time of day it was mixed, such as 08:30, to tell when to mix anew.")
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Reckon a dip or a hormone: so much stock, so much water, in which order. Books nothing."""
     with open_book():
-        from dataclasses import asdict
+        from dataclasses import asdict, replace
 
         from ortet.ledger.models import Nursery
         from ortet.wood.units import read_temperature
@@ -58,7 +68,8 @@ def mix(
             water_c = read_temperature(water, units) if water else None
         except ValueError as error:
             raise Refused(f"--water {error}. Nothing was reckoned.") from None
-        card = reckon(Mixing(agent, target, volume, stock, form, density, ph, water_c, minutes, units))
+        mixed = Mixing(agent, target, volume, stock, form, density, ph, water_c, minutes, units)
+        card = reckon(replace(mixed, strip=strip, ago=ago, least=least, mixed_at=mixed_at))
         if as_json:
             print_json(asdict(card))
         else:

@@ -45,6 +45,16 @@ TARGET = {
     ),
     "product": ("1.5 mL/L", "As its label says: 1.5 mL/L, 100 g per 100 L, 2 fl oz/gal, or parts + parts."),
 }
+TESTED = {  # name: label, example, what to write
+    "strip": (
+        "The test shows now",
+        "300 ppm",
+        "As the strip or gauge counts: ppm of available chlorine, or % by volume; or a share, such as 60 % left.",
+    ),
+    "ago": ("Mixed so long ago", "2 h", "Such as 90 min, 2 h or 3 d."),
+    "least": ("The least that will do", "250 ppm", "As the test counts, or such as 50 % left."),
+    "mixed_at": ("Time of day it was mixed", "08:30", "To tell when to mix anew."),
+}
 TREATED = ("place", "lot")  # carried along to the page that records a treatment
 
 
@@ -88,6 +98,9 @@ class Mix(forms.Form):
         self.fields["water"] = _typed(
             "Water", f"12 {unit_names(nursery.units)['temperature']}", "", required=False
         )
+        if agent != "product":
+            for name, words in TESTED.items():
+                self.fields[name] = _typed(*words, required=False)
         if agent != "bleach":
             del self.fields["ph"], self.fields["water"]
         if agent not in ("bleach", "hormone"):
@@ -106,9 +119,19 @@ class Mix(forms.Form):
         return [self[name] for name in ("minutes", "density", "water", "ph") if name in self.fields]
 
     @property
+    def tested(self) -> list[forms.BoundField]:
+        """What is asked of a mix that stands already."""
+        return [self[name] for name in TESTED if name in self.fields]
+
+    @property
     def is_unfolded(self) -> bool:
         """Whether something seldom asked was typed."""
         return self.is_bound and any(field.data or field.errors for field in self.folded)
+
+    @property
+    def is_tested(self) -> bool:
+        """Whether something of a mix that stands already was typed."""
+        return self.is_bound and any(field.data for field in self.tested)
 
     def _readable(self, name: str, read: Any) -> str:
         text: str = self.cleaned_data[name]
@@ -150,4 +173,5 @@ class Mix(forms.Form):
             water_c=said.get("water"),
             minutes=said.get("minutes"),
             units=self.nursery.units,
+            **{name: said.get(name, "") for name in TESTED},
         )

@@ -38,4 +38,11 @@ def mix(asked: Mixing) -> Card:
         )
     if asked.minutes is not None and not 0 < asked.minutes <= 10_000:
         raise Refused(f"{asked.minutes:g} minutes: give above 0 to 10000. Nothing was reckoned.")
+    if (asked.agent == "product" or asked.form == "talc") and any(
+        (asked.strip, asked.ago, asked.least, asked.mixed_at)
+    ):
+        raise Refused(
+            "How fast it weakens is reckoned for bleach, alcohol and a hormone in solution; of this go by its label. "
+            "Nothing was reckoned."
+        )
     return MAKE[asked.agent](asked)

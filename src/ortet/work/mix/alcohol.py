@@ -7,15 +7,32 @@ from ortet.work.cautions import LABEL_IS_LAW
 
 from .asked import GLOVES, stock_needed, the_stock, the_strength, the_volume
 from .card import Card, Mixing, Pour
+from .fading import Fading, fading
 
 __all__ = ["alcohol"]
 
+OPEN = (
+    "One rate from two readings: an open dip loses alcohol to the air and takes up water and sap, faster where it is warm or "
+    "windy, so test again before you rely on it."
+)
 CAUTIONS = (
     "Alcohol burns, and so does its vapour: no flame, spark or heated mat near it, never on hot tools, small vessels only.",
     GLOVES,
     "Never together with bleach or other cleaners.",
     LABEL_IS_LAW,
 )
+
+
+def _fades(asked: Mixing, start: float) -> Fading:
+    """Return how an open dip weakens, by what a spirit gauge shows."""
+
+    def strength(name: str, text: str) -> float:
+        said = the_strength(name, text, "alcohol")
+        if isinstance(said, Parts) or not 0 <= said.amount <= 100:
+            raise Refused(f"{name} {text!r}: give 0 to 100 % by volume. Nothing was reckoned.")
+        return said.amount
+
+    return fading(asked, start, strength, lambda percent: f"{percent:.3g} % by volume", OPEN)
 
 
 def alcohol(asked: Mixing) -> Card:
@@ -38,6 +55,7 @@ def alcohol(asked: Mixing) -> Card:
             "Nothing was reckoned."
         )
     spirit = stock_needed(stock.amount, target.amount, ml)
+    fades = _fades(asked, target.amount)
     notes = ["Per cent is taken by volume, as alcohol is labelled."]
     if not 60 <= target.amount <= 90:
         notes.append(
@@ -59,6 +77,7 @@ def alcohol(asked: Mixing) -> Card:
         ),
         same=(f"{target.amount:g} mL of pure alcohol in 100 mL",),
         keeps=(
+            *fades.words,
             "Closed, it keeps. Open, the alcohol leaves first: top up a dip from the bottle, and throw it away when it is dirty, at the "
             "end of the day at the latest (common practice).",
         ),
@@ -67,5 +86,5 @@ def alcohol(asked: Mixing) -> Card:
         cautions=CAUTIONS,
         strength=f"{target.amount:g} % by volume",
         minutes=asked.minutes,
-        numbers={"stock_ml": spirit, "fill_to_ml": ml},
+        numbers={"stock_ml": spirit, "fill_to_ml": ml} | dict(fades.numbers),
     )

@@ -10,10 +10,12 @@ from ortet.work.cautions import BLEACH, LABEL_IS_LAW
 
 from .asked import how_long, in_grams, stock_needed, the_stock, the_strength, the_target, the_volume
 from .card import Card, Mixing, Pour, weight
+from .fading import Fading, fading
 
 __all__ = ["bleach"]
 
 POWDER = "Chlorine powder: keep it dry and away from anything that burns; never mix two kinds of it."
+SPENT = "Sap and dirt spend chlorine at no known rate: what goes in next makes it faster, and strips read in steps. Test again."
 CAUTIONS = (
     *BLEACH,
     "Never lower its pH, with vinegar or anything else: acid sets chlorine gas free.",
@@ -38,13 +40,19 @@ def _hypochlorous(asked: Mixing) -> tuple[str, ...]:
     )
 
 
-def _bleach_keeps() -> tuple[str, ...]:
+IN_USE = "In use: two hours at most, and fresh for each session; sooner when it clouds."
+
+
+def _bleach_keeps(fades: Fading) -> tuple[str, ...]:
+    """Return how long it lasts: by the grower's own readings, else by what was published of clean bleach."""
     from ortet.science.solution import CLEAN_HALF_LIFE_DAYS, share_left
 
+    if fades.words:
+        return (*fades.words, IN_USE)
     day = 100 * (1 - float(share_left(8 / 24)))
     return (
-        "In use: two hours at most, and fresh for each session; sooner when it clouds. Sap, soil and bark use chlorine up at a "
-        "rate that nobody has measured for cuttings. A chlorine strip shows what is left.",
+        f"{IN_USE} Sap, soil and bark use chlorine up at a rate that nobody has measured for cuttings. A chlorine strip shows "
+        "what is left.",
         f"Clean and unused, in a clear or open vessel at 20 °C: half in about {CLEAN_HALF_LIFE_DAYS:.0f} days, {day:.1f} % in "
         "8 hours; closed in the dark next to nothing in 30 days (Rutala et al. 1998). So it is dirt that spends a dip, not the clock.",
     )
@@ -60,6 +68,31 @@ def _bleach_like(stock: str) -> Callable[[str], str]:
         return f"{written} available chlorine" if chlorine and written in ("ppm", "mg/L", "g/L") else written
 
     return counts
+
+
+def _shows(grams: float) -> str:
+    """Write a strength as a chlorine strip counts it."""
+    from ortet.science.solution import CHLORINE_PER_HYPOCHLORITE
+
+    return f"{figures(grams * CHLORINE_PER_HYPOCHLORITE * 1000)} ppm available chlorine"
+
+
+def _fades(asked: Mixing, weak: float, stock: str) -> Fading:
+    """Return how the dip weakens; a bare ppm or mg/L counts as available chlorine, as strips do."""
+    from ortet.science.solution import grams_per_litre
+
+    def strength(name: str, text: str) -> float:
+        said = the_strength(name, text, "bleach")
+        if isinstance(said, Parts):
+            raise Refused(f"{name} {text!r}: give ppm, % or such as 60 % left. Nothing was reckoned.")
+        bare = said.written in ("ppm", "mg/L", "g/L")
+        written = f"{said.written} available chlorine" if bare else _bleach_like(stock)(said.written)
+        try:
+            return float(grams_per_litre(said.amount, written))
+        except ValueError as error:
+            raise Refused(f"{name}: {error} Nothing was reckoned.") from None
+
+    return fading(asked, weak, strength, _shows, SPENT)
 
 
 def _bleach_same(weak: float, strong: float) -> tuple[str, ...]:
@@ -102,7 +135,7 @@ def bleach(asked: Mixing) -> Card:
     strong = in_grams("Stock", stock, stock.written, asked.density or 1.0)
     weak, wanted = the_target(strong, asked, _bleach_like(stock.written))
     ml = the_volume(asked)
-    bleach = stock_needed(strong, weak, ml)
+    bleach, fades = stock_needed(strong, weak, ml), _fades(asked, weak, stock.written)
     return Card(
         agent="bleach",
         title=f"{asked.show(ml)} of bleach dip, {wanted.replace('% by mass', '% sodium hypochlorite')}",
@@ -118,13 +151,14 @@ def bleach(asked: Mixing) -> Card:
             how_long(asked, "Keep all of it under") + ". Rinse with clean water.",
         ),
         same=_bleach_same(weak, strong),
-        keeps=_bleach_keeps(),
+        keeps=_bleach_keeps(fades),
         notes=(*_bleach_notes(asked, stock, weak), *_hypochlorous(asked)),
         doses=doses("bleach"),
         cautions=CAUTIONS,
         strength=f"{figures(weak / 10)} % NaOCl, 1 + {figures(strong / weak - 1)}",
         minutes=asked.minutes,
-        numbers={"stock_ml": bleach, "water_ml": ml - bleach, "g_per_l": weak, "stock_g_per_l": strong},
+        numbers={"stock_ml": bleach, "water_ml": ml - bleach, "g_per_l": weak, "stock_g_per_l": strong}
+        | dict(fades.numbers),
     )
 
 
@@ -146,6 +180,7 @@ def _chlorine_powder(asked: Mixing) -> Card:
     weak, ml = in_grams("Target", said, written), the_volume(asked)
     chlorine = weak * CHLORINE_PER_HYPOCHLORITE
     grams = float(grams_to_weigh(chlorine, ml / 1000, purity=stock.amount / 100))
+    fades = _fades(asked, weak, "% available chlorine")
     return Card(
         agent="bleach",
         title=f"{asked.show(ml)} of chlorine dip, {Strength(said.amount, written)}",
@@ -165,11 +200,11 @@ def _chlorine_powder(asked: Mixing) -> Card:
             f"as much as {figures(weak / 10)} % sodium hypochlorite",
             f"{figures(grams / ml * 1000)} g of this powder in each litre",
         ),
-        keeps=_bleach_keeps(),
+        keeps=_bleach_keeps(fades),
         notes=_hypochlorous(asked),
         doses=doses("bleach"),
         cautions=(POWDER, *CAUTIONS),
         strength=f"{figures(chlorine * 1000)} mg/L available chlorine",
         minutes=asked.minutes,
-        numbers={"powder_g": grams, "water_ml": ml, "g_per_l": weak},
+        numbers={"powder_g": grams, "water_ml": ml, "g_per_l": weak} | dict(fades.numbers),
     )

@@ -49,6 +49,10 @@ class Mixing:
     water_c: float | None = None
     minutes: float | None = None
     units: str = "metric"
+    strip: str = ""  # what a test shows now: a strength, or the share that is left
+    ago: str = ""  # how long before the test it was mixed
+    least: str = ""  # the least that will do
+    mixed_at: str = ""  # time of day
 
     def amount(self, ml: float, what: str) -> Pour:
         """Return what to pour, by the nursery's measures."""

@@ -8,11 +8,16 @@ from ortet.work.cautions import LABEL_IS_LAW
 
 from .asked import GLOVES, how_long, in_grams, stock_needed, the_stock, the_strength, the_target, the_volume
 from .card import Card, Mixing, Pour, weight
+from .fading import Fading, fading
 
 __all__ = ["hormone"]
 
 HORMONE_TOP = 50.0  # g/L: above it per cent and ppm were mixed up
 LEAST_WEIGHED = 0.1  # g
+TESTED = (
+    "One rate from two readings: it holds for the same vessel, warmth and light. No strip tests a hormone; the reading is a "
+    "laboratory's or the maker's. Wood drags in water and dirt, which no rate counts."
+)
 CAUTIONS = (
     GLOVES,
     "Alcohol in a dip burns: keep flames and sparks away.",
@@ -40,6 +45,22 @@ def _hormone_same(weak: float, salt: str) -> tuple[str, ...]:
     return tuple(same)
 
 
+def _fades(asked: Mixing, weak: float) -> Fading:
+    """Return how the solution weakens, by what its maker or a laboratory says is left."""
+    from ortet.science.solution import grams_per_litre
+
+    def strength(name: str, text: str) -> float:
+        said = the_strength(name, text, "hormone")
+        if isinstance(said, Parts):
+            raise Refused(f"{name} {text!r}: give ppm, % or such as 95 % left. Nothing was reckoned.")
+        try:
+            return float(grams_per_litre(said.amount, _hormone_count(said.written)))
+        except ValueError as error:
+            raise Refused(f"{name}: {error} Nothing was reckoned.") from None
+
+    return fading(asked, weak, strength, lambda grams: f"{figures(grams * 1000)} ppm", TESTED)
+
+
 def _hormone_dip(asked: Mixing, salt: str = "") -> str:
     dry = "Then set." if salt else "Let the alcohol dry off, then set."
     return how_long(asked, "Stand only the bases in it") + f" (3 to 5 s for a quick dip). {dry}"
@@ -54,7 +75,7 @@ def hormone(asked: Mixing) -> Card:
     stock, ml = the_stock(asked), the_volume(asked)
     strong = in_grams("Stock", stock, _hormone_count(stock.written), asked.density or 1.0)
     weak, wanted = _hormone_target(strong, asked)
-    take = stock_needed(strong, weak, ml)
+    take, fades = stock_needed(strong, weak, ml), _fades(asked, weak)
     return Card(
         agent="hormone",
         title=f"{asked.show(ml)} of rooting hormone, {wanted}",
@@ -69,11 +90,14 @@ def hormone(asked: Mixing) -> Card:
             _hormone_dip(asked),
         ),
         same=(*_hormone_same(weak, ""), f"1 part concentrate + {figures(strong / weak - 1)} parts water"),
-        keeps=("Thinned: use it within 10 to 12 hours and throw the rest away (one maker's advice).",),
+        keeps=(
+            *fades.words,
+            "Thinned: use it within 10 to 12 hours and throw the rest away (one maker's advice).",
+        ),
         notes=(),
         doses=doses("hormone"),
         cautions=CAUTIONS,
-        numbers={"stock_ml": take, "water_ml": ml - take, "g_per_l": weak},
+        numbers={"stock_ml": take, "water_ml": ml - take, "g_per_l": weak} | dict(fades.numbers),
     )
 
 
@@ -101,7 +125,8 @@ def _hormone_solid(asked: Mixing) -> Card:
             f"Target {asked.target!r}: parts of a powder say nothing; give ppm or %. Nothing was reckoned."
         )
     weak, wanted = _hormone_target(1000.0, asked)
-    ml, salt = the_volume(asked), asked.form if asked.form in ACID_SHARE else ""
+    ml, fades = the_volume(asked), _fades(asked, weak)
+    salt = asked.form if asked.form in ACID_SHARE else ""
     share = ACID_SHARE.get(asked.form, 1.0)
     grams = float(grams_to_weigh(weak, ml / 1000, purity=said.amount / 100, acid_share=share))
     what = salt or "the acid (IBA or NAA)"
@@ -137,11 +162,15 @@ def _hormone_solid(asked: Mixing) -> Card:
             _hormone_dip(asked, salt),
         ),
         same=_hormone_same(weak, salt),
-        keeps=(keeps, "A cup in use: throw it away at the end of the session; wood drags in water and dirt."),
+        keeps=(
+            *fades.words,
+            keeps,
+            "A cup in use: throw it away at the end of the session; wood drags in water and dirt.",
+        ),
         notes=tuple(notes),
         doses=doses("hormone"),
         cautions=CAUTIONS,
-        numbers={"powder_g": grams, "fill_to_ml": ml, "g_per_l": weak},
+        numbers={"powder_g": grams, "fill_to_ml": ml, "g_per_l": weak} | dict(fades.numbers),
     )
 
 
