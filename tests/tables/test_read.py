@@ -150,8 +150,9 @@ def test_the_base_is_the_thick_end():
 @pytest.mark.parametrize(
     ("green", "of", "wrong"), [("5", "5", 0), ("6", "5", 1), ("5", "", 1), ("", "5", 1), ("", "", 0)]
 )
-def test_a_scratch_test_is_so_many_of_so_many(green, of, wrong):
-    text = f"bag,lot,at,scratch_green,scratch_of\nK,A,2026-12-01 9:00,{green},{of}\n"
+@pytest.mark.parametrize("columns", ["scratch_green,scratch_of", "callused,callused_of", "rooted,rooted_of"])
+def test_what_was_counted_is_so_many_of_so_many(columns, green, of, wrong):
+    text = f"bag,lot,at,{columns}\nK,A,2026-12-01 9:00,{green},{of}\n"
     assert len(read_table(text.encode(), "i", zone=ZONE).problems) == wrong
 
 

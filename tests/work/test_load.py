@@ -5,9 +5,21 @@ from datetime import UTC, datetime
 import pytest
 
 from ortet.ledger import rules
-from ortet.ledger.models import ClimateReading, Inspection, Load, Lot, MotherPlant, Movement, Place, Weighing
+from ortet.ledger.models import (
+    ClimateReading,
+    Inspection,
+    Kind,
+    Load,
+    Lot,
+    MotherPlant,
+    Movement,
+    Place,
+    Weighing,
+)
 from ortet.tables.columns import TABLES, template
 from ortet.work.load import load
+from ortet.work.moving import move
+from ortet.work.plants import add_place
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2027, 2, 1, tzinfo=UTC)
@@ -60,6 +72,28 @@ def test_the_same_files_twice_change_nothing(ada):
     assert again.problems == []
     assert again.line == "Nothing new: all of it is in the book already."
     assert counts() == before
+
+
+COUNTED = (
+    b"bag,lot,at,callus,callused,callused_of,rooted,rooted_of\n"
+    b"K1,A1,2027-01-05 09:00,2,12,20,,\nTub bench,A2,2027-01-06 09:00,,,,3,5\n"
+)
+
+
+def test_callus_and_roots_that_were_counted_load_from_a_bag_and_from_a_bench(ada):
+    """As the inspect deed books them; the second row's five stand on a bench."""
+    load(SEASON, by=ada, at=AT)
+    add_place("Tub bench", Kind.BENCH)
+    move("A2", 5, from_place="Bench", to_place="Tub bench", by=ada, at=datetime(2026, 12, 4, tzinfo=UTC))
+    assert load([("counts.csv", COUNTED)], by=ada, at=AT).line == "Loaded: 2 inspections."
+    one, two = Inspection.objects.exclude(callus=None, rooted_of=None).order_by("at")
+    assert (one.callus, one.callused, one.callused_of, one.rooted_of) == (2, 12, 20, None)
+    assert (two.place.name, two.rooted, two.rooted_of, two.callused) == ("Tub bench", 3, 5, None)
+    assert load([("counts.csv", COUNTED)], by=ada, at=AT).line.startswith("Nothing new")
+    other = load([("counts.csv", COUNTED.replace(b"12,20", b"13,20"))], by=ada, at=AT)
+    assert "seen otherwise" in str(other.problems[0])
+    more = load([("counts.csv", COUNTED.replace(b"3,5", b"3,6").replace(b"06 09", b"07 09"))], by=ada, at=AT)
+    assert more.problems[0].line == 3 and "5 " in more.problems[0].message
 
 
 def test_a_file_that_grew_adds_only_what_is_new(ada):

@@ -302,9 +302,9 @@ WEIGHINGS = Table(
 
 INSPECTIONS = Table(
     "inspections",
-    "Inspections: what was seen of one lot in one bag. Leave empty what was not looked at.",
+    "Inspections: what was seen of one lot in one bag, or on one bench. Leave empty what was not looked at.",
     (
-        _needs("bag", "What is written on the bag.", ("K-1", "K-1"), name()),
+        _needs("bag", "What is written on the bag; or the bench's name.", ("K-1", "K-1"), name()),
         _needs("lot", "The lot looked at.", ("A1", "A2"), name(40)),
         _needs(
             "at",
@@ -330,6 +330,10 @@ INSPECTIONS = Table(
             score(4),
             None,
         ),
+        _may("callused", "Cuttings with callus, however little.", ("12", ""), count(0), None),
+        _may("callused_of", "Callus: out of how many looked at.", ("20", ""), count(1), None),
+        _may("rooted", "Cuttings with a root to be seen.", ("", "3"), count(0), None),
+        _may("rooted_of", "Roots: out of how many looked at.", ("", "20"), count(1), None),
         _may(
             "free_water",
             "Liquid water seen: none, droplets or pooled.",

@@ -22,6 +22,11 @@ Progress = Callable[[int, int], None]
 
 ALL_BAG: tuple[str, ...] = ("store", "polymer", "thickness_um", "layers", "width_mm", "height_mm", "closure")
 ALL_BAG += ("packing", "packing_water_g", "tare_g")
+SOME_OF = (  # so many, out of so many, said as
+    ("scratch_green", "scratch_of", "green"),
+    ("callused", "callused_of", "callused"),
+    ("rooted", "rooted_of", "rooted"),
+)
 
 
 @dataclass(slots=True)
@@ -361,12 +366,12 @@ def _across(body: _Body, out: Read) -> None:
             said = f"{row.tip_mm:g} mm at the tip, {row.base_mm:g} mm at the base."  # type: ignore[union-attr]
             remedy = "The base is the thick end: give both, the base no thinner than the tip."
             out.problems.append(_problem(body, row.line, "tip_mm", said, remedy))
-        if "scratch_of" in body.table.by_name:
-            green, of = row.scratch_green, row.scratch_of  # type: ignore[union-attr]
-            if (green is None) != (of is None) or (green is not None and of is not None and green > of):
-                said = f"{_plain(green)} green out of {_plain(of)}."
+        for some, of, words in SOME_OF if "scratch_of" in body.table.by_name else ():
+            here, among = getattr(row, some), getattr(row, of)
+            if (here is None) != (among is None) or (here is not None and here > among):
+                said = f"{_plain(here)} {words} out of {_plain(among)}."
                 remedy = "Enter both, the first no more than the second, or neither."
-                out.problems.append(_problem(body, row.line, "scratch_green", said, remedy))
+                out.problems.append(_problem(body, row.line, some, said, remedy))
 
 
 def _problem(body: _Body, line: int, column: str, message: str, remedy: str) -> Problem:

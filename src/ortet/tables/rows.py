@@ -73,7 +73,7 @@ class WeighingRow:
 
 @dataclass(frozen=True, slots=True)
 class InspectionRow:
-    """What was seen of one lot in one bag; None where it was not looked at."""
+    """What was seen of one lot in one bag or on one bench; None where it was not looked at."""
 
     line: int
     bag: str
@@ -85,6 +85,10 @@ class InspectionRow:
     scratch_green: int | None
     scratch_of: int | None
     callus: int | None
+    callused: int | None
+    callused_of: int | None
+    rooted: int | None
+    rooted_of: int | None
     free_water: str
     note: str
 

@@ -70,6 +70,19 @@ TABLES = (
     "weighings",
     "inspections",
 )  # in the order in which each needs the ones before
+SEEN = (  # what an inspection row says of a lot
+    "sound",
+    "mouldy",
+    "dry",
+    "scratch_green",
+    "scratch_of",
+    "callus",
+    "callused",
+    "callused_of",
+    "rooted",
+    "rooted_of",
+    "free_water",
+)
 RECORDS = ("logger", "weather")
 
 
@@ -276,12 +289,11 @@ def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
 
 def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
     id, there = _standing_reading(Inspection, "inspection", fold(row.bag), fold(row.lot), row.at)
-    fields = ("sound", "mouldy", "dry", "scratch_green", "scratch_of", "callus", "free_water")
-    seen = {name: getattr(row, name) for name in fields}
+    seen = {name: getattr(row, name) for name in SEEN}
     if there:
         if any(getattr(there, name) != value for name, value in seen.items()):
             raise Refused(
-                f"lot {row.lot} in bag {row.bag} was seen otherwise at that time. Withdraw that inspection first."
+                f"lot {row.lot} in {row.bag} was seen otherwise at that time. Withdraw that inspection first."
             )
         return
     inspect(row.bag, lot=row.lot, by=by, at=row.at, note=row.note, id=id, **seen)
