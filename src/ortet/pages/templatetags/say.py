@@ -4,6 +4,7 @@ from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
+from django.utils.http import urlencode
 
 from ortet.science.species import species
 from ortet.wood import code as codes
@@ -106,3 +107,9 @@ def window(first: date, last: date, units: str = "metric") -> str:
 def listed(names: str) -> str:
     """Write names that are kept with bare commas between them."""
     return names.replace(",", ", ")
+
+
+@register.simple_tag
+def asking(**given: object) -> str:
+    """Write what a link fills into a form."""
+    return urlencode(given)

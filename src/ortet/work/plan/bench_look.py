@@ -220,7 +220,7 @@ def benches_planned() -> Standing | None:
         for bench in season.benches
         if bench.key in places
     ]
-    return Standing(plan, season, courses)
+    return Standing(plan, season, sorted(courses, key=lambda one: not one.bars))
 
 
 def _bars(plan: Plan, season: Season) -> list[Bar]:

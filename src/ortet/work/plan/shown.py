@@ -37,6 +37,11 @@ class Cut:
     day: date | None
     why: str
 
+    @property
+    def left(self) -> int:
+        """Cuttings still to be taken."""
+        return max(0, self.count - self.done)
+
 
 @dataclass(frozen=True, slots=True)
 class Promise:
@@ -79,7 +84,9 @@ class Set:
     name: str
     variety: str
     place: str
+    place_code: str
     bench: str
+    bench_code: str
     base_c: float | None
     count: int
     done: int
@@ -90,6 +97,16 @@ class Set:
     why: str
     changes: list[str]
     by_hand: bool
+
+    @property
+    def left(self) -> int:
+        """Cuttings still to be set."""
+        return max(0, self.count - self.done)
+
+    @property
+    def batch(self) -> str:
+        """The batch by the codes of its lot and place."""
+        return f"{self.lot}:{self.place_code}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +242,9 @@ def _sets(bench: Plan) -> list[Set]:
             lot_name(slot.lot),
             slot.lot.variety.name,
             slot.place.name,
+            slot.place.code,
             slot.bench.name,
+            slot.bench.code,
             slot.base_c,
             slot.count,
             done.get((slot.lot.code, slot.bench.name, slot.start), 0),

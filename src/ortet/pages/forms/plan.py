@@ -1,0 +1,246 @@
+"""Forms of the plan: make it, change by hand who gets what and what stands where, and give the choice back."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from ortet.ledger.models import BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
+from ortet.pages import known
+from ortet.wood.units import show_temperature
+from ortet.work import Refused, lists
+from ortet.work.plan.bench_look import Standing
+from ortet.work.plan.by_hand import find_pick, find_slot, find_wish
+from ortet.work.plan.desk import Desk, monday
+
+from .deed import Deed
+from .fields import CodeField, CountField, DayField, one_of
+
+__all__ = ["Give", "LetChoose", "LookAt", "PlanSeason", "SetBatch", "where_key"]
+
+SURE = [("0.8", "4 winters in 5"), ("0.9", "9 winters in 10"), ("0.95", "19 winters in 20")]
+HOW_LONG = "It usually takes ten to thirty seconds; the page answers when it is done."
+
+
+class PlanSeason(Deed):
+    """The whole season, planned."""
+
+    title = "Plan the season"
+    why = (
+        "How much to take, who gets what, what goes on the bench, which day to post. Nothing is moved by it. "
+        + HOW_LONG
+    )
+    act = "Plan the season"
+    first = ("sure",)
+
+    sure = one_of("Each wish is to be met in", SURE)
+    at = None
+    note = None
+
+    def usual(self) -> dict[str, Any]:
+        """Return what is usual."""
+        return {"sure": "0.9"}
+
+
+def wish_or_none(text: str) -> OrderLine | Target | None:
+    """Return the wish that a text means, if it means one."""
+    try:
+        return find_wish(text) if text else None
+    except Refused:
+        return None
+
+
+class Give(Deed):
+    """Wood for a wish, chosen by hand."""
+
+    title = "Give it other wood"
+    why = "The plan keeps your choice and plans the rest around it. Nothing is moved by it. " + HOW_LONG
+    act = "Keep this, plan the rest"
+    first = ("wish", "lot", "from_place", ("count", "day"))
+    offers = {"lot": known.lots, "from_place": known.places}
+
+    wish = forms.CharField(
+        label="For", max_length=40, help_text="3/2 for the second line of order 3, or target 4."
+    )
+    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    from_place = CodeField(
+        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+    )
+    count = CountField(label="Cuttings", least=1)
+    day = DayField(label="In the week of", help_text="Any day of it.")
+    instead = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    at = None
+    note = None
+
+    def usual(self) -> dict[str, Any]:
+        """Return this week."""
+        return {"day": timezone.localdate(self.nursery.now())}
+
+    def fit(self) -> None:
+        """Offer the lots of the variety that is wanted, and of what is taken instead."""
+        wish = wish_or_none(self.said("wish"))
+        if wish:
+            varieties = [wish.variety_id]
+            if isinstance(wish, OrderLine):
+                varieties += wish.substitutes.values_list("variety_id", flat=True)
+            found = lists.lots(on_hand=True).filter(variety__in=varieties)
+            self.fields["lot"].offer = [
+                (known.named(lot), f"{lot.variety} {lot.grade}, {lot.on_hand}") for lot in found
+            ]
+        self.choose_from()
+
+    @property
+    def wanted(self) -> OrderLine | Target | None:
+        """The wish, as far as it is named yet."""
+        return wish_or_none(self.said("wish"))
+
+
+def where_key(bench: Place, base_c: float | None) -> str:
+    """Return a bench and its heat as a form's value."""
+    return f"{bench.code}:{'' if base_c is None else f'{base_c:g}'}"
+
+
+def _wheres(nursery: Nursery) -> list[tuple[str, str]]:
+    """Return every bench that can be planned for at each of its heats."""
+    setups = sorted(Desk(nursery.now(), nursery).setups.values(), key=lambda one: one.place.name)
+    return [
+        (where_key(one.place, heat), f"{one.place} {_heat(heat, nursery.units)}")
+        for one in setups
+        for heat in (one.heats or [None])
+    ]
+
+
+def _heat(base_c: float | None, units: str) -> str:
+    return "without heat" if base_c is None else f"at {show_temperature(base_c, units)}"
+
+
+class SetBatch(Deed):
+    """Bench, heat and week of a batch, chosen by hand."""
+
+    title = "Choose its bench by hand"
+    why = "The plan keeps your choice and plans the other batches around it. Nothing is moved by it."
+    act = "Keep this, plan the rest"
+    first = ("lot", "from_place", "where", ("start", "count"))
+    offers = {"lot": known.lots, "from_place": known.places}
+
+    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    from_place = CodeField(
+        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+    )
+    where = forms.ChoiceField(label="Bench and heat")
+    start = DayField(label="Set in the week of", help_text="Any day of it.")
+    count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all. Else whole trays.")
+    at = None
+    note = None
+
+    def usual(self) -> dict[str, Any]:
+        """Return this week."""
+        return {"start": timezone.localdate(self.nursery.now())}
+
+    def fit(self) -> None:
+        """Offer the benches and their heats."""
+        self.fields["where"].choices = _wheres(self.nursery)
+        self.choose_from()
+
+    def deed(self) -> dict[str, Any]:
+        """Return the choice with its bench and heat apart."""
+        said = super().deed()
+        code, _, heat = said.pop("where").partition(":")
+        setup = BenchSetup.objects.filter(place__code=code).order_by("at", "id").last()
+        heats = {f"{one:g}": one for one in setup.heats} if setup else {}
+        return {**said, "bench": code, "base_c": heats.get(heat)}
+
+
+class LetChoose(Deed):
+    """A choice made by hand, given back to the plan."""
+
+    title = "Let the plan choose again"
+    act = "Let the plan choose"
+    pick = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    slot = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    at = None
+    note = None
+
+    def fit(self) -> None:
+        """Say which choice is given back."""
+        self.why = f"{self._what()} was chosen by hand. The plan is made anew without that choice. {HOW_LONG}"
+
+    def _what(self) -> str:
+        try:
+            if (number := self.said("slot")).isdecimal():
+                return _of_slot(find_slot(int(number)), self.nursery.units)
+            if (number := self.said("pick")).isdecimal():
+                return _of_pick(find_pick(int(number)))
+        except Refused:
+            pass
+        return "What you name"
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse what names neither."""
+        said = super().clean()
+        if not (said.get("pick") or said.get("slot")):
+            raise forms.ValidationError("Come here from the plan, by the link beside a choice.")
+        return said
+
+
+def _of_pick(pick: Pick) -> str:
+    lot = f"lot {known.named(pick.lot)}" if pick.lot else "wood"
+    return f"{pick.count} of {lot} for {pick.line or pick.target}"
+
+
+def _of_slot(slot: Slot, units: str) -> str:
+    heat = _heat(slot.base_c, units)
+    return f"Lot {known.named(slot.lot)} on {slot.bench} {heat} from {slot.start.day} {slot.start:%b}"
+
+
+class LookAt(forms.Form):
+    """A batch on another bench, at another heat, in another week: what would come of it."""
+
+    batch = forms.ChoiceField(label="Batch")
+    where = forms.ChoiceField(label="Bench and heat")
+    start = forms.ChoiceField(label="Set in the week of")
+
+    def __init__(self, standing: Standing, nursery: Nursery, data: Any) -> None:
+        there = {f"{lot.code}:{place.code}": key for key, (lot, place) in standing.wood.items()}
+        self.keys = there
+        super().__init__(self._whole(standing, there, data), use_required_attribute=False)
+        self.fields["batch"].choices = [
+            (value, f"{known.named(lot)} {lot.variety.name}, {standing.season.batch[key].count}")
+            for value, key in there.items()
+            for lot, _ in [standing.wood[key]]
+        ]
+        self.benches = {
+            where_key(course.place, heat): (course.bench.key, heat)
+            for course in standing.courses
+            for heat in course.bench.levels
+        }
+        self.fields["where"].choices = [
+            (value, f"{bench} {_heat(heat, nursery.units)}") for value, (bench, heat) in self.benches.items()
+        ]
+        weeks = [standing.season.monday(n) for n in range(standing.season.weeks)]
+        self.fields["start"].choices = [(day.isoformat(), f"{day.day} {day:%b %Y}") for day in weeks]
+
+    @staticmethod
+    def _whole(standing: Standing, there: dict[str, str], data: Any) -> dict[str, str]:
+        """Return what is asked; where only a batch is named, or nothing, as it is planned."""
+        first = standing.bars[0].key if standing.bars else next(iter(standing.wood), "")
+        values = {key: value for value, key in there.items()}
+        batch = data.get("batch") or values.get(first, "")
+        bar = next((bar for bar in standing.bars if values.get(bar.key) == batch), None)
+        course = next((one for one in standing.courses if bar and one.bench.key == bar.bench), None)
+        if bar and course:
+            usual = where_key(course.place, bar.base_c), monday(bar.start).isoformat()
+        else:
+            place = standing.courses[0]
+            usual = where_key(place.place, place.bench.levels[0]), standing.season.first.isoformat()
+        return {
+            "batch": batch,
+            "where": data.get("where") or usual[0],
+            "start": data.get("start") or usual[1],
+        }
+
+    def asked(self) -> tuple[str, str, float | None, Any]:
+        """Return the batch's key, the bench, its heat and the day."""
+        said = self.cleaned_data
+        bench, heat = self.benches[said["where"]]
+        return self.keys[said["batch"]], bench, heat, DayField().to_python(said["start"])
