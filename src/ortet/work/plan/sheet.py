@@ -1,0 +1,270 @@
+"""The season's plan on paper: what is to be done, to be ticked off in the shed."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import cast
+
+from django.utils import timezone
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Nursery, Standing
+from ortet.paper.season_sheet import (
+    SHEET_PAPERS,
+    Bar,
+    Mark,
+    PickWeek,
+    SeasonSheet,
+    SheetPaper,
+    Short,
+    ToPick,
+    ToPost,
+    ToSet,
+    ToTake,
+)
+from ortet.paper.season_sheet import season_sheet as printed
+from ortet.wood.units import show_temperature
+
+from .bench_look import benches_planned
+from .desk import monday
+from .shown import Given, Promise, Set, Shown, shown
+
+__all__ = ["SHEET_PAPERS", "season_sheet", "usual_paper"]
+
+WEEK = timedelta(days=7)
+MOST_MARKS = 14  # weeks named above the drawing
+CAUTIONS = (
+    "Keep the electrics of mats and lamps out of the wet, behind a residual-current breaker; cut away from your hand.",
+    "Before wood crosses a border or goes into a protected zone, ask the plant-health authority.",
+    "A protected variety is propagated or sold only with its rights holder's leave.",
+    "The plan advises; look at the wood before you rely on it. Each thing done is still to be recorded.",
+)
+
+
+def usual_paper(nursery: Nursery) -> SheetPaper:
+    """Return the paper a nursery prints on: Letter where it measures in US units, else A4."""
+    return "letter" if nursery.units == "US" else "a4"
+
+
+def season_sheet(paper: str = "") -> bytes:
+    """Return the plan that counts as a PDF.
+
+    Parameters
+    ----------
+    paper : str
+        "a4" or "letter"; nothing: what the nursery usually prints on.
+
+    Raises
+    ------
+    Refused
+        If the season has not been planned, the paper is unknown, or a name cannot be written.
+    """
+    nursery = Nursery.get()
+    paper = paper or usual_paper(nursery)
+    if paper not in SHEET_PAPERS:
+        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
+    planned = shown()
+    if planned is None:
+        raise Refused("The season has not been planned yet: ortet plan. Nothing was printed.")
+    try:
+        return printed(_sheet(planned, nursery), paper=cast("SheetPaper", paper))
+    except ValueError as error:
+        raise Refused(str(error)) from None
+
+
+def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
+    at = timezone.localtime(planned.at, nursery.tz)
+    days = Days(nursery.units == "US")
+    bars, marks = _drawing(planned.sets, days)
+    return SeasonSheet(
+        nursery=nursery.name or "The nursery",
+        planned=f"{days.whole(at.date())}, {at:%H:%M}",
+        summary=_summary(planned),
+        take=tuple(
+            ToTake(cut.mother, cut.variety, cut.use, cut.count - cut.done, days.long(cut.day) if cut.day else "any day")
+            for cut in planned.cuts
+            if cut.count > cut.done
+        ),
+        weeks=_weeks(planned.promises, days),
+        sets=tuple(_to_set(one, nursery, days) for one in planned.sets if one.count > one.done),
+        bars=bars,
+        marks=marks,
+        posts=tuple(
+            ToPost(
+                days.long(post.day) if post.day else "hold",
+                str(post.order),
+                post.buyer,
+                post.count,
+                post.pack or "no pack",
+                f"{100 * post.risk:.1f} %" if post.day else "",
+                "" if post.day else post.why,
+            )
+            for post in planned.posts
+        ),
+        short=tuple(_short(promise) for promise in planned.short) + _unplaced(planned),
+        binds=tuple(dict.fromkeys(line for notes in planned.notes.values() for line in notes.binds)),
+        assumed=tuple(dict.fromkeys(line for notes in planned.notes.values() for line in notes.assumed)),
+        cautions=CAUTIONS,
+    )  # fmt: skip
+
+
+class Days:
+    """Days with the month's name, so that nobody can read day for month."""
+
+    def __init__(self, month_first: bool) -> None:
+        self.month_first = month_first
+
+    def short(self, day: date) -> str:
+        """Return 22 Feb, or Feb 22."""
+        return f"{day:%b} {day.day}" if self.month_first else f"{day.day} {day:%b}"
+
+    def long(self, day: date) -> str:
+        """Return Mon 22 Feb, or Mon, Feb 22."""
+        return f"{day:%a}, {self.short(day)}" if self.month_first else f"{day:%a} {self.short(day)}"
+
+    def whole(self, day: date) -> str:
+        """Return 22 February 2027, or February 22, 2027."""
+        return f"{day:%B} {day.day}, {day.year}" if self.month_first else f"{day.day} {day:%B} {day.year}"
+
+
+def _some(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
+def _summary(planned: Shown) -> tuple[str, ...]:
+    take = sum(max(0, cut.count - cut.done) for cut in planned.cuts)
+    plants = len({cut.mother for cut in planned.cuts if cut.count > cut.done})
+    kept = [one for one in planned.promises if not one.picks and not one.short]
+    asking = len(planned.promises) - len(kept)
+    lines = [
+        f"Take {_some(take, 'cutting', 'cuttings')} from {_some(plants, 'plant', 'plants')}. "
+        f"{asking - len(planned.short)} of {_some(asking, 'wish', 'wishes')} met in full. "
+        f"{_some(len(planned.sets), 'batch', 'batches')} to set, {_some(len(planned.posts), 'parcel', 'parcels')} to post."
+    ]
+    if kept:
+        named = ", ".join(f"{one.asked} {one.variety} ({one.wish}, {one.who})" for one in kept)
+        lines.append(f"To be kept back, not given away: {named}.")
+    return tuple(lines)
+
+
+def _by_number(name: str) -> tuple[tuple[int, str | int], ...]:
+    """Return a key by which A2 comes before A10."""
+    return tuple((0, int(part)) if part.isdecimal() else (1, part.casefold()) for part in re.findall(r"\d+|\D+", name))  # fmt: skip
+
+
+def _stores(names: Iterable[str]) -> dict[str, str]:
+    """Return the cold place in which each bag stands, so that a walk ends at one door before it goes to the next."""
+    rows = Standing.objects.filter(bag__name__in=set(names)).order_by("since", "id")
+    return dict(rows.values_list("bag__name", "store__name"))
+
+
+def _weeks(promises: list[Promise], days: Days) -> tuple[PickWeek, ...]:
+    of: dict[date, list[tuple[Given, Promise]]] = defaultdict(list)
+    for promise in promises:
+        for pick in promise.picks:
+            of[monday(pick.day)].append((pick, promise))
+    store = _stores(pick.place for promise in promises for pick in promise.picks)
+
+    def walk(one: tuple[Given, Promise]) -> tuple[object, ...]:
+        pick, promise = one
+        where = store.get(pick.place, "")
+        return (
+            not pick.place,
+            where,
+            _by_number(pick.place),
+            _by_number(pick.name),
+            promise.order or 0,
+            promise.wish,
+        )
+
+    return tuple(
+        PickWeek(
+            f"week of {days.whole(week)}",
+            tuple(_to_pick(pick, promise, store) for pick, promise in sorted(of[week], key=walk)),
+        )
+        for week in sorted(of)
+    )
+
+
+def _to_pick(pick: Given, promise: Promise, store: dict[str, str]) -> ToPick:
+    if not pick.place:
+        return ToPick("", "", pick.name, pick.variety, pick.count, promise.who, promise.wish, pick.note)
+    return ToPick(pick.place, store.get(pick.place, ""), pick.name, pick.variety, pick.count, promise.who, promise.wish, pick.note)  # fmt: skip
+
+
+def _to_set(one: Set, nursery: Nursery, days: Days) -> ToSet:
+    return ToSet(
+        days.long(one.start),
+        one.name,
+        one.place,
+        one.variety,
+        one.count - one.done,
+        one.bench,
+        "none" if one.base_c is None else _heat(one.base_c, nursery.units),
+        days.short(one.ready) if one.ready else "not told",
+        f"{100 * one.risk:.0f} %",
+    )
+
+
+def _heat(celsius: float, units: str) -> str:
+    return show_temperature(celsius, units).replace(".0 ", " ").replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _drawing(sets: list[Set], days: Days) -> tuple[tuple[Bar, ...], tuple[Mark, ...]]:
+    """Return the lots as bars on their benches, and the weeks above them."""
+    if not sets:
+        return (), ()
+    leaves = _leaving()
+    ends = {one.id: leaves.get(one.id) or one.ready or one.start + WEEK for one in sets}
+    first = monday(min(one.start for one in sets))
+    weeks = (max(ends.values()) - first).days // 7 + 1
+
+    def share(day: date) -> float:
+        return (day - first).days / (7 * weeks)
+
+    bars = tuple(
+        Bar(
+            one.bench,
+            f"{one.name} × {one.count}",
+            share(one.start),
+            share(ends[one.id]),
+            share(one.ready) if one.ready and one.ready <= ends[one.id] else None,
+        )
+        for one in sorted(sets, key=lambda one: (one.bench, one.start, _by_number(one.name)))
+    )
+    step = -(-weeks // MOST_MARKS)
+    marks = tuple(Mark(n / weeks, days.short(first + n * WEEK)) for n in range(0, weeks, step))
+    return bars, marks
+
+
+def _leaving() -> dict[int, date]:
+    """Return the day on which each batch leaves its bench; nothing where an earlier version made the plan."""
+    try:
+        standing = benches_planned()
+    except Refused:
+        return {}
+    return {bar.id: bar.off for bar in standing.bars} if standing else {}
+
+
+def _short(promise: Promise) -> Short:
+    return Short(
+        promise.wish,
+        promise.who,
+        promise.variety,
+        f"{promise.given} of {promise.given + promise.short}",
+        _sentence("; ".join(promise.why)) or "No reason was noted.",
+    )
+
+
+def _sentence(words: str) -> str:
+    return words and words[0].upper() + words[1:].rstrip(".") + "."
+
+
+def _unplaced(planned: Shown) -> tuple[Short, ...]:
+    return tuple(
+        Short("", str(one["batch"]), "", f"{one['count']} find no bench", str(one["why"]))
+        for one in planned.unplaced
+    )
