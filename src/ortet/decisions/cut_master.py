@@ -34,6 +34,7 @@ class Master:
         self._h: Any = _Highs()
         self._h.setOptionValue("output_flag", False)
         self._h.setOptionValue("parallel", "off")
+        self._h.setOptionValue("threads", 1)  # the first in a process settles it for all: each asks for as many
         self.kinds, self.grades, self._inf = len(number), len(least), kHighsInf
         self.number, self.least, self.most = number, least, most
         self._rows(np.zeros(self.kinds), number)
