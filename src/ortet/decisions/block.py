@@ -33,7 +33,6 @@ class Block:
     column: NDArray[np.int64]  # (holdings,)
     number: list[int]  # (holdings,): position in the list of holdings
     columns: carrying.Columns
-    reads: Reads
     history: carrying.History
     smooth: Array  # (cases, bags, nodes): makes the cases' losses out of the nodes', on a log scale
     straight: Array  # (cases, bags, nodes): makes anything else of the cases
@@ -121,7 +120,6 @@ def carry_block(
         column,
         number,
         columns,
-        reads,
         history,
         smooth,
         straight,

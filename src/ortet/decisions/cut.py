@@ -50,11 +50,6 @@ class Cut:
         """What its pieces are worth."""
         return sum(piece.value for piece in self.pieces)
 
-    @property
-    def used_mm(self) -> float:
-        """Length that became pieces. [mm]"""
-        return sum(piece.length_mm for piece in self.pieces)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Laid:
@@ -160,7 +155,9 @@ def cut_shoots(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | 
     """Return the most valuable way to cut each shoot by itself, as `cut_shoot` does."""
     check_grades(grades)
     laid = lay(shoots, knife or Knife())
-    worth, counts, how_many, pieces = laid.solve(grade_table(grades), np.array([one.value for one in grades]))
+    worth, counts, how_many, pieces = laid.solve(
+        grade_table(grades), np.array([one.value for one in grades], dtype=np.float64)
+    )
     return Cuts(shoots, grades, laid, worth, counts, how_many, pieces)
 
 

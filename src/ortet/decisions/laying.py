@@ -42,10 +42,6 @@ class Traits:
     reserve: float  # share of dry mass
     reserve_less: float
     reserve_more: float
-    callus: tuple[float, float, float, float]  # t_min, t_opt, t_max, days
-    callus_less: float  # days low over usual
-    callus_more: float
-    callus_spread: float
     keep_h: float
 
 
@@ -61,7 +57,6 @@ def traits(key: str) -> Traits:
     low, high = kind.range("bark_conductance")
     less, more = logs("respiration_ref")
     fewer, greater = logs("reserve_share")
-    quick, slow = logs("callus_days")
     return Traits(
         kind.name,
         kind.value("bark_conductance"),
@@ -75,15 +70,6 @@ def traits(key: str) -> Traits:
         kind.value("reserve_share"),
         fewer,
         greater,
-        (
-            kind.value("callus_t_min"),
-            kind.value("callus_t_opt"),
-            kind.value("callus_t_max"),
-            kind.value("callus_days"),
-        ),
-        quick,
-        slow,
-        kind.value("callus_spread"),
         kind.value("keep_weeks") * 168.0,
     )
 

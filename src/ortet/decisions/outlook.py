@@ -56,7 +56,6 @@ class Limit:
     value: float
     why: str  # what it rests on
     mark: str  # published, memory, common practice
-    falling: bool  # crossed from above
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,14 +34,14 @@ def limits_of(key: str) -> dict[str, Limit]:
     """Return the limits of a species; those of free water, callus and roots are added for each lot."""
     kind = species(key)
 
-    def limit(name: str, value: float, falling: bool) -> Limit:
-        return Limit(value, kind.why(name), kind.known(name).mark, falling)
+    def limit(name: str, value: float) -> Limit:
+        return Limit(value, kind.why(name), kind.known(name).mark)
 
     return {
-        "water_lost": limit("dry_limit", kind.value("dry_limit"), falling=False),
-        "oxygen": Limit(LOW_OXYGEN, "Below 5 % wood may ferment", "common practice", falling=True),
-        "reserve_left": limit("usable_share", 1.0 - kind.value("usable_share"), falling=True),
-        "chill_portions": limit("chill_portions", kind.value("chill_portions"), falling=False),
+        "water_lost": limit("dry_limit", kind.value("dry_limit")),
+        "oxygen": Limit(LOW_OXYGEN, "Below 5 % wood may ferment", "common practice"),
+        "reserve_left": limit("usable_share", 1.0 - kind.value("usable_share")),
+        "chill_portions": limit("chill_portions", kind.value("chill_portions")),
     }
 
 
@@ -64,7 +64,7 @@ def _most(growth: Growth, position: int, what: str) -> Limit:
     never = float(growth.never[position])
     if never > 0:
         why += f"; {percent(never)} are taken never to, from what you saw and what is usual"
-    return Limit(READY * (1.0 - never), why, "common practice", falling=False)
+    return Limit(READY * (1.0 - never), why, "common practice")
 
 
 def tell(
@@ -110,7 +110,7 @@ def tell(
             why = (
                 f"Grey mould germinates in {hours:.0f} h of wetness at {means[course]:.1f} °C ({GERMINATION})"
             )
-            limits["free_wet_hours"] = Limit(hours, why, "published", False)
+            limits["free_wet_hours"] = Limit(hours, why, "published")
             state["free_wet_hours"] = wet[column]
             crossings["free_wet_hours"] = wets[column]
             state["oxygen"] = oxygen[column]

@@ -22,11 +22,6 @@ class Climate:
     air_c: np.ndarray  # (hours,) [°C]
     humidity: np.ndarray  # (hours,) [0-1]
 
-    @property
-    def end_hour(self) -> int:
-        """The hour after the last value."""
-        return self.first_hour + len(self.air_c)
-
 
 @dataclass(frozen=True, slots=True)
 class Stay:
