@@ -109,7 +109,7 @@ def kernels(root):
     """Return a word for what is compiled, as it is now, or nothing where there is nothing to compile."""
     import glob
 
-    files = sorted(glob.glob(os.path.join(root, "src", "ortet", "*", "*_kernel.py")))
+    files = sorted(glob.glob(os.path.join(root, "src", "ortet", "**", "*_kernel.py"), recursive=True))
     word = hashlib.sha256()
     for file in files:
         with open(file, "rb") as source:

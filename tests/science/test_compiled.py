@@ -1,5 +1,7 @@
 """Compiled functions work where no cache can be kept, and large sums are shared out whole."""
 
+from pathlib import Path
+
 import pytest
 
 from ortet.science import compiled
@@ -35,3 +37,10 @@ def test_what_goes_wrong_in_a_part_is_not_lost(monkeypatch):
 
     with pytest.raises(ValueError, match="second half"):
         compiled.spread(fail, 10, 1)
+
+
+def test_nothing_is_compiled_in_another_way():
+    """Else it would be missed at set-up, or fail where no folder can hold the cache."""
+    root = Path(compiled.__file__).parents[1]
+    own = [str(file.relative_to(root)) for file in root.rglob("*.py") if "njit" in file.read_text("utf-8")]
+    assert own == [str(Path("science", "compiled.py"))]

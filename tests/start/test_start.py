@@ -243,6 +243,14 @@ def test_large_sums_are_compiled_once_and_it_is_said(start, checkout, filled, co
     assert capsys.readouterr().err.count("Compiling the large sums") == 1
 
 
+def test_a_sum_is_seen_however_deep_it_lies(start, checkout):
+    deep = checkout / "src" / "ortet" / "decisions" / "cut" / "knife_kernel.py"
+    deep.parent.mkdir(parents=True)
+    assert start.kernels(str(checkout)) == ""
+    deep.write_text("# a sum\n")
+    assert start.kernels(str(checkout))
+
+
 def test_large_sums_are_compiled_again_once_they_changed(start, checkout, filled, compiled):
     start.make_ready(str(checkout), "run")
     (checkout / "src" / "ortet" / "science" / "sum_kernel.py").write_text("# another sum\n")

@@ -309,7 +309,7 @@ class _Programme:
         self, parts: Mapping[str, int], start: Mapping[str, Sequence[Option | None]]
     ) -> dict[str, list[Option | None]]:
         """Return an option for each part of each batch, None where it stands nowhere."""
-        from ortet.decisions.bench_search import search
+        from ortet.decisions.bench_kernel import search
 
         names = list(self.season.bench)
         ways = [(key, option) for key, options in self.ways.items() for option in options]

@@ -4,27 +4,24 @@ dynamic programme over its nodes, and rules of thumb followed.
 Import it inside functions only: it brings in Numba.
 """
 
-# mypy: disable-error-code="no-untyped-def"
+# mypy: disable-error-code="no-untyped-def, no-untyped-call"
 # The compiler finds the types itself.
 
 from typing import Any
 
 import numpy as np
-from numba import njit
+from numba import types
 
-__all__ = ["SLACK_MM", "compiled", "cut_all", "fits", "follow_rules", "lay_cuts"]
+from ortet.science.compiled import compiled
 
-# Division by nothing gives what it gives in NumPy; other threads run meanwhile.
-HOW: Any = {"nogil": True, "error_model": "numpy"}
+__all__ = ["SLACK_MM", "cut_all", "fits", "follow_rules", "lay_cuts"]
 
-
-def compiled(function):
-    """Compile a function when it is first called, or take what was compiled before from its cache."""
-    try:
-        return njit(cache=True, **HOW)(function)
-    except (OSError, RuntimeError):  # no folder can be written to: for this process only
-        return njit(**HOW)(function)
-
+I0, F0, B0 = types.int64, types.float64, types.boolean
+I1, I2, F1, F2 = types.int64[::1], types.int64[:, ::1], types.float64[::1], types.float64[:, ::1]
+N1, N2 = types.int32[::1], types.int32[:, ::1]
+# what is only read may be read-only
+G1, G2 = (types.Array(types.float64, n, "C", readonly=True) for n in (1, 2))
+CUTS = (I1, F2, F1, F1, F1, F1)  # starts, ends, and where each cut falls and how thick the wood is there
 
 # Columns of a table of grades
 LEAST_NODES, MOST_NODES, LEAST_MM, MOST_MM, LEAST_BASE, MOST_BASE, LEAST_TIP, MOST_TIP, TIP = range(9)
@@ -36,7 +33,7 @@ SLACK_MM = 1e-6  # as in wood.grade; written here because the cache of compiled 
 SKIP, DROP, THIN, STOP, RUNS, FIRST = range(6)
 
 
-@compiled
+@compiled(types.void(I1, G1, G1, F2, F0, F0, F0, F1, F1, F1, F1))
 def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, top_at, top_mm):
     """Set where the cut below each node and the cut above it fall, and how thick the wood is there; NaN for nowhere.
 
@@ -77,7 +74,7 @@ def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, t
             top_at[last] = np.nan
 
 
-@compiled
+@compiled(B0(G2, I0, I0, F0, F0, F0, B0))
 def fits(grades, g, nodes, length, base, tip, has_tip):
     """Whether a piece is of a grade."""
     return (
@@ -90,35 +87,20 @@ def fits(grades, g, nodes, length, base, tip, has_tip):
     )
 
 
-@compiled
-def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, worth, counts, how_many, pieces):
-    """Cut each shoot for the most value, of equals for the most wood used.
+@compiled(types.void(*CUTS, G2, G1, F1, N2, N1, N2, I2, F2, I2))
+def _cut_all(
+    starts, ends, base_at, base_mm, top_at, top_mm, grades, values, worth, counts, how_many, pieces, of_size, best, came
+):  # fmt: skip
+    """Cut each shoot; `of_size` (nodes of a piece + 1, grades + 1) holds how many grades take it, and which.
 
-    Sets `worth` (shoots,), `counts` (shoots, grades), `how_many` pieces (shoots,), and `pieces` (nodes, 4): first and
-    last node counted within the shoot, grade, whether with the tip; a shoot's pieces stand from its first node on.
+    The last two, (2, nodes + 1), are room for the programme: the value and wood up to a node, and what led to it.
     """
-    most = 1
-    widest = 1
-    for shoot in range(len(starts) - 1):
-        most = max(most, starts[shoot + 1] - starts[shoot])
-    for g in range(len(grades)):
-        widest = max(widest, int(grades[g, MOST_NODES]))
-    widest = min(widest, most)
-    of_size, how_wide = np.zeros((widest + 1, len(grades)), np.int64), np.zeros(widest + 1, np.int64)
-    for size in range(
-        1, widest + 1
-    ):  # the grades that take a piece of so many nodes, and are worth something
-        for g in range(len(grades)):
-            if values[g] > 0.0 and grades[g, LEAST_NODES] <= size <= grades[g, MOST_NODES]:
-                of_size[size, how_wide[size]] = g
-                how_wide[size] += 1
-    best, used = np.zeros(most + 1), np.zeros(most + 1)
-    came, took = np.zeros(most + 1, np.int32), np.zeros(most + 1, np.int32)
+    widest = len(of_size) - 1
     for shoot in range(len(starts) - 1):
         at = starts[shoot]
         size = starts[shoot + 1] - at
         for stop in range(1, size + 1):
-            best[stop], used[stop], came[stop] = best[stop - 1], used[stop - 1], -1
+            best[0, stop], best[1, stop], came[0, stop] = best[0, stop - 1], best[1, stop - 1], -1
             last = at + stop - 1
             for with_tip in range(2 if stop == size and ends[shoot, 3] != 0.0 else 1):
                 to, tip = (ends[shoot, 0], ends[shoot, 2]) if with_tip else (top_at[last], top_mm[last])
@@ -129,28 +111,29 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
                     if np.isnan(base):
                         continue
                     length = to - base
-                    for k in range(how_wide[stop - start]):
-                        g = of_size[stop - start, k]
-                        if best[start] + values[g] < best[stop] - TIE or not fits(
+                    for k in range(of_size[stop - start, 0]):
+                        g = of_size[stop - start, k + 1]
+                        if best[0, start] + values[g] < best[0, stop] - TIE or not fits(
                             grades, g, stop - start, length, base_mm[at + start], tip, with_tip == 1
                         ):
                             continue
-                        sum_value, sum_used = best[start] + values[g], used[start] + length
-                        if sum_value > best[stop] + TIE or sum_used > used[stop] + TIE:
-                            best[stop], used[stop] = sum_value, sum_used
-                            came[stop], took[stop] = start, 2 * g + with_tip
-        worth[shoot] = best[size]
-        counts[shoot] = 0
+                        sum_value, sum_used = best[0, start] + values[g], best[1, start] + length
+                        if sum_value > best[0, stop] + TIE or sum_used > best[1, stop] + TIE:
+                            best[0, stop], best[1, stop] = sum_value, sum_used
+                            came[0, stop], came[1, stop] = start, 2 * g + with_tip
+        worth[shoot] = best[0, size]
+        for g in range(len(grades)):
+            counts[shoot, g] = 0
         number, stop = 0, size
         while stop > 0:  # from the top down, then turned round
-            if came[stop] < 0:
+            if came[0, stop] < 0:
                 stop -= 1
                 continue
-            pieces[at + number, 0], pieces[at + number, 1] = came[stop], stop - 1
-            pieces[at + number, 2], pieces[at + number, 3] = took[stop] // 2, took[stop] % 2
-            counts[shoot, took[stop] // 2] += 1
+            pieces[at + number, 0], pieces[at + number, 1] = came[0, stop], stop - 1
+            pieces[at + number, 2], pieces[at + number, 3] = came[1, stop] // 2, came[1, stop] % 2
+            counts[shoot, came[1, stop] // 2] += 1
             number += 1
-            stop = came[stop]
+            stop = came[0, stop]
         for k in range(number // 2):
             for part in range(4):
                 one, other = at + k, at + number - 1 - k
@@ -158,7 +141,28 @@ def cut_all(starts, ends, base_at, base_mm, top_at, top_mm, grades, values, wort
         how_many[shoot] = number
 
 
-@compiled
+def cut_all(*given: Any) -> None:
+    """Cut each shoot for the most value, of equals for the most wood used.
+
+    Given are the cuts, the grades and their values, then `worth`, `counts`, `how_many` and `pieces`. It sets
+    `worth` (shoots,), `counts` (shoots, grades), `how_many` pieces (shoots,), and `pieces` (nodes, 4): first and last
+    node counted within the shoot, grade, whether with the tip; a shoot's pieces stand from its first node on.
+    """
+    starts, grades, values = given[0], given[6], given[7]
+    most = max(1, int(np.diff(starts).max(initial=1)))
+    widest = min(int(max(1, grades[:, MOST_NODES].max(initial=1))), most)
+    of_size = np.zeros((widest + 1, len(grades) + 1), np.int64)
+    for size in range(
+        1, widest + 1
+    ):  # the grades that take a piece of so many nodes, and are worth something
+        takes = (values > 0.0) & (grades[:, LEAST_NODES] <= size) & (size <= grades[:, MOST_NODES])
+        of_size[size, 0] = takes.sum()
+        of_size[size, 1 : 1 + of_size[size, 0]] = np.flatnonzero(takes)
+    room = np.zeros((2, most + 1)), np.zeros((2, most + 1), np.int64)
+    _cut_all(*given, of_size, *room)
+
+
+@compiled(types.void(*CUTS, G1, G2, G1, I1, G2, F1, I2))
 def follow_rules(
     starts, ends, base_at, base_mm, top_at, top_mm, thick, grades, values, chosen, rules, worth, counts
 ):
@@ -168,9 +172,10 @@ def follow_rules(
     were cut for, and in the last column all pieces cut.
     """
     size = len(grades)
-    worth[:] = 0.0
-    counts[:] = 0
     for r in range(len(rules)):
+        worth[r] = 0.0
+        for g in range(size + 1):
+            counts[r, g] = 0
         rule = rules[r]
         runs = int(rule[RUNS])
         for number in range(len(chosen)):

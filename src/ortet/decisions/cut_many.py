@@ -86,7 +86,7 @@ class _Problem:
         self.kinds, self.grades = list(alike), grades
         self.number = np.array(list(alike.values()), dtype=np.float64)
         self.laid, self.table = lay(self.kinds, knife), grade_table(grades)
-        self.value = np.array([one.value for one in grades])
+        self.value = np.array([one.value for one in grades], dtype=np.float64)
         asked = [wanted.get(one.name, Wanted()) for one in grades]
         self.least = np.array([one.least for one in asked], dtype=np.float64)
         self.most = np.array([INF if one.most is None else one.most for one in asked])

@@ -152,7 +152,7 @@ class _Trial:
     def __init__(self, laid: Laid, grades: Sequence[Grade]) -> None:
         self.laid, self.grades = laid, grades
         self.table = grade_table(grades)
-        self.values = np.array([one.value for one in grades])
+        self.values = np.array([one.value for one in grades], dtype=np.float64)
         self.worth = laid.solve(self.table, self.values)[0]
 
     def follow(self, row: Array, chosen: NDArray[np.int64]) -> tuple[float, NDArray[np.int64]]:

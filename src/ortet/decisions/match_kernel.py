@@ -4,16 +4,18 @@
 # The compiler finds the types itself.
 
 import numpy as np
+from numba import types
 
-from ortet.decisions.cut_kernel import compiled
+from ortet.science.compiled import compiled
 
 __all__ = ["match_sorted"]
 
+F1 = types.float64[::1]
 NEITHER, LEAVE_SCION, LEAVE_STOCK, PAIR = range(4)
 SLACK_MM = 1e-9
 
 
-@compiled
+@compiled(types.void(F1, F1, types.float64, types.float64, types.int64[::1]))
 def match_sorted(scions, stocks, thicker, thinner, partner):
     """Set each scion's stock, or -1; both lists rise. Most pairs first, then the least sum of differences."""
     n, m = len(scions), len(stocks)

@@ -8,13 +8,17 @@ j + 1 of m to j of m is a factor of j times a factor of m - j - 1, so both are t
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+from numba import types
 from numpy.typing import NDArray
+
+from ortet.science.compiled import compiled, part
 
 __all__ = ["Array", "Counts", "chance_at", "fewest", "ratios", "thin"]
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
+I0, F0, I1, F1 = types.int64, types.float64, types.int64[::1], types.float64[::1]
+F2, F3 = types.float64[:, ::1], types.float64[:, :, ::1]
 FAINT = 1e-18  # beside the likeliest count; what is lower is left out where the rest of the row is lower still: below 1e-13 in all
 
 
@@ -29,7 +33,7 @@ def ratios(a: float, b: float, share: bool, size: int) -> Array:
     return np.stack([rise, rest, 1.0 / rise, 1.0 / rest])
 
 
-@njit(cache=True, nogil=True)
+@part
 def _start(m: int, a: float, b: float, share: bool) -> tuple[int, bool]:
     """Return a count to start from and whether it is the row's one peak; a vague Beta may have one at either end."""
     if share:
@@ -40,8 +44,8 @@ def _start(m: int, a: float, b: float, share: bool) -> tuple[int, bool]:
     return int(min(max(peak, 0.0), float(m))), True
 
 
-@njit(cache=True, nogil=True)
-def chance_of(m: int, a: float, b: float, share: bool, table: Array, then: Array, least: int) -> float:
+@part
+def _chance_of(m: int, a: float, b: float, share: bool, table: Array, then: Array, least: int) -> float:
     """Return the chance of success from m cuttings, if j that come through succeed with chance ``then[j]``, 0 below `least`."""
     start, one_peak = _start(m, a, b, share)
     total, good = 1.0, then[start] if start >= least else 0.0
@@ -64,7 +68,7 @@ def chance_of(m: int, a: float, b: float, share: bool, table: Array, then: Array
     return good / total
 
 
-@njit(cache=True, nogil=True)
+@compiled(F0(I0, I0, F2, F3, F2, I1))
 def chance_at(taken: int, target: int, links: Array, tables: Array, then: Array, known: Counts) -> float:
     """Return the chance to reach the target with so many taken.
 
@@ -77,13 +81,14 @@ def chance_at(taken: int, target: int, links: Array, tables: Array, then: Array,
     for k in range(last):
         a, b, share = links[k, 0], links[k, 1], links[k, 2] > 0.0
         for m in range(max(known[k + 1], target), taken + 1):
-            then[k + 1, m] = chance_of(m, a, b, share, tables[k], then[k], target)
+            then[k + 1, m] = _chance_of(m, a, b, share, tables[k], then[k], target)
         known[k + 1] = max(known[k + 1], taken + 1)
     a, b, share = links[last, 0], links[last, 1], links[last, 2] > 0.0
-    return chance_of(taken, a, b, share, tables[last], then[last], target)
+    chance: float = _chance_of(taken, a, b, share, tables[last], then[last], target)
+    return chance
 
 
-@njit(cache=True, nogil=True)
+@compiled(types.Tuple((I0, F0))(I0, F2, F3, F2, I1, F0, I0, I0))  # type: ignore[no-untyped-call]
 def fewest(
     target: int, links: Array, tables: Array, then: Array, known: Counts, asked: float, guess: int, most: int
 ) -> tuple[int, float]:
@@ -108,7 +113,7 @@ def fewest(
     return high, chance_at(high, target, links, tables, then, known)
 
 
-@njit(cache=True, nogil=True)
+@compiled(F1(F1, F0, F0, types.boolean, F2))
 def thin(held: Array, a: float, b: float, share: bool, table: Array) -> Array:
     """Return the distribution of what comes through, given that of what goes in; both over 0 to n."""
     out = np.zeros(held.size)

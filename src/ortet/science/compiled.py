@@ -16,8 +16,16 @@ from typing import Any
 
 __all__ = ["compile_all", "compiled", "part", "spread"]
 
-# other threads run meanwhile; division by nothing gives what it gives in NumPy; a product and a sum are one instruction
-HOW: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}}
+# other threads run meanwhile; division by nothing gives what it gives in NumPy; a product and a sum are one instruction;
+# nothing written in C calls it
+HOW: dict[str, Any] = {
+    "nogil": True,
+    "error_model": "numpy",
+    "fastmath": {"contract"},
+    "no_cfunc_wrapper": True,
+}
+# nor does Python call a part: what would let it need not be compiled
+HOW_PART: dict[str, Any] = HOW | {"no_cpython_wrapper": True}
 
 
 def compiled(signature: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -43,7 +51,7 @@ def part(function: Callable[..., Any]) -> Callable[..., Any]:
     """Let a function be compiled into those of its file that call it."""
     from numba import njit
 
-    done: Callable[..., Any] = njit(**HOW)(function)
+    done: Callable[..., Any] = njit(**HOW_PART)(function)
     return done
 
 
@@ -78,15 +86,12 @@ def _cores() -> int:
 
 def compile_all() -> list[str]:
     """Compile what is not yet in its cache; return the modules that hold compiled functions."""
-    root = Path(__file__).parents[1]
-    names = [
-        ".".join(("ortet", room.name, file.stem))
-        for room in root.iterdir()
-        for file in room.glob("*_kernel.py")
-    ]
-    for name in sorted(names):
+    root = Path(__file__).parents[2]
+    files = (root / "ortet").rglob("*_kernel.py")
+    names = sorted(".".join(file.relative_to(root).with_suffix("").parts) for file in files)
+    for name in names:
         import_module(name)
-    return sorted(names)
+    return names
 
 
 if __name__ == "__main__":
