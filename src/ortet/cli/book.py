@@ -152,7 +152,8 @@ def progress() -> Iterator[Any]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bars:
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bars:
         tasks: dict[str, Any] = {}
 
         def tell(name: str, done: int, total: int) -> None:

@@ -32,7 +32,7 @@ from .bench_look import benches_planned
 from .desk import monday
 from .shown import Given, Promise, Set, Shown, shown
 
-__all__ = ["SHEET_PAPERS", "season_sheet", "usual_paper"]
+__all__ = ["SHEET_PAPERS", "Days", "season_sheet", "usual_paper"]
 
 WEEK = timedelta(days=7)
 MOST_MARKS = 14  # weeks named above the drawing
