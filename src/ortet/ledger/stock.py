@@ -19,6 +19,7 @@ from .lots import Lot
 from .movements import Balance, Movement
 from .places import ON_HAND, Bag, Kind, Place, Standing
 from .readings import Inspection, Treatment, TreatmentKind, Weighing, readings_that_count
+from .slices import in_slices
 from .whereabouts import hours, looks
 
 __all__ = ["Season", "balances", "climates", "first_taken", "hours", "season"]
@@ -73,18 +74,25 @@ def climates(places: Iterable[int], since_hour: int) -> dict[str, holding.Climat
 
 def _contents(bags: dict[int, Bag]) -> dict[int, tuple[holding.Content, ...]]:
     """Return what wood each bag held, from when on."""
-    moved = (
-        Movement.objects.filter(to_place__in=bags)
-        .order_by()
-        .union(Movement.objects.filter(from_place__in=bags).order_by())
-        .order_by("number")
-        .values_list("number", "lot_id", "from_place_id", "to_place_id", "count", "at")
+    moves = sorted(
+        {
+            move
+            for end in ("to_place", "from_place")
+            for move in in_slices(
+                Movement.objects.order_by().values_list(
+                    "number", "lot_id", "from_place_id", "to_place_id", "count", "at"
+                ),
+                end,
+                bags,
+            )
+        }
     )
-    moves = list(moved)
     one = {}  # the mass [g] and bark [m2] of one cutting of each lot
-    for pk, kind, length, base, tip, nodes in Lot.objects.filter(
-        pk__in={lot for _, lot, *_ in moves}
-    ).values_list("pk", "variety__species", "length_mm", "base_mm", "tip_mm", "nodes"):
+    for pk, kind, length, base, tip, nodes in in_slices(
+        Lot.objects.values_list("pk", "variety__species", "length_mm", "base_mm", "tip_mm", "nodes"),
+        "pk",
+        {lot for _, lot, *_ in moves},
+    ):
         piece = Cutting(length, base, tip, nodes)
         one[pk] = piece.mass_g(species(kind).value("density")), piece.bark_m2
     steps: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
@@ -113,46 +121,44 @@ def _by_place(rows: Iterable[tuple[int, Row]]) -> dict[int, list[Row]]:
     return grouped
 
 
+LOOKED_AT = (
+    "place_id",
+    "at",
+    "lot__code",
+    "sound",
+    "mouldy",
+    "dry",
+    "scratch_green",
+    "scratch_of",
+    "callus",
+    "free_water",
+)
+
+
 def _bags(bags: dict[int, Bag]) -> tuple[list[holding.Bag], set[int]]:
     """Return the bags as values, and the places with a climate that they stood in."""
     stays: dict[int, list[holding.Stay]] = defaultdict(list)
     stores: set[int] = set()
-    for bag, store, name, since in (
-        Standing.objects.filter(bag__in=bags)
-        .order_by("since")
-        .values_list("bag_id", "store_id", "store__name", "since")
-    ):
+    standing = Standing.objects.order_by("since").values_list("bag_id", "store_id", "store__name", "since")
+    for bag, store, name, since in in_slices(standing, "bag", bags):
         stays[bag].append(holding.Stay(name, hours(since)))
         stores.add(store)
     contents = _contents(bags)
     weighings = _by_place(
         (place, holding.Weighing(hours(at), grams))
-        for place, at, grams in readings_that_count(Weighing)
-        .filter(place__in=bags)
-        .values_list("place_id", "at", "gross_g")
+        for place, at, grams in in_slices(
+            readings_that_count(Weighing).values_list("place_id", "at", "gross_g"), "place", bags
+        )
     )
     seen = _by_place(
         (row[0], holding.Inspection(hours(row[1]), *row[2:-1], row[-1] or None))
-        for row in readings_that_count(Inspection)
-        .filter(place__in=bags)
-        .values_list(
-            "place_id",
-            "at",
-            "lot__code",
-            "sound",
-            "mouldy",
-            "dry",
-            "scratch_green",
-            "scratch_of",
-            "callus",
-            "free_water",
-        )
+        for row in in_slices(readings_that_count(Inspection).values_list(*LOOKED_AT), "place", bags)
     )
     done = _by_place(
         (place, (kind, hours(at)))
-        for place, kind, at in readings_that_count(Treatment)
-        .filter(place__in=bags)
-        .values_list("place_id", "kind", "at")
+        for place, kind, at in in_slices(
+            readings_that_count(Treatment).values_list("place_id", "kind", "at"), "place", bags
+        )
     )
     values = []
     for pk, bag in bags.items():

@@ -14,6 +14,7 @@ from ortet.wood import holding
 from .movements import Movement
 from .places import Kind, Place, Standing
 from .readings import Inspection, readings_that_count
+from .slices import in_slices
 
 __all__ = ["Whereabouts", "hours", "looks"]
 
@@ -35,31 +36,34 @@ class Whereabouts:
         self._split: dict[int, tuple[int, int]] = {}  # number of a split's movement: its lot and place
         wanted = lots
         while wanted:
-            rows = Movement.objects.filter(lot__in=wanted).order_by("number")
-            for number, lot, there, here, at in rows.values_list(
+            rows = Movement.objects.order_by("number").values_list(
                 "number", "lot_id", "from_place_id", "to_place_id", "at"
-            ):
+            )
+            for number, lot, there, here, at in in_slices(rows, "lot", wanted):
                 self._arrivals[lot].append((number, there, here, hours(at)))
             # a lot split off another lay where that one lay: its movement follows its parent's
-            parents = Movement.objects.filter(
-                number__in=[row[0] - 1 for lot in wanted for row in self._arrivals[lot][:1]],
-                to_place__kind=Kind.BECAME,
-            ).values_list("number", "lot_id", "from_place_id")
+            parents = list(
+                in_slices(
+                    Movement.objects.filter(to_place__kind=Kind.BECAME).values_list(
+                        "number", "lot_id", "from_place_id"
+                    ),
+                    "number",
+                    [row[0] - 1 for lot in wanted for row in self._arrivals[lot][:1]],
+                )
+            )
             self._split |= {number + 1: (lot, place) for number, lot, place in parents}
             wanted = {lot for _, lot, _ in parents} - self._arrivals.keys()
         moves = {row for rows in self._arrivals.values() for row in rows}
         places = {place for _, there, here, _ in moves for place in (there, here)}
-        self._kinds = dict(Place.objects.filter(pk__in=places).values_list("pk", "kind"))
-        self._names = dict(
-            Place.objects.filter(pk__in=places).exclude(kind=Kind.MOTHER).values_list("pk", "name")
-        )
+        self._kinds = dict(in_slices(Place.objects.values_list("pk", "kind"), "pk", places))
+        named = Place.objects.exclude(kind=Kind.MOTHER).values_list("pk", "name")
+        self._names = dict(in_slices(named, "pk", places))
         bags = [place for place, kind in self._kinds.items() if kind == Kind.BAG]
         self._stood: dict[int, list[tuple[float, int, str]]] = defaultdict(list)
-        for bag, store, name, since in (
-            Standing.objects.filter(bag__in=bags)
-            .order_by("since")
-            .values_list("bag_id", "store_id", "store__name", "since")
-        ):
+        standing = Standing.objects.order_by("since").values_list(
+            "bag_id", "store_id", "store__name", "since"
+        )
+        for bag, store, name, since in in_slices(standing, "bag", bags):
             self._stood[bag].append((hours(since), store, name))
 
     def came(self, lot: int, place: int) -> float:

@@ -10,6 +10,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.decisions.task import Task
 from ortet.ledger.models import Place
+from ortet.ledger.slices import in_slices
 from ortet.work.today import Kept, Today
 
 __all__ = ["AT_ONCE", "Link", "Todo", "kept", "todos"]
@@ -28,6 +29,7 @@ WORDS = {
     "load": "Load the record",
 }
 OF_A_BAG = {"weigh": "bag", "inspect": "place", "treat": "place"}  # what a deed's form calls the bag
+PLANNED = ("cut", "set", "post")  # kinds of tasks that follow from the plan
 WEEK = 168
 FEW = 3  # lots shown before the rest folds away
 MUCH = 1.0  # cuttings a week: from here on a task presses
@@ -57,6 +59,11 @@ class Todo:
     id: UUID
 
     @property
+    def is_planned(self) -> bool:
+        """Whether the plan wants it done, rather than the state of the wood."""
+        return self.task.kind in PLANNED
+
+    @property
     def first_lots(self) -> list[tuple[str, str]]:
         """The lots always shown."""
         return self.lots if len(self.lots) <= FEW + 1 else self.lots[:FEW]
@@ -79,7 +86,7 @@ def _pressing(task: Task, now: float) -> tuple[str, str]:
 
 def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:
     """Return the pages that record a task: one for each bag where the form is about a bag, else for each lot."""
-    if task.kind in ("cut", "set", "post"):
+    if task.kind in PLANNED:
         return _planned(task, places)
     words = WORDS.get(task.deed)
     if not words:
@@ -137,7 +144,7 @@ def todos(day: Today) -> list[Todo]:
     """Return the day's tasks, dearest to put off first."""
     varieties, bags = day.varieties, day.bags
     places = (
-        dict(Place.objects.filter(name__in={task.place for task in day.tasks}).values_list("name", "code"))
+        dict(in_slices(Place.objects.values_list("name", "code"), "name", {task.place for task in day.tasks}))
         | bags
     )
     shown = []

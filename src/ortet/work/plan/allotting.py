@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, PlanKind, Purpose, Target
 from ortet.ledger.places import ON_HAND
+from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
 
 from .desk import Desk, day_of, latest, monday
@@ -65,7 +66,7 @@ def use_by(fore: LotForecast) -> date | None:
 def _supplies(desk: Desk, taken: list[Taken]) -> list[Supply]:
     from ortet.decisions.allot import Supply
 
-    lots = {lot.code: lot for lot in Lot.objects.filter(code__in=[one.lot for one in desk.forecasts])}
+    lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
     there = [
         Supply(
             key=lot_key(one, one.place),
@@ -248,8 +249,8 @@ def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], by: User) -> Plan:
     targets = {wish_key(target): target for target in desk.targets}
     lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
     wood = {lot_key(one, one.place): lots[one.lot] for one in desk.forecasts}
-    names = [pick.place for pick in plan.picks]
-    places = {place.name: place for place in Place.objects.filter(name__in=names, kind__in=ON_HAND)}
+    lying = in_slices(Place.objects.filter(kind__in=ON_HAND), "name", {pick.place for pick in plan.picks})
+    places = {place.name: place for place in lying}
     coming = {_to_take(one): one.mother for one in taken}
     with turn():
         booked = created(Plan, kind=PlanKind.ALLOT, at=desk.now, by=by, said=said)

@@ -92,10 +92,10 @@ def _on_hand(desk: Desk) -> Counter[tuple[str, str]]:
     """Return the cuttings on hand by variety and use."""
     from ortet.ledger.models import Lot
 
-    uses = dict(Lot.objects.filter(code__in=[one.lot for one in desk.forecasts]).values_list("code", "use"))
+    lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
     there: Counter[tuple[str, str]] = Counter()
     for one in desk.forecasts:
-        there[one.variety, uses[one.lot]] += one.count
+        there[one.variety, lots[one.lot].use] += one.count
     return there
 
 
