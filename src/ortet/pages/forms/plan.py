@@ -3,17 +3,19 @@
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils import timezone
 
-from ortet.ledger.models import BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
+from ortet.ledger.models import Balance, BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
+from ortet.ledger.places import ON_HAND
 from ortet.pages import known
 from ortet.wood.units import show_temperature
-from ortet.work import Refused, lists
+from ortet.work import Refused
 from ortet.work.plan.bench_look import Standing
 from ortet.work.plan.by_hand import find_pick, find_slot, find_wish
 from ortet.work.plan.desk import Desk, monday
 
-from .deed import Deed
+from .deed import FEW, Deed
 from .fields import CodeField, CountField, DayField, one_of
 
 __all__ = ["Give", "LetChoose", "LookAt", "PlanSeason", "SetBatch", "where_key"]
@@ -56,16 +58,12 @@ class Give(Deed):
     title = "Give it other wood"
     why = "The plan keeps your choice and plans the rest around it. Nothing is moved by it. " + HOW_LONG
     act = "Keep this, plan the rest"
-    first = ("wish", "lot", "from_place", ("count", "day"))
-    offers = {"lot": known.lots, "from_place": known.places}
+    first = ("wish", "wood", ("count", "day"))
 
     wish = forms.CharField(
         label="For", max_length=40, help_text="3/2 for the second line of order 3, or target 4."
     )
-    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
-    from_place = CodeField(
-        label="From", required=False, help_text="May stay empty where the lot lies in one place."
-    )
+    wood = forms.ChoiceField(label="Wood")
     count = CountField(label="Cuttings", least=1)
     day = DayField(label="In the week of", help_text="Any day of it.")
     instead = forms.IntegerField(required=False, widget=forms.HiddenInput)
@@ -77,22 +75,50 @@ class Give(Deed):
         return {"day": timezone.localdate(self.nursery.now())}
 
     def fit(self) -> None:
-        """Offer the lots of the variety that is wanted, and of what is taken instead."""
-        wish = wish_or_none(self.said("wish"))
-        if wish:
-            varieties = [wish.variety_id]
-            if isinstance(wish, OrderLine):
-                varieties += wish.substitutes.values_list("variety_id", flat=True)
-            found = lists.lots(on_hand=True).filter(variety__in=varieties)
-            self.fields["lot"].offer = [
-                (known.named(lot), f"{lot.variety} {lot.grade}, {lot.on_hand}") for lot in found
-            ]
-        self.choose_from()
+        """Offer the wood of the variety that is wanted, and of what is taken instead."""
+        choices = [
+            (f"{row.lot.code}:{row.place.code}", _words(row))
+            for row in _wood(wish_or_none(self.said("wish")))
+        ]
+        lot, place = known.lot_or_none(self.said("lot")), known.place_or_none(self.said("from"))
+        if lot:
+            self.initial["wood"] = next(
+                (
+                    value
+                    for value, _ in choices
+                    if value == f"{lot.code}:{place.code if place else ''}"
+                    or (not place and lot.code in value)
+                ),
+                "",
+            )
+        if 1 <= len(choices) <= FEW:
+            self.fields["wood"].widget = forms.RadioSelect()
+        self.fields["wood"].choices = choices
+        self.fields["wood"].error_messages["invalid_choice"] = (
+            "That wood is not on hand, or of another variety than is wanted or taken instead."
+        )
 
-    @property
-    def wanted(self) -> OrderLine | Target | None:
-        """The wish, as far as it is named yet."""
-        return wish_or_none(self.said("wish"))
+    def deed(self) -> dict[str, Any]:
+        """Return the choice with its lot and place apart."""
+        said = super().deed()
+        lot, _, place = said.pop("wood").partition(":")
+        return {**said, "lot": lot, "from_place": place}
+
+
+def _wood(wish: OrderLine | Target | None) -> QuerySet[Balance]:
+    """Return the wood on hand that a wish can be given; all where the wish is not named yet."""
+    rows = Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND)
+    if wish:
+        varieties = [wish.variety_id]
+        if isinstance(wish, OrderLine):
+            varieties += wish.substitutes.values_list("variety_id", flat=True)
+        rows = rows.filter(lot__variety__in=varieties)
+    return rows.select_related("lot__variety", "place").order_by("lot__variety__name", "lot__code")
+
+
+def _words(row: Balance) -> str:
+    grade = f", {row.lot.grade}" if row.lot.grade else ""
+    return f"{known.named(row.lot)} in {row.place}: {row.count} of {row.lot.variety.name}{grade}"
 
 
 def where_key(bench: Place, base_c: float | None) -> str:

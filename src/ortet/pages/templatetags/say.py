@@ -95,6 +95,14 @@ def day(on: date | None, units: str = "metric") -> str:
     return f"{on:%b} {on.day}, {on.year}" if units == "US" else f"{on.day} {on:%b %Y}"
 
 
+@register.filter
+def short_day(on: date | None, units: str = "metric") -> str:
+    """Write a day of this season, without its year."""
+    if on is None:
+        return ""
+    return f"{on:%b} {on.day}" if units == "US" else f"{on.day} {on:%b}"
+
+
 @register.simple_tag
 def window(first: date, last: date, units: str = "metric") -> str:
     """Write the days between which something may be done; the year once, where it is the same."""

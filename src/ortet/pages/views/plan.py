@@ -129,14 +129,14 @@ def _planned(said: str) -> str:
 @a_deed(Give)
 def give(form: Deed, by: User) -> Done:
     """Give wood to a wish by hand."""
-    said = form.cleaned_data
+    said = form.deed()
     by_hand.give(
         said["wish"],
         said["lot"],
         said["count"],
         said["day"],
         by=by,
-        from_place=said["from_place"] or None,
+        from_place=said["from_place"],
         instead=said["instead"],
     )
     return Done(_planned("Your choice is kept and the rest planned around it."), f"{reverse('plan')}#who")

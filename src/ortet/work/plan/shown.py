@@ -228,7 +228,12 @@ def _promises(take: Plan, allot: Plan) -> list[Promise]:
                 picks=[_given(pick) for pick in picks],
             )
         )
-    return sorted(promises, key=lambda one: (one.order is None, one.order or 0, one.wish))
+    return sorted(promises, key=lambda one: (one.order is None, one.order or 0, _last_number(one.wish)))
+
+
+def _last_number(wish: str) -> int:
+    """Return the number of a target, or of a line within its order."""
+    return int(wish.replace("/", " ").split()[-1])
 
 
 def _sets(bench: Plan) -> list[Set]:
