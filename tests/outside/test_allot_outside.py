@@ -84,7 +84,7 @@ TRANSPORTS = {
 @pytest.mark.parametrize("name", TRANSPORTS)
 def test_the_programme_solves_transport_problems_of_the_textbooks(name):
     """The model under the allotment finds the printed optimum; whole numbers, so no tolerance."""
-    from ortet.decisions.allot_model import Model, Watch
+    from ortet.decisions.solver import Model, Watch
 
     there, wanted, costs, best = TRANSPORTS[name]
     model = Model()

@@ -20,7 +20,6 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 from .allot_conflicts import broken, doubled, out_of_reach
-from .allot_model import Solved, Watch
 from .allot_picks import Picking, days_to_pick, pick_out
 from .allot_plan import (
     AllotPlan,
@@ -37,6 +36,7 @@ from .allot_plan import (
 from .allot_shares import Arcs, Shares, arcs_of, one_delivery_days, share_out, value
 from .allot_whys import binding, changes, portions, shortfalls
 from .allot_wishes import KINDS, Ask, Fixed, Pool, Span, Supply, Wish
+from .solver import Solved, Watch
 
 __all__ = [
     "KINDS",

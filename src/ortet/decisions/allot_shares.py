@@ -14,8 +14,8 @@ from datetime import date
 
 import numpy as np
 
-from .allot_model import Model, Solved, Watch
 from .allot_wishes import Ask, Pool, Span, Supply, Wish
+from .solver import Model, Solved, Watch
 
 __all__ = ["Arc", "Arcs", "Shares", "arcs_of", "connected", "groups", "share_out", "value"]
 

@@ -7,13 +7,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil, gcd, inf
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ortet.decisions.bench_race import LONGEST, Outcomes, outcomes
 from ortet.decisions.bench_wishes import Batch, Bench, Choice, Season, say_base, say_day
+from ortet.decisions.solver import Solver
 
 __all__ = ["Option", "Options", "Solved", "solve"]
 
@@ -260,30 +260,22 @@ class _Programme:
         cost = np.array(self.cost)
         goal = cost - np.array([self.stay.get(column, 0.0) for column in range(len(cost))])
         ends = time.monotonic() + seconds
-        highs, everything = _load(self, goal), np.arange(len(cost), dtype=np.int32)
-        highs.setOptionValue("solve_relaxation", True)
-        highs.run()
-        bound, x = float(highs.getInfo().objective_function_value), start
+        solver = Solver(mip_rel_gap=0.0, solve_relaxation=True)
+        lower, upper = np.array(self.lower, dtype=float), np.array(self.upper, dtype=float)
+        solver.load(goal, lower, upper, self.rows, [True] * len(goal))
+        solver.run()
+        bound, x = solver.value, start
         room = float(goal @ start) - bound
         near = GAP * max(1e-6, self.worth - float(cost @ start))
         if room > near:  # whole numbers: only columns that could still save something are left to choose from
-            idle = (np.array(highs.getSolution().col_dual) > room) & (start == 0)
-            highs.changeColsBounds(
-                len(cost), everything, np.array(self.lower), np.where(idle, 0.0, self.upper)
-            )
-            for option, value in (
-                ("solve_relaxation", False),
-                ("presolve", "off"),  # it finds little here and takes as long as the first bound
-                ("mip_abs_gap", near),
-                ("time_limit", highs.getRunTime() + max(0.5, ends - time.monotonic())),
-            ):
-                highs.setOptionValue(option, value)
-            highs.setSolution(len(start), everything, start)
-            highs.run()
-            info = highs.getInfo()
-            bound = max(bound, min(float(info.mip_dual_bound), float(goal @ start)))
-            if info.primal_solution_status == 2:  # 2: feasible
-                x = np.rint(np.array(highs.getSolution().col_value))
+            idle = (solver.duals[0] > room) & (start == 0)
+            solver.limit(lower, np.where(idle, 0.0, upper))
+            # presolve finds little here and takes as long as the first bound
+            solver.set(solve_relaxation=False, presolve="off", mip_abs_gap=near)
+            solver.run(start=start, seconds=max(0.5, ends - time.monotonic()))
+            bound = max(bound, min(solver.bound, float(goal @ start)))
+            if solver.found:
+                x = np.rint(solver.values)
         found, open_by = float(cost @ x), max(0.0, float(goal @ x) - bound)
         parts = tuple((o, round(x[c])) for ways in self.ways.values() for o, c in ways.items() if x[c] > 0.5)
         return Solved(parts, found, max(0.0, found - open_by), self.worth)
@@ -382,33 +374,3 @@ def _room(cells: int, parts: Iterable[float]) -> float:
 
 def _parts(batch: Batch) -> list[int]:
     return [batch.tray * n for n in range(1, batch.parts)] if batch.tray else []
-
-
-def _load(programme: _Programme, goal: Array) -> Any:
-    """Return the programme in the solver's own form, columns first, then rows as one sparse block."""
-    import highspy
-
-    rows = programme.rows
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(programme.cost), len(rows)
-    lp.col_cost_ = goal
-    lp.col_lower_, lp.col_upper_ = (
-        np.array(programme.lower, dtype=float),
-        np.array(programme.upper, dtype=float),
-    )
-    lp.row_lower_, lp.row_upper_ = (np.array([row[end] for row in rows], dtype=float) for end in (0, 1))
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_ = np.cumsum([0, *(len(terms) for _, _, terms in rows)]).astype(np.int32)
-    lp.a_matrix_.index_ = np.array([c for _, _, terms in rows for c in terms], dtype=np.int32)
-    lp.a_matrix_.value_ = np.array([v for _, _, terms in rows for v in terms.values()], dtype=float)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * lp.num_col_
-    highs = highspy.Highs()
-    for option, value in (
-        ("output_flag", False),
-        ("threads", 1),
-        ("random_seed", 0),
-        ("mip_rel_gap", 0.0),
-    ):
-        highs.setOptionValue(option, value)
-    highs.passModel(lp)
-    return highs

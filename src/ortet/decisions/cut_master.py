@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import inf
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from ortet.decisions.solver import Solver
 
 __all__ = ["Master"]
 
@@ -28,14 +31,8 @@ class Master:
     """
 
     def __init__(self, number: Array, least: Array, most: Array, lacking: Array) -> None:
-        from highspy import kHighsInf
-        from highspy._core import _Highs  # the public class greets on standard output, where answers go
-
-        self._h: Any = _Highs()
-        self._h.setOptionValue("output_flag", False)
-        self._h.setOptionValue("parallel", "off")
-        self._h.setOptionValue("threads", 1)  # the first in a process settles it for all: each asks for as many
-        self.kinds, self.grades, self._inf = len(number), len(least), kHighsInf
+        self._solver = Solver(parallel="off")
+        self.kinds, self.grades, self._inf = len(number), len(least), inf
         self.number, self.least, self.most = number, least, most
         self._rows(np.zeros(self.kinds), number)
         self._rows(least, np.where(np.isfinite(most), most, self._inf))
@@ -52,11 +49,13 @@ class Master:
     def _rows(self, low: Array, high: Array) -> None:
         none = np.empty(0, np.int32)
         starts = np.zeros(len(low), np.int32)
-        self._h.addRows(len(low), low.astype(float), high.astype(float), 0, starts, none, np.empty(0))
+        self._solver.highs.addRows(
+            len(low), low.astype(float), high.astype(float), 0, starts, none, np.empty(0)
+        )
 
     def _columns(self, cost: Array, rows: NDArray[Any], entries: Array, starts: NDArray[Any]) -> None:
         size = len(cost)
-        self._h.addCols(
+        self._solver.highs.addCols(
             size,
             np.asarray(cost, float),
             np.zeros(size),
@@ -88,11 +87,10 @@ class Master:
 
     def solve(self) -> tuple[Array, Array]:
         """Solve the linear programme; return what one more shoot of each kind is worth, and each grade's price."""
-        self._h.run()
-        solution = self._h.getSolution()
-        values, duals = np.array(solution.col_value), np.array(solution.row_dual)
+        self._solver.run()
+        values, (_, duals) = self._solver.values, self._solver.duals
         self.lacking, self.x = values[: self.grades], values[self.grades :]
-        self.worth = -float(self._h.getInfo().objective_function_value)
+        self.worth = -self._solver.value
         self.grade_dual = duals[self.kinds :]
         return -duals[: self.kinds], self.grade_dual
 
@@ -137,23 +135,18 @@ class Master:
         counts: NDArray[Any],
     ) -> NDArray[np.int64]:
         """Choose among the ways of the free kinds in whole numbers, the others standing fixed."""
-        import highspy
-
         had = self._had(fixed, counts)
         part = Master(self.number[free], self.least - had, self.most - had, self._lacking_cost)
         place = np.full(self.kinds, -1)
         place[free] = np.arange(len(free))
         cost = np.array(self._cost)[ways]
         part.add(place[kind_of[ways]].tolist(), list(counts[ways]), np.zeros(self.grades))
-        solver, size = part._h, len(ways)
-        solver.changeColsCost(size, np.arange(self.grades, self.grades + size, dtype=np.int32), cost)
-        kinds = np.full(self.grades + size, highspy.HighsVarType.kInteger)
-        solver.changeColsIntegrality(self.grades + size, np.arange(self.grades + size, dtype=np.int32), kinds)
-        solver.setOptionValue("mip_rel_gap", 1e-4)
-        solver.setOptionValue("mip_max_nodes", MOST_BRANCHES)
-        solver.setOptionValue("time_limit", SECONDS)
-        solver.run()
-        values = np.array(solver.getSolution().col_value)
+        solver, size = part._solver, len(ways)
+        solver.highs.changeColsCost(size, np.arange(self.grades, self.grades + size, dtype=np.int32), cost)
+        solver.make_whole(self.grades + size)
+        solver.set(mip_rel_gap=1e-4, mip_max_nodes=MOST_BRANCHES)
+        solver.run(seconds=SECONDS)
+        values = solver.values
         out = fixed.copy()
         if len(values) == self.grades + size:
             out[ways] = np.round(values[self.grades :]).astype(np.int64)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from .allot_model import Model, Solved, Watch
+from .solver import Model, Solved, Watch
 from .take_ways import MILLION, Way
 from .take_wishes import Ask, Conflict, Contradiction, Limit, Stream
 
