@@ -214,12 +214,15 @@ def demo(
     os.environ.pop("ORTET_DATABASE", None)
     with open_book():
         from ortet.demo import load_demo
+        from ortet.work.plan.shown import shown
         from ortet.work.today import today as look
 
         with progress() as tell:
             load_demo(progress=tell)
         print_today(look())
         print(f"This is the demo's own book, in {os.environ['ORTET_FOLDER']}. Yours is untouched.")
+        if shown() is None:
+            print("Its season is not planned yet: press Plan the season on the page Plan, some ten seconds.")
         if not once:
             from ortet.pages.serve import serve as run
 
