@@ -2,7 +2,7 @@
 
 from .lots import Derivation, Lot, Use
 from .movements import Balance, Movement, Why
-from .nursery import Load, Nursery, Units
+from .nursery import Load, Nursery, SignInTry, Units
 from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, Target
 from .places import Bag, Kind, Place, Standing
 from .plans import BenchSetup, Pack, Pick, Plan, PlanKind, Posting, Slot, ToTake
@@ -34,6 +34,7 @@ __all__ = [
     "PlanKind",
     "Posting",
     "Purpose",
+    "SignInTry",
     "Slot",
     "Standing",
     "Substitute",

@@ -73,3 +73,17 @@ class Load(models.Model):
     class Meta:
         constraints = [models.UniqueConstraint(fields=["sha256", "into"], name="load_once")]
         ordering = ["at"]
+
+
+class SignInTry(models.Model):
+    """A try to sign in that has not succeeded; kept as long as it may bring the next to a halt."""
+
+    name = models.CharField(max_length=150)
+    address = models.CharField(max_length=45)  # where it came from
+    at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        verbose_name_plural = "sign-in tries"
+
+    def __str__(self) -> str:
+        return f"{self.name} from {self.address}, {self.at:%Y-%m-%d %H:%M}"

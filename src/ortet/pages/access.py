@@ -42,8 +42,12 @@ def _from_this_desk(request: HttpRequest) -> bool:
     return _is_loopback(request.META.get("REMOTE_ADDR", "")) and _is_loopback(host) and not passed_on
 
 
+def _sets_own_password(request: HttpRequest) -> bool:
+    return request.path == reverse("nursery") and request.POST.get("do") == "set-own"
+
+
 class OnlyKnownHands:
-    """Middleware: sign the grower in at their own desk; ask everyone else; let readers only read."""
+    """Middleware: sign the grower in at their own desk; ask everyone else; let readers only read, but for their own password."""
 
     def __init__(self, answer: Answer) -> None:
         self.answer = answer
@@ -61,8 +65,8 @@ class OnlyKnownHands:
             return self.answer(request)
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
-        leaving = request.path == reverse("sign-out")
-        if request.method not in SAFE and not leaving and not hands.may_write(request.user):
+        own = request.path == reverse("sign-out") or _sets_own_password(request)
+        if request.method not in SAFE and not own and not hands.may_write(request.user):
             return render(
                 request, "refused.html", {"why": "You may read this book, not write in it."}, status=403
             )

@@ -15,6 +15,8 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 
+from .brake import forget_tries
+
 __all__ = ["add_hand", "describe", "grower", "may_write", "open_book", "plan_with", "set_password"]
 
 GROWER = "grower"  # the name of the book's first hand
@@ -76,6 +78,7 @@ def set_password(name: str, password: str) -> User:
             raise Refused(f"Nobody called {name!r} is in the book. Nothing was changed.")
         user.set_password(_fit(password))
         user.save()
+        forget_tries(user.username)
         return user
 
 
