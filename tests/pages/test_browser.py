@@ -21,6 +21,8 @@ PAGES = (
     "/mothers",
     "/wanted",
     "/wanted/ourselves",
+    "/plan",
+    "/plan/benches",
     "/record",
     "/mix",
     "/race",
