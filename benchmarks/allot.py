@@ -13,7 +13,7 @@ from collections import Counter
 from datetime import date, timedelta
 
 from ortet.decisions.allot import Supply, Wish, allot
-from ortet.decisions.allot_shares import value
+from ortet.decisions.allot.shares import value
 
 MONDAY = date(2026, 1, 5)
 LOTS, CUTTINGS, LINES, WEEKS = 150, 1_500, 120, 8

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from ortet.decisions.bench import Batch, Bench, Season, outcome, plan
-from ortet.decisions.bench_model import Options
+from ortet.decisions.bench.model import Options
 
 FIRST = date(2027, 1, 4)
 KINDS = ("grape", "quince", "pomegranate", "elder", "mulberry", "blackcurrant")

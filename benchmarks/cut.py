@@ -13,9 +13,8 @@ from collections.abc import Callable
 
 from ortools.sat.python import cp_model
 
-from ortet.decisions.cut import cut_shoots, grade_table, lay
-from ortet.decisions.cut_many import Wanted, cut_many
-from ortet.decisions.cut_rule import best_rule
+from ortet.decisions.cut import Wanted, best_rule, cut_many
+from ortet.decisions.cut.shoots import cut_shoots, grade_table, lay
 from ortet.wood.grade import COMMON, Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
@@ -91,7 +90,7 @@ def straight(
     shoots: list[Shoot], grades: list[Grade], wanted: dict[str, Wanted], seconds: float
 ) -> tuple[float, float, str]:
     """Solve one integer programme over every piece of every shoot; return value, bound and how it ended."""
-    from ortet.decisions.cut import pieces_of
+    from ortet.decisions.cut.shoots import pieces_of
 
     model, laid, table = cp_model.CpModel(), lay(shoots, KNIFE), grade_table(grades)
     value, by_grade = [], {one.name: [] for one in grades}

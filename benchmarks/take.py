@@ -9,9 +9,7 @@ import random
 import time
 from dataclasses import replace
 
-from ortet.decisions.take import Beta, cuttings_to_take
-from ortet.decisions.take_plan import plan_taking
-from ortet.decisions.take_wishes import Ask, Limit, Mother, Step, Target
+from ortet.decisions.take import Ask, Beta, Limit, Mother, Step, Target, cuttings_to_take, plan_taking
 
 STAGES = [0.95, Beta(12, 8), Beta(27, 3)]
 SEASONS = 10_000  # of the simulation: its chance is then off by about 0.003

@@ -246,7 +246,7 @@ def test_grades_that_make_no_sense_are_refused(known, why):
 
 
 def test_the_compiled_part_and_the_grades_allow_the_same_slack():
-    from ortet.decisions import cut_kernel
+    from ortet.decisions.cut import knife_kernel
     from ortet.wood import grade as grades
 
-    assert cut_kernel.SLACK_MM == grades.SLACK_MM
+    assert knife_kernel.SLACK_MM == grades.SLACK_MM

@@ -7,8 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
-from ortet.decisions.cut import cut_shoots
-from ortet.decisions.cut_many import Conflict, Wanted, cut_many
+from ortet.decisions.cut import Conflict, Wanted, cut_many, cut_shoots
 from ortet.wood.grade import Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot

@@ -5,8 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from ortet.decisions.cut import cut_shoots
-from ortet.decisions.cut_rule import Rule, Run, best_rule, likely_shoots, rule_steps
+from ortet.decisions.cut import Rule, Run, best_rule, cut_shoots, likely_shoots, rule_steps
 from ortet.wood.cutting import Cutting
 from ortet.wood.grade import COMMON, Grade
 from ortet.wood.piece import Knife
@@ -67,7 +66,7 @@ def test_a_card_followed_by_hand_gives_what_it_says(sample, grades):
 def test_no_rule_of_one_grade_is_better():
     """All rules of one grade, counted by nodes or by length, followed one by one; each instruction must earn 0.5 %,
     each piece cut for nothing costs a tenth."""
-    from ortet.decisions.cut_rule import DROPS, MISFIT, MOST_NODES, SKIPS, TAX
+    from ortet.decisions.cut.rule import DROPS, MISFIT, MOST_NODES, SKIPS, TAX
 
     shoots, one = some(6, 4), Grade("A", least_nodes=2, most_nodes=5, least_mm=90, least_base_mm=5)
     card = best_rule(shoots, [one])

@@ -10,12 +10,22 @@ from itertools import product
 
 import pytest
 
-from ortet.decisions.take import Beta, chance_to_reach, cuttings_to_take
-from ortet.decisions.take_plan import plan_taking
-from ortet.decisions.take_told import share_among
-from ortet.decisions.take_usual import USES, usual_steps
-from ortet.decisions.take_ways import levels
-from ortet.decisions.take_wishes import Ask, Contradiction, Limit, Mother, Step, Target
+from ortet.decisions.take import (
+    USES,
+    Ask,
+    Beta,
+    Contradiction,
+    Limit,
+    Mother,
+    Step,
+    Target,
+    chance_to_reach,
+    cuttings_to_take,
+    plan_taking,
+    share_among,
+    usual_steps,
+)
+from ortet.decisions.take.ways import levels
 from ortet.science.species import known_species
 
 ROOTING = (Step("store", 0.95), Step("strike", Beta(12, 8)))

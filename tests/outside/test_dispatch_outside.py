@@ -8,7 +8,7 @@ import pytest
 from scipy import integrate, stats
 
 from ortet.decisions.dispatch import NO_PACK, Carrier, Errand, Pack, Parcel, Weather, Wood, trip
-from ortet.decisions.dispatch_box import follow, ride
+from ortet.decisions.dispatch.box import follow, ride
 from ortet.science.air import saturation_vapour_pressure
 from ortet.science.bag import bare_loss
 

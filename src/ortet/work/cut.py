@@ -13,8 +13,7 @@ from ortet.wood.shoot import Shoot
 from ortet.wood.units import show_length
 
 if TYPE_CHECKING:
-    from ortet.decisions.cut_many import CutPlan, Wanted
-    from ortet.decisions.cut_rule import RuleCard
+    from ortet.decisions.cut import CutPlan, RuleCard, Wanted
     from ortet.tables.problem import Problem
     from ortet.tables.shoots import GradeRow, NodeRow, ShootRow
 
@@ -151,7 +150,7 @@ def read_grades(data: bytes, filename: str) -> tuple[tuple[Grade, ...], dict[str
     NotRead
         With every problem in the file.
     """
-    from ortet.decisions.cut_many import Wanted
+    from ortet.decisions.cut import Wanted
     from ortet.tables.problem import Problem
 
     grades, wanted, problems = [], {}, []
@@ -217,8 +216,7 @@ def cut(
     Refused
         If nothing can be reckoned, or what is wanted of the grades conflicts.
     """
-    from ortet.decisions.cut_many import cut_many
-    from ortet.decisions.cut_rule import best_rule, likely_shoots, rule_steps
+    from ortet.decisions.cut import best_rule, cut_many, likely_shoots, rule_steps
 
     try:
         plan = cut_many(shoots, grades, wanted, knife)

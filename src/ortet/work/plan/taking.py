@@ -19,8 +19,7 @@ from .allotting import Taken, wish_key
 from .desk import Desk
 
 if TYPE_CHECKING:
-    from ortet.decisions.take_told import TakePlan
-    from ortet.decisions.take_wishes import Ask, Target
+    from ortet.decisions.take import Ask, TakePlan, Target
     from ortet.decisions.taking_day import TakingDay
 
 __all__ = ["CONFIDENCE", "Need", "plan_taking"]
@@ -50,7 +49,7 @@ def _use(stream: str) -> str:
 
 
 def _targets(desk: Desk, confidence: float) -> list[Target]:
-    from ortet.decisions.take_wishes import Target
+    from ortet.decisions.take import Target
 
     of_orders = [
         Target(
@@ -101,8 +100,7 @@ def _on_hand(desk: Desk) -> Counter[tuple[str, str]]:
 
 def _ask(desk: Desk, targets: list[Target], stored: Mapping[str, int], confidence: float) -> Ask:
     """Return the question: what is in store counts as wood that is given already."""
-    from ortet.decisions.take_usual import usual_steps
-    from ortet.decisions.take_wishes import Ask, Mother
+    from ortet.decisions.take import Ask, Mother, usual_steps
 
     wanted = {target.variety for target in targets}
     kinds = dict(Variety.objects.filter(name__in=wanted).values_list("name", "species"))
@@ -129,8 +127,8 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
     Refused
         If the wishes contradict one another.
     """
-    from ortet.decisions.take_plan import plan_taking as decide
-    from ortet.decisions.take_wishes import Contradiction
+    from ortet.decisions.take import Contradiction
+    from ortet.decisions.take import plan_taking as decide
 
     targets, there = _targets(desk, confidence), _on_hand(desk)
     if not targets:

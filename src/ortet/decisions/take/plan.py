@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from .take import MOST, Chain, OutOfReach, cuttings_to_take, through
-from .take_rest import give_rest
-from .take_together import together
-from .take_told import (
+from .chain import MOST, Chain, OutOfReach, cuttings_to_take, through
+from .rest import give_rest
+from .together import together
+from .told import (
     LimitLine,
     Shortage,
     TakePlan,
@@ -22,8 +22,8 @@ from .take_told import (
     taking,
     target_lines,
 )
-from .take_ways import Mix, Needs, Way, best, mixes, ways
-from .take_wishes import Ask, Conflict, Contradiction, Stream, check, number
+from .ways import Mix, Needs, Way, best, mixes, ways
+from .wishes import Ask, Conflict, Contradiction, Stream, check, number
 
 __all__ = ["plan_taking"]
 

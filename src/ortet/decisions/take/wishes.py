@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import isfinite
 
-from .take import SUREST, Beta, Stage
+from .chain import SUREST, Beta, Stage
 
 __all__ = [
     "KINDS",

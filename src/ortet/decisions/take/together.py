@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from .solver import Model, Solved, Watch
-from .take_ways import MILLION, Way
-from .take_wishes import Ask, Conflict, Contradiction, Limit, Stream
+from ortet.decisions.solver import Model, Solved, Watch
+
+from .ways import MILLION, Way
+from .wishes import Ask, Conflict, Contradiction, Limit, Stream
 
 __all__ = ["together"]
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.cut import Laid, check_grades, grade_table, lay
+from ortet.decisions.cut.shoots import Laid, check_grades, grade_table, lay
 from ortet.wood.grade import Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
@@ -161,7 +161,7 @@ class _Trial:
         return float(worth[0]), counts[0]
 
     def _follow(self, rules: Array, chosen: NDArray[np.int64]) -> tuple[Array, NDArray[np.int64]]:
-        from .cut_kernel import follow_rules
+        from .knife_kernel import follow_rules
 
         worth, counts = np.empty(len(rules)), np.empty((len(rules), len(self.grades) + 1), np.int64)
         follow_rules(*self.laid.cuts, self.laid.thick, self.table, self.values, chosen, rules, worth, counts)

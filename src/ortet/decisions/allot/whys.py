@@ -6,9 +6,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from .allot_plan import Binding, Change, Pick, Portion, Short, Why
-from .allot_shares import deliveries
-from .allot_wishes import Ask, Supply, Wish, day_name, listed
+from .plan import Binding, Change, Pick, Portion, Short, Why
+from .shares import deliveries
+from .wishes import Ask, Supply, Wish, day_name, listed
 
 __all__ = ["binding", "changes", "portions", "shortfalls"]
 

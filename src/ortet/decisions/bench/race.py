@@ -11,7 +11,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.bench_wishes import Batch, Bench, Season, say_day
+from ortet.decisions.bench.wishes import Batch, Bench, Season, say_day
 from ortet.science.race import Pace, race
 from ortet.science.response import temperature_response
 

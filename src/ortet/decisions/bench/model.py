@@ -11,8 +11,8 @@ from math import ceil, gcd, inf
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.bench_race import LONGEST, Outcomes, outcomes
-from ortet.decisions.bench_wishes import Batch, Bench, Choice, Season, say_base, say_day
+from ortet.decisions.bench.race import LONGEST, Outcomes, outcomes
+from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season, say_base, say_day
 from ortet.decisions.solver import Solver
 
 __all__ = ["Option", "Options", "Solved", "solve"]
@@ -301,7 +301,7 @@ class _Programme:
         self, parts: Mapping[str, int], start: Mapping[str, Sequence[Option | None]]
     ) -> dict[str, list[Option | None]]:
         """Return an option for each part of each batch, None where it stands nowhere."""
-        from ortet.decisions.bench_kernel import search
+        from ortet.decisions.bench.search_kernel import search
 
         names = list(self.season.bench)
         ways = [(key, option) for key, options in self.ways.items() for option in options]

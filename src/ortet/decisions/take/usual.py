@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ortet.science.species import species
 
-from .take import Beta
-from .take_wishes import Step
+from .chain import Beta
+from .wishes import Step
 
 __all__ = ["USES", "usual_steps"]
 

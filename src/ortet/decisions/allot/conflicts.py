@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
-from .allot_plan import Conflict
-from .allot_shares import deliveries, one_delivery_days
-from .allot_wishes import Ask, Fixed, Span, Supply, Wish, day_name, listed
+from .plan import Conflict
+from .shares import deliveries, one_delivery_days
+from .wishes import Ask, Fixed, Span, Supply, Wish, day_name, listed
 
 __all__ = ["broken", "doubled", "out_of_reach"]
 

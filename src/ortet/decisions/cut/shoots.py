@@ -72,7 +72,7 @@ class Laid:
         self, table: Array, values: Array
     ) -> tuple[Array, NDArray[np.int32], NDArray[np.int32], NDArray[np.int32]]:
         """Return worth (shoots,), counts (shoots, grades), pieces in each shoot, and the pieces."""
-        from .cut_kernel import cut_all
+        from .knife_kernel import cut_all
 
         shoots = len(self.ends)
         worth, counts = np.empty(shoots), np.empty((shoots, len(table)), np.int32)
@@ -112,7 +112,7 @@ def _packed(rows: Sequence[tuple[float, ...]], sizes: Sequence[int]) -> Array:
 
 def lay(shoots: Sequence[Shoot], knife: Knife) -> Laid:
     """Return shoots as columns, with the places where the knife may cut."""
-    from .cut_kernel import lay_cuts
+    from .knife_kernel import lay_cuts
 
     starts = np.zeros(len(shoots) + 1, np.int64)
     sizes = [len(shoot.nodes_mm) for shoot in shoots]
@@ -199,7 +199,7 @@ class Cuts(Sequence[Cut]):
 
 def pieces_of(laid: Laid, number: int, table: Array) -> dict[int, list[list[int]]]:
     """Return all pieces of a shoot that are of a grade, by their last node: first and last node, grade, whether with the tip."""
-    from .cut_kernel import fits
+    from .knife_kernel import fits
 
     start, stop = int(laid.starts[number]), int(laid.starts[number + 1])
     widest, out = int(table[:, 1].max()), dict[int, list[list[int]]]()

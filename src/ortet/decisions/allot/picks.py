@@ -9,9 +9,10 @@ from datetime import date
 
 import numpy as np
 
-from .allot_shares import TIE_NODES, Arc, Arcs, Shares, connected
-from .allot_wishes import Ask, Pool, Span
-from .solver import Model, Solved, Watch
+from ortet.decisions.solver import Model, Solved, Watch
+
+from .shares import TIE_NODES, Arc, Arcs, Shares, connected
+from .wishes import Ask, Pool, Span
 
 __all__ = ["Picking", "days_to_pick", "pick_out"]
 

@@ -14,8 +14,9 @@ from datetime import date
 
 import numpy as np
 
-from .allot_wishes import Ask, Pool, Span, Supply, Wish
-from .solver import Model, Solved, Watch
+from ortet.decisions.solver import Model, Solved, Watch
+
+from .wishes import Ask, Pool, Span, Supply, Wish
 
 __all__ = ["Arc", "Arcs", "Shares", "arcs_of", "connected", "groups", "share_out", "value"]
 

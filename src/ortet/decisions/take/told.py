@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .take import MOST, Through
-from .take_ways import MILLION, Mix, Way
-from .take_wishes import Ask, Mother, Stream, Target, number
+from .chain import MOST, Through
+from .ways import MILLION, Mix, Way
+from .wishes import Ask, Mother, Stream, Target, number
 
 __all__ = [
     "LimitLine",

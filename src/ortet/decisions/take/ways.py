@@ -13,8 +13,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from .take import MOST, Chain, OutOfReach
-from .take_wishes import Limit, Stream, Target
+from .chain import MOST, Chain, OutOfReach
+from .wishes import Limit, Stream, Target
 
 __all__ = ["MILLION", "Mix", "Needs", "Way", "best", "levels", "mixes", "ways"]
 

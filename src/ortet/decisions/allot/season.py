@@ -19,9 +19,11 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
-from .allot_conflicts import broken, doubled, out_of_reach
-from .allot_picks import Picking, days_to_pick, pick_out
-from .allot_plan import (
+from ortet.decisions.solver import Solved, Watch
+
+from .conflicts import broken, doubled, out_of_reach
+from .picks import Picking, days_to_pick, pick_out
+from .plan import (
     AllotPlan,
     Binding,
     Change,
@@ -33,10 +35,9 @@ from .allot_plan import (
     Short,
     Why,
 )
-from .allot_shares import Arcs, Shares, arcs_of, one_delivery_days, share_out, value
-from .allot_whys import binding, changes, portions, shortfalls
-from .allot_wishes import KINDS, Ask, Fixed, Pool, Span, Supply, Wish
-from .solver import Solved, Watch
+from .shares import Arcs, Shares, arcs_of, one_delivery_days, share_out, value
+from .whys import binding, changes, portions, shortfalls
+from .wishes import KINDS, Ask, Fixed, Pool, Span, Supply, Wish
 
 __all__ = [
     "KINDS",

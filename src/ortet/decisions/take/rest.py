@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from itertools import accumulate
 
-from .take_ways import MILLION, Needs, Way
-from .take_wishes import Ask, Stream
+from .ways import MILLION, Needs, Way
+from .wishes import Ask, Stream
 
 __all__ = ["give_rest"]
 

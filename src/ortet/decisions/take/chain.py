@@ -146,7 +146,7 @@ class Chain:
 
     def fewest(self, target: int, confidence: float, most: int = MOST) -> int:
         """Return what `cuttings_to_take` returns."""
-        from .take_kernel import fewest
+        from .loss_kernel import fewest
 
         _check_count(target, "target")
         if not 0.0 < confidence <= SUREST:
@@ -177,7 +177,7 @@ class Chain:
 
     def chance(self, target: int, taken: int) -> float:
         """Return what `chance_to_reach` returns."""
-        from .take_kernel import chance_at
+        from .loss_kernel import chance_at
 
         _check_count(target, "target")
         _check_count(taken, "number taken")
@@ -189,7 +189,7 @@ class Chain:
 
     def through(self, taken: int) -> Through:
         """Return what `through` returns."""
-        from .take_kernel import thin
+        from .loss_kernel import thin
 
         _check_count(taken, "number taken")
         if taken > MOST:
@@ -207,7 +207,7 @@ class Chain:
 
     def _room(self, target: int, size: int) -> tuple[Floats, Floats, Floats, NDArray[np.int64]]:
         """Return the links, their tables, and empty rows for chances of 0 to `size` cuttings."""
-        from .take_kernel import ratios
+        from .loss_kernel import ratios
 
         if size >= self._tables.shape[2]:
             self._tables = np.stack([ratios(a, b, share > 0.0, size + 1) for a, b, share in self.links])

@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ortet.decisions.bench_model import Option, Options, solve
-from ortet.decisions.bench_race import Outcome, latest_start, outcome, tell
-from ortet.decisions.bench_reasons import (
+from ortet.decisions.bench.model import Option, Options, solve
+from ortet.decisions.bench.race import Outcome, latest_start, outcome, tell
+from ortet.decisions.bench.reasons import (
     Conflict,
     Heated,
     Struck,
@@ -18,7 +18,7 @@ from ortet.decisions.bench_reasons import (
     explain,
     explain_unplaced,
 )
-from ortet.decisions.bench_wishes import Batch, Bench, Choice, Season
+from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season
 
 __all__ = [
     "Batch",

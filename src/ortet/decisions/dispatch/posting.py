@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import isfinite
 
-from ortet.decisions.dispatch_box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, rides
-from ortet.decisions.dispatch_way import Carrier, Weather, say_day
+from ortet.decisions.dispatch.box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, rides
+from ortet.decisions.dispatch.way import Carrier, Weather, say_day
 
 __all__ = [
     "ASSUMPTIONS",

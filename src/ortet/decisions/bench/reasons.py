@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import isfinite
 
-from ortet.decisions.bench_model import Option, Options
-from ortet.decisions.bench_race import LONGEST, Outcome, tell
-from ortet.decisions.bench_wishes import Batch, Season, say_base, say_day
+from ortet.decisions.bench.model import Option, Options
+from ortet.decisions.bench.race import LONGEST, Outcome, tell
+from ortet.decisions.bench.wishes import Batch, Season, say_base, say_day
 
 __all__ = [
     "Conflict",

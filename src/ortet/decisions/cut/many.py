@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.cut import Cut, check_grades, grade_table, lay, pieces_of, plan_of
-from ortet.decisions.cut_master import Master
+from ortet.decisions.cut.master import Master
+from ortet.decisions.cut.shoots import Cut, check_grades, grade_table, lay, pieces_of, plan_of
 from ortet.wood.grade import INF, Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
