@@ -32,6 +32,8 @@ PAGES = {
     "wanted": ("What buyers ordered", "/wanted"),
     "wanted-ourselves": ("What we want ourselves", "/wanted/ourselves"),
     "order-of": ("An order", "/orders/6"),
+    "plan": ("The season's plan", "/plan"),
+    "plan-benches": ("The benches, week by week", "/plan/benches"),
     "bench": ("A bench", "/places/BENCH"),
     "record": ("Record: the way to every deed", "/record"),
     "take": ("Take", "/do/take"),
@@ -50,6 +52,9 @@ PAGES = {
     "want": ("Note what you want yourself", "/do/want"),
     "cancel": ("Cancel", "/do/cancel?what=6"),
     "limit": ("Say what a mother plant may give", "/do/limit?mother=MOTHER"),
+    "plan-season": ("Plan the season", "/do/plan"),
+    "give": ("Give a wish other wood", "/do/give?wish=2/4&count=2"),
+    "set-batch": ("Choose a batch's bench by hand", "/do/set-batch?lot=LOT"),
     "set-up-bench": ("Say what a bench can do", "/do/set-up-bench?bench=BENCH"),
     "mix": (
         "Mix a dip",
@@ -138,6 +143,8 @@ def main() -> None:
                     for line in server.stdout
                     if (found := re.findall(r"http://\S+", line))
                 )
+                planned = [sys.executable, "-m", "ortet", "plan"]
+                subprocess.run(planned, env={**env, "ORTET_FOLDER": folder}, check=True, capture_output=True)
                 with sync_playwright() as playwright:
                     quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
                     browser = playwright.chromium.launch(executable_path=chromium.provide(), args=quiet)

@@ -83,7 +83,14 @@
     if (!held) return;
     const dx = (event.clientX - held.x) * scale(), dy = (event.clientY - held.y) * scale();
     if (!held.moved && Math.hypot(dx, dy) < 6) return;
-    if (!held.moved) { held.moved = true; pick(held.bar); held.bar.classList.add("held"); }
+    if (!held.moved) {
+      held.moved = true;
+      pick(held.bar);
+      held.bar.classList.add("held");
+      held.strip = held.bar.closest(".bench");
+      held.next = held.strip.nextSibling;
+      sheet.append(held.strip); // over the strips of the other benches
+    }
     const {bar} = held, weeks = Math.round(dx / week);
     bar.setAttribute("transform", `translate(${weeks * week} ${dy})`);
     choose(start, monday(bar.dataset.start, weeks));
@@ -99,12 +106,12 @@
   });
   const drop = () => {
     if (!held) return;
-    const {bar, moved} = held;
+    const {bar, moved, strip, next} = held;
     held = null;
     if (!moved) return;
     bar.classList.remove("held");
     sheet.addEventListener("click", event => event.preventDefault(), {once: true, capture: true});
-    setTimeout(() => bar.removeAttribute("transform"), 400);
+    setTimeout(() => { bar.removeAttribute("transform"); sheet.insertBefore(strip, next); }, 400);
     form.scrollIntoView({block: "nearest"});
   };
   addEventListener("pointerup", drop);
