@@ -2,7 +2,7 @@
 
 import csv
 import io
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from time import perf_counter
 from uuid import uuid4
@@ -17,7 +17,7 @@ from ortet.ledger.models import Nursery, Pick, Plan, Slot
 from ortet.pages.views.plan_drawing import risk_word
 from ortet.work.benches import set_up_bench
 from ortet.work.nursery import plan_with
-from ortet.work.orders import Line, limit, order, want
+from ortet.work.orders import Line, cancel, limit, order, want
 from ortet.work.plan.whole import plan_season
 
 from .test_deeds import sent
@@ -124,6 +124,15 @@ def test_contradictory_wishes_are_named_and_nothing_is_planned(wished, ada, at_d
     page = answer.content.decode()
     assert answer.status_code == 422 and plans() == 0
     assert "target 2" in page and "M2" in page and 'role="alert"' in page
+
+
+def test_what_changed_since_is_told(planned, at_desk, ada):
+    assert "has changed since" not in at_desk.get("/plan").content.decode()
+    want("Dusk", 3, by=ada, at=AT, purpose="grafts")
+    cancel("target 2", at=AT)
+    work.give_up("L3", 1, from_place="K3", by=ada, at=AT + timedelta(minutes=5))
+    page = at_desk.get("/plan").content.decode()
+    assert "Noted: target 3; no longer wanted: target 2; 1 movement. Plan the season anew" in page
 
 
 def test_the_files_hold_what_the_plan_holds(planned, at_desk):

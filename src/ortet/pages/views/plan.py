@@ -17,7 +17,7 @@ from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.plan import Give, LetChoose, PlanSeason, SetBatch
 from ortet.pages.listing import as_file
 from ortet.work.plan import by_hand
-from ortet.work.plan.shown import Post, Promise, Shown, shown
+from ortet.work.plan.shown import Post, Promise, Shown, changed_since, shown
 from ortet.work.plan.whole import plan_season as make
 
 from .asking import Done, a_deed
@@ -91,6 +91,7 @@ def _counted(there: Shown) -> dict[str, object]:
     held = _held(there.posts)
     sets = [one for one in there.sets if one.count > one.done]
     return {
+        "changed": changed_since(there),
         "cuts": cuts,
         "to_take": sum(cut.count - cut.done for cut in cuts),
         "groups": _groups(there.promises),

@@ -60,7 +60,7 @@ def _looked(request: HttpRequest, standing: Standing, form: LookAt) -> dict[str,
 def benches(request: HttpRequest) -> HttpResponse:
     """Show the benches as planned, and a look at one batch otherwise."""
     standing = benches_planned()
-    if standing is None or not standing.wood:
+    if standing is None or not (standing.wood and standing.courses):
         return render(request, "plan_benches.html", {"standing": None})
     form = LookAt(standing, request.nursery, request.GET)
     seen = _looked(request, standing, form)
@@ -75,7 +75,7 @@ def benches(request: HttpRequest) -> HttpResponse:
 def look(request: HttpRequest) -> HttpResponse:
     """Answer with what would come of a batch on another bench, at another heat, in another week."""
     standing = benches_planned()
-    if standing is None or not standing.wood:
+    if standing is None or not (standing.wood and standing.courses):
         raise Refused("Nothing is planned for a bench. Plan the season first.")
     seen = _looked(request, standing, LookAt(standing, request.nursery, request.GET))
     return render(request, "_plan_look.html", seen, status=200 if seen["look"] else 422)

@@ -6,13 +6,15 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from ortet.ledger.models import Pick, Plan, PlanKind
+from django.utils import timezone
+
+from ortet.ledger.models import Movement, OrderLine, Pick, Plan, PlanKind, Target
 
 from .allotting import lot_name, wish_key
 from .desk import latest
 from .due import to_cut, to_set
 
-__all__ = ["Cut", "Given", "Notes", "Post", "Promise", "Set", "Shown", "shown"]
+__all__ = ["Cut", "Given", "Notes", "Post", "Promise", "Set", "Shown", "changed_since", "shown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,23 @@ def shown() -> Shown | None:
         posts=_posts(post),
         notes={plan.kind: _notes(plan) for plan in (take, allot, bench, post)},
     )
+
+
+def changed_since(planned: Shown) -> list[str]:
+    """Return what changed in the book since it was planned, in words; nothing where the plan still rests on all of it."""
+    lines = OrderLine.objects.filter(
+        ended_at=None, last_day__gte=timezone.localdate(planned.at)
+    ).select_related("order")
+    open_now = {wish_key(line) for line in lines}
+    open_now |= {wish_key(target) for target in Target.objects.filter(ended_at=None)}
+    then = {one.wish for one in planned.promises}
+    told = []
+    for words, keys in (("noted", open_now - then), ("no longer wanted", then - open_now)):
+        if keys:
+            told.append(f"{words}: {', '.join(sorted(keys))}")
+    if moved := Movement.objects.filter(at__gt=planned.at).count():
+        told.append("1 movement" if moved == 1 else f"{moved} movements")
+    return told
 
 
 def _notes(plan: Plan) -> Notes:
