@@ -11,6 +11,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import urlencode
 
 from ortet import work
 from ortet.ledger.models import Nursery, Pick, Plan, Slot
@@ -126,6 +127,15 @@ def test_contradictory_wishes_are_named_and_nothing_is_planned(wished, ada, at_d
     assert "target 2" in page and "M2" in page and 'role="alert"' in page
 
 
+def test_today_leads_to_forms_that_are_filled_in(planned, at_desk):
+    slot = Slot.objects.get()
+    page = at_desk.get("/").content.decode()
+    assert "/do/take?accession=M2&amp;count=5&amp;use=rooting" in page
+    move = {"lot": slot.lot.code, "from": slot.place.code, "to": slot.bench.name, "count": slot.count}
+    assert f"/do/move?{urlencode(move)}".replace("&", "&amp;") in page
+    assert at_desk.get(f"/do/move?{urlencode(move)}").status_code == 200
+
+
 def test_what_changed_since_is_told(planned, at_desk, ada):
     assert "has changed since" not in at_desk.get("/plan").content.decode()
     want("Dusk", 3, by=ada, at=AT, purpose="grafts")
@@ -176,6 +186,12 @@ def test_wood_is_given_by_hand_kept_and_given_back(planned, at_desk):
     assert sent(at_desk, "let-choose", {"pick": again.pk}).url == "/plan#who"
     latest = Plan.objects.filter(kind="allot").latest("id")
     assert not latest.picks.filter(by_hand=True).exists()
+
+
+def test_wood_for_an_order_is_picked_in_its_window(planned, at_desk):
+    page = at_desk.get(reverse("give"), {"wish": "1/1"}).content.decode()
+    assert 'value="2027-02-15"' in page and "Posted 15 Feb to 15 Mar 2027." in page
+    assert 'value="2027-02-12"' in at_desk.get(reverse("give"), {"wish": "target 1"}).content.decode()
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from django.utils import timezone
 from ortet.ledger.models import Balance, BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
 from ortet.ledger.places import ON_HAND
 from ortet.pages import known
+from ortet.pages.templatetags.say import window
 from ortet.wood.units import show_temperature
 from ortet.work import Refused
 from ortet.work.plan.bench_look import Standing
