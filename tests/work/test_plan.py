@@ -66,6 +66,7 @@ def test_own_plants_go_on_a_bench_and_the_order_gets_a_day(planned):
     slot = plan.bench.slots.get()
     assert slot.bench.name == "Warm bench" and slot.count == seen_of("target 1").given
     assert slot.start >= date(2027, 1, 18) and 0 <= slot.risk <= 1
+    assert {pick.day for pick in seen_of("target 1").picks} == {slot.start}  # picked when it is set
     posting = plan.post.postings.get()
     assert posting.order.number == 1 and posting.day is None and "No weather" in posting.why
 

@@ -65,6 +65,11 @@ def open_book(*, only_guarded: bool = True) -> Iterator[None]:
     except DatabaseError as error:
         print(f"The book cannot be used: {error}. Nothing was booked.", file=sys.stderr)
         raise SystemExit(1) from None
+    except BrokenPipeError:
+        os.dup2(
+            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
+        )  # whoever read the answer has had enough
+        raise SystemExit(0) from None
     except OSError as error:
         print(
             f"{error.filename or 'A file'}: {error.strerror or error}. Nothing was booked.", file=sys.stderr

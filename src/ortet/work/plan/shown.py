@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -158,7 +159,7 @@ def shown() -> Shown | None:
         cuts=[
             Cut(one.mother, one.variety, one.use, one.count, one.done, one.day, one.why) for one in to_cut()
         ],
-        promises=_promises(take, allot),
+        promises=_promises(take, allot, bench),
         sets=_sets(bench),
         unplaced=bench.said.get("unplaced", []),
         heat_cost=bench.said.get("heat_cost", 0.0),
@@ -194,7 +195,9 @@ def _notes(plan: Plan) -> Notes:
     )
 
 
-def _given(pick: Pick) -> Given:
+def _given(pick: Pick, set_on: Mapping[object, date]) -> Given:
+    """Return the wood of a pick; what goes on a bench is picked on the day it is set there."""
+    day = set_on.get((pick.lot_id, pick.place_id), pick.day) if pick.target else pick.day
     if pick.lot and pick.place:
         return Given(
             pick.pk,
@@ -204,19 +207,20 @@ def _given(pick: Pick) -> Given:
             pick.place.name,
             pick.place.code,
             pick.count,
-            pick.day,
+            day,
             pick.why,
             pick.by_hand,
         )
     assert pick.mother
     name = f"to take from {pick.mother.accession}"
-    return Given(
-        pick.pk, "", name, pick.mother.variety.name, "", "", pick.count, pick.day, pick.why, pick.by_hand
-    )
+    return Given(pick.pk, "", name, pick.mother.variety.name, "", "", pick.count, day, pick.why, pick.by_hand)
 
 
-def _promises(take: Plan, allot: Plan) -> list[Promise]:
+def _promises(take: Plan, allot: Plan, bench: Plan) -> list[Promise]:
     """Return every wish of the plan with what it gets, orders first."""
+    set_on: dict[object, date] = {
+        (lot, place): start for lot, place, start in bench.slots.values_list("lot_id", "place_id", "start")
+    }
     of: dict[str, list[Pick]] = defaultdict(list)
     rows = allot.picks.select_related(
         "line__order__buyer", "line__variety", "target__variety", "lot__variety", "place", "mother__variety"
@@ -244,7 +248,7 @@ def _promises(take: Plan, allot: Plan) -> list[Promise]:
                 short=missing["asked"] - missing["given"],
                 why=missing["why"],
                 order=number,
-                picks=[_given(pick) for pick in picks],
+                picks=[_given(pick, set_on) for pick in picks],
             )
         )
     return sorted(promises, key=lambda one: (one.order is None, one.order or 0, _last_number(one.wish)))
