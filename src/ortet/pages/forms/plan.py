@@ -76,11 +76,17 @@ class Give(Deed):
         return {"day": timezone.localdate(self.nursery.now())}
 
     def fit(self) -> None:
-        """Offer the wood of the variety that is wanted, and of what is taken instead."""
-        choices = [
-            (f"{row.lot.code}:{row.place.code}", _words(row))
-            for row in _wood(wish_or_none(self.said("wish")))
-        ]
+        """Offer the wood of the variety that is wanted, and of what is taken instead; begin in the order's window."""
+        wish = wish_or_none(self.said("wish"))
+        if isinstance(wish, OrderLine) and not self.is_bound:
+            self.fields[
+                "day"
+            ].help_text = (
+                f"Any day of it. Posted {window(wish.first_day, wish.last_day, self.nursery.units)}."
+            )
+            if self.initial["day"] == timezone.localdate(self.nursery.now()):
+                self.initial["day"] = max(self.initial["day"], wish.first_day)
+        choices = [(f"{row.lot.code}:{row.place.code}", _words(row)) for row in _wood(wish)]
         lot, place = known.lot_or_none(self.said("lot")), known.place_or_none(self.said("from"))
         if lot:
             self.initial["wood"] = next(
