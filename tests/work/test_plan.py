@@ -11,6 +11,7 @@ from ortet.ledger.models import Nursery, Pick, Plan
 from ortet.work.benches import set_up_bench
 from ortet.work.nursery import plan_with
 from ortet.work.orders import Line, cancel, limit, order, want
+from ortet.work.plan.due import to_set
 from ortet.work.plan.shown import shown
 from ortet.work.plan.whole import plan_season
 from tests.writing import write
@@ -121,6 +122,19 @@ def test_today_takes_from_the_plan_until_it_is_done(planned, ada):
     work.take("M2", 10, by=ada, at=later)
     work.move("L1", tasks["set"].count, from_place="K1", to_place="Warm bench", by=ada, at=later)
     assert not {"cut", "set"} & {task.kind for task in today(later).tasks}
+
+
+def test_what_stands_on_a_bench_is_on_its_way_and_is_given_to_nobody_else(planned, ada):
+    slot = planned().bench.slots.get()
+    at = datetime.fromisoformat(
+        NOW
+    )  # a demo season stands still: a deed of the same moment counts as done, too
+    work.move("L1", slot.count, from_place="K1", to_place="Warm bench", by=ada, at=at)
+    assert not {one.count - one.done for one in to_set()} - {0}
+    plan = planned()
+    assert not plan.bench.slots.exists()
+    assert not plan.allot.picks.filter(place__name="Warm bench").exists()
+    assert seen_of("target 1").given == slot.count and not seen_of("target 1").short
 
 
 def test_nothing_wanted_makes_an_empty_plan(ada):

@@ -56,6 +56,7 @@ class Plan(models.Model):
     kind = models.CharField(max_length=8, choices=PlanKind)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    movements = models.BigIntegerField(default=0)  # how many the book held: what comes later is done since
     said = models.JSONField(
         default=dict
     )  # what binds, what would change it, what it assumed, what it leaves undone

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 
-from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, PlanKind, Purpose, Target
 from ortet.ledger.places import ON_HAND
 from ortet.ledger.slices import in_slices
@@ -80,6 +81,7 @@ def _supplies(desk: Desk, taken: list[Taken]) -> list[Supply]:
             use_by=use_by(one),
         )
         for one in desk.forecasts
+        if one.place not in desk.set_already
     ]
     coming = [
         Supply(
@@ -203,10 +205,21 @@ def allot_wood(
     supplies = _supplies(desk, taken)
     backup: dict[str, int] = {}
     asked: list[tuple[Target, int]] = []
+    standing: Counter[str] = Counter()
+    on_benches: dict[str, int] = {}
+    for there in desk.set_already.values():
+        standing.update(there)
     for target in desk.targets:
         if target.purpose == Purpose.BACKUP:
             backup[target.variety.name] = backup.get(target.variety.name, 0) + target.count
-        elif need := cuttings.get(wish_key(target), target.count):
+            continue
+        need = cuttings.get(wish_key(target), target.count)
+        if target.purpose == Purpose.PLANTS:  # what stands on a bench already is on its way
+            set_already = min(need, standing[target.variety.name])
+            standing[target.variety.name] -= set_already
+            need -= set_already
+            on_benches[wish_key(target)] = set_already
+        if need:
             asked.append((target, need))
     ends = [line.last_day for line in desk.lines] + [t.wanted_by for t, _ in asked if t.wanted_by]
     weeks = min(MOST_WEEKS, max(8, 1 + (max(ends, default=desk.today) - first).days // 7))
@@ -218,10 +231,10 @@ def allot_wood(
         plan = allot(supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, tell=tell)
     except Contradiction as error:
         raise Refused(f"{error} Nothing was planned.") from error
-    return _book(desk, plan, taken, by)
+    return _book(desk, plan, taken, on_benches, by)
 
 
-def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], by: User) -> Plan:
+def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[str, int], by: User) -> Plan:
     said = {
         "short": [
             {
@@ -242,6 +255,7 @@ def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], by: User) -> Plan:
             "Wood is good until its forecast says it is too dry or spent, or its usual time in the cold ends.",
             "Wood still to be taken is there a week from now, ungraded.",
         ],
+        "on_benches": dict(on_benches),
         "proven": plan.proven,
         "gap": plan.gap,
     }
@@ -253,7 +267,7 @@ def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], by: User) -> Plan:
     places = {place.name: place for place in lying}
     coming = {_to_take(one): one.mother for one in taken}
     with turn():
-        booked = created(Plan, kind=PlanKind.ALLOT, at=desk.now, by=by, said=said)
+        booked = desk.booked(PlanKind.ALLOT, by, said)
         Pick.objects.bulk_create(
             Pick(
                 plan=booked,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 
-from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import BenchSetup, Pick, Plan, PlanKind, Purpose, Slot
 
 from .allotting import lot_key, use_by
@@ -45,11 +45,18 @@ def _sale(desk: Desk) -> date | None:
 
 
 def _benches(desk: Desk, first: date) -> list[Bench]:
+    """Return the benches with what is free on them; one that is full is none."""
+    free = {setup.place.name: setup.cells for setup in desk.setups.values()}
+    for name, there in desk.set_already.items():
+        free[name] -= sum(there.values())
+    return [
+        _bench(setup, free[setup.place.name], first)
+        for setup in desk.setups.values()
+        if free[setup.place.name] > 0
+    ]
 
-    return [_bench(setup, first) for setup in desk.setups.values()]
 
-
-def _bench(setup: BenchSetup, first: date) -> Bench:
+def _bench(setup: BenchSetup, cells: int, first: date) -> Bench:
     from ortet.decisions.bench import Bench
 
     mondays = [first + timedelta(days=7 * week) for week in range(2 * WEEKS)]
@@ -60,7 +67,7 @@ def _bench(setup: BenchSetup, first: date) -> Bench:
     )
     return Bench(
         key=setup.place.name,
-        cells=setup.cells,
+        cells=cells,
         air_c=(setup.air_c,),
         set_points=tuple(setup.heats),
         watts_per_m2_k=setup.watts_per_k,  # of the whole bench, which counts as one square metre
@@ -186,7 +193,7 @@ def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Co
     season = bench_season(desk, also, freed)
     if season is None:
         why = "No bench is set up." if not desk.setups else "Nothing on hand is allotted to own plants."
-        return created(Plan, kind=PlanKind.BENCH, at=desk.now, by=by, said={"unplaced": [], "assumed": [why]})
+        return desk.booked(PlanKind.BENCH, by, {"unplaced": [], "assumed": [why]})
     try:
         return _book(desk, plan(season), by)
     except ValueError as error:
@@ -250,7 +257,7 @@ def _book(desk: Desk, plan: Benches, by: User) -> Plan:
         for one in plan.struck
     }
     with turn():
-        booked = created(Plan, kind=PlanKind.BENCH, at=desk.now, by=by, said=said)
+        booked = desk.booked(PlanKind.BENCH, by, said)
         Slot.objects.bulk_create(
             Slot(
                 plan=booked,

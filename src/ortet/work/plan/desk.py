@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from django.db.models import Sum
+from django.contrib.auth.models import User
+from django.db.models import Max, Sum
 from django.utils import timezone
 
+from ortet.ledger.booking import created
 from ortet.ledger.models import (
     BenchSetup,
     MotherLimit,
@@ -113,6 +116,21 @@ class Desk:
         return dict(
             out.order_by().values("lot__mother").annotate(sum=Sum("count")).values_list("lot__mother", "sum")
         )
+
+    def booked(self, kind: PlanKind, by: User, said: Mapping[str, object]) -> Plan:
+        """Book a plan of this moment; its parts are added by who made it."""
+        last = Movement.objects.aggregate(last=Max("number"))["last"] or 0
+        return created(Plan, kind=kind, at=self.now, by=by, movements=last, said=dict(said))
+
+    @cached_property
+    def set_already(self) -> dict[str, dict[str, int]]:
+        """The cuttings of each variety that stand on each bench that is set up: they are on their way to be plants."""
+        benches = {setup.place.name for setup in self.setups.values()}
+        there: dict[str, dict[str, int]] = {name: {} for name in benches}
+        for one in self.forecasts:
+            if one.place in benches:
+                there[one.place][one.variety] = there[one.place].get(one.variety, 0) + one.count
+        return there
 
     @cached_property
     def setups(self) -> dict[int, BenchSetup]:

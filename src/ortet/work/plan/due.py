@@ -38,7 +38,7 @@ def to_cut() -> Iterator[ToCut]:
 
 def _since(plan: Plan, *by: str, **only: object) -> dict[tuple[object, ...], int]:
     """Return the cuttings that moved since a plan was made and were not taken back, summed by what is named."""
-    moved = Movement.objects.filter(at__gt=plan.at, reversed_by=None, **only).order_by()
+    moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None, **only).order_by()
     return {tuple(row[:-1]): row[-1] for row in moved.values_list(*by).annotate(sum=Sum("count"))}
 
 

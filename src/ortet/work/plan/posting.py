@@ -12,7 +12,7 @@ import numpy as np
 from django.contrib.auth.models import User
 
 from ortet.ledger import stock
-from ortet.ledger.booking import created, turn
+from ortet.ledger.booking import turn
 from ortet.ledger.models import Order, Pack, Pick, Plan, PlanKind, Posting
 
 from .desk import Desk, latest
@@ -237,7 +237,7 @@ def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda
         told.append({"order": box.order.number, "changes": list(advice.changes), "days": _days(advice)})
     said = {"orders": told, "assumed": [sky.said, *ASSUMPTIONS]}
     with turn():
-        booked = created(Plan, kind=PlanKind.POST, at=desk.now, by=by, said=said)
+        booked = desk.booked(PlanKind.POST, by, said)
         for row in rows:
             row.plan = booked
         Posting.objects.bulk_create(rows)

@@ -132,6 +132,7 @@ class Shown:
     """The season's plan."""
 
     at: datetime
+    movements: int  # that the book held
     cuts: list[Cut]
     promises: list[Promise]
     sets: list[Set]
@@ -156,6 +157,7 @@ def shown() -> Shown | None:
         return None
     return Shown(
         at=max(plan.at for plan in (take, allot, bench, post)),
+        movements=min(plan.movements for plan in (take, allot, bench, post)),
         cuts=[
             Cut(one.mother, one.variety, one.use, one.count, one.done, one.day, one.why) for one in to_cut()
         ],
@@ -180,7 +182,7 @@ def changed_since(planned: Shown) -> list[str]:
     for words, keys in (("noted", open_now - then), ("no longer wanted", then - open_now)):
         if keys:
             told.append(f"{words}: {', '.join(sorted(keys))}")
-    if moved := Movement.objects.filter(at__gt=planned.at).count():
+    if moved := Movement.objects.filter(number__gt=planned.movements).count():
         told.append("1 movement" if moved == 1 else f"{moved} movements")
     return told
 
@@ -234,7 +236,7 @@ def _promises(take: Plan, allot: Plan, bench: Plan) -> list[Promise]:
     for line in take.said.get("lines", []):
         key = line["wish"]
         picks = of.get(key, [])
-        given = sum(pick.count for pick in picks)
+        given = sum(pick.count for pick in picks) + allot.said.get("on_benches", {}).get(key, 0)
         missing = short.get(key, {"asked": given, "given": given, "why": []})
         number = int(key.removeprefix("order ").partition("/")[0]) if key.startswith("order ") else None
         promises.append(

@@ -12,7 +12,7 @@ import numpy as np
 from django.contrib.auth.models import User
 
 from ortet.ledger import stock
-from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import MotherPlant, Plan, PlanKind, Purpose, ToTake, Use, Variety
 
 from .allotting import Taken, wish_key
@@ -133,7 +133,7 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
     targets, there = _targets(desk, confidence), _on_hand(desk)
     if not targets:
         said = {"assumed": ["Nothing is wanted: note orders and targets first."]}
-        return Need(created(Plan, kind=PlanKind.TAKE, at=desk.now, by=by, said=said), [], {})
+        return Need(desk.booked(PlanKind.TAKE, by, said), [], {})
     try:
         everything = dict.fromkeys({target.variety for target in targets}, UNKNOWN * 10)
         full = decide(_ask(desk, targets, everything, confidence))
@@ -304,7 +304,7 @@ def _book(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence
         },
     }
     with turn():
-        plan = created(Plan, kind=PlanKind.TAKE, at=desk.now, by=by, said=said)
+        plan = desk.booked(PlanKind.TAKE, by, said)
         ToTake.objects.bulk_create(
             ToTake(plan=plan, mother=cut.mother, use=Use(cut.use), count=cut.count, why=_why(cut, decided))
             for cut in cuts
