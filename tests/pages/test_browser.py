@@ -155,7 +155,9 @@ def test_without_javascript_a_task_is_recorded_by_one_press(chromium, address):
 def test_a_chart_unfolds_its_numbers(page, address):
     page.goto(urljoin(address, "/lots"))
     page.locator("td a.wrap").first.click()
+    page.wait_for_url("**/lots/*")  # loaded: what is counted below is not waited for
     chart = page.locator("figure.chart").first
+    chart.get_by_role("img").wait_for()
     assert chart.get_by_role("img").count() == 1
     assert not chart.get_by_role("table").is_visible()
     chart.locator("summary").click()
