@@ -51,7 +51,7 @@ def test_the_day_the_grower_saw_the_leaves_down_counts_before_the_guess():
     late = guessed + timedelta(days=20)
     between = (guessed - FIRST).days + 5
     assert one(between, leaves_down=late).verdict == "wait"
-    assert f"{late.isoformat()} (seen)" in told(one(between, leaves_down=late))
+    assert f"{late.day} {late:%b %Y} (seen)" in told(one(between, leaves_down=late))
 
 
 def test_dormant_unfrozen_wood_is_good():

@@ -155,7 +155,7 @@ def _who(console: Console, planned: Shown, days: Days) -> None:
         if promise.who != last:
             last = promise.who
             rows.append(["", promise.who])
-        kept = not promise.picks and not promise.short
+        kept = promise in planned.kept
         rows.append([
             promise.wish, promise.variety,
             promise.asked if kept else promise.given + promise.short, "kept" if kept else promise.given,

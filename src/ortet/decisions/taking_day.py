@@ -213,13 +213,17 @@ def _by_day(air_c: ArrayLike, which: Literal["low", "mean", "high"]) -> NDArray[
     return out
 
 
+def _named(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
 def _leaves(day: date, down: date | None, seen: bool) -> Reason:
     how = "seen" if seen else "guessed from temperature; note the day you see it"
     if down is None:
         return Reason(f"The leaves are not down yet ({how}).", -3.0)
     if day < down:
-        return Reason(f"The leaves come down about {down.isoformat()} ({how}).", -3.0)
-    return Reason(f"Leafless since {down.isoformat()} ({how}).", 1.0)
+        return Reason(f"The leaves come down about {_named(down)} ({how}).", -3.0)
+    return Reason(f"Leafless since {_named(down)} ({how}).", 1.0)
 
 
 def _rest(share: float, heat: float, kind: Species) -> Reason:
@@ -277,7 +281,7 @@ def _keeping(day: date, wanted: date | None, kind: Species) -> list[Reason]:
         return []
     weeks, keeps = (wanted - day).days / 7.0, kind.value("keep_weeks")
     if weeks < 0:
-        return [Reason(f"After {wanted.isoformat()}, when it is wanted.", -6.0)]
+        return [Reason(f"After {_named(wanted)}, when it is wanted.", -6.0)]
     if weeks > keeps:
         return [
             Reason(

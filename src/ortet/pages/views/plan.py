@@ -95,7 +95,7 @@ def _counted(there: Shown) -> dict[str, object]:
         "cuts": cuts,
         "to_take": sum(cut.count - cut.done for cut in cuts),
         "groups": _groups(there.promises),
-        "whole": sum(not one.short for one in there.promises),
+        "met": there.met,
         "sets": sets,
         "to_set": sum(one.count - one.done for one in sets),
         "held": held,

@@ -137,15 +137,14 @@ def _some(count: int, one: str, more: str) -> str:
 def _summary(planned: Shown) -> tuple[str, ...]:
     take = sum(max(0, cut.count - cut.done) for cut in planned.cuts)
     plants = len({cut.mother for cut in planned.cuts if cut.count > cut.done})
-    kept = [one for one in planned.promises if not one.picks and not one.short]
-    asking = len(planned.promises) - len(kept)
+    met, asking = planned.met
     lines = [
         f"Take {_some(take, 'cutting', 'cuttings')} from {_some(plants, 'plant', 'plants')}. "
-        f"{asking - len(planned.short)} of {_some(asking, 'wish', 'wishes')} met in full. "
+        f"{met} of {_some(asking, 'wish', 'wishes')} met in full. "
         f"{_some(len(planned.sets), 'batch', 'batches')} to set, {_some(len(planned.posts), 'parcel', 'parcels')} to post."
     ]
-    if kept:
-        named = ", ".join(f"{one.asked} {one.variety} ({one.wish}, {one.who})" for one in kept)
+    if planned.kept:
+        named = ", ".join(f"{one.asked} {one.variety} ({one.wish}, {one.who})" for one in planned.kept)
         lines.append(f"To be kept back, not given away: {named}.")
     return tuple(lines)
 

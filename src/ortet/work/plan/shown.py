@@ -142,6 +142,17 @@ class Shown:
     notes: dict[str, Notes]
 
     @property
+    def kept(self) -> list[Promise]:
+        """The backups: kept back, and given to nobody."""
+        return [one for one in self.promises if not one.picks and not one.given and not one.short]
+
+    @property
+    def met(self) -> tuple[int, int]:
+        """How many wishes get all their wood, and how many ask for any."""
+        asking = len(self.promises) - len(self.kept)
+        return asking - len(self.short), asking
+
+    @property
     def short(self) -> list[Promise]:
         """The wishes that go short."""
         return [promise for promise in self.promises if promise.short]

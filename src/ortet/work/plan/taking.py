@@ -298,7 +298,7 @@ def _book(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence
             kind: {
                 "day": day.day.isoformat(),
                 "verdict": day.verdict,
-                "why": [f"{reason.text} ({reason.mark})" for reason in day.reasons],
+                "why": _reasons(day),
             }
             for kind, day in days.items()
         },
@@ -310,6 +310,14 @@ def _book(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence
             for cut in cuts
         )
     return plan
+
+
+def _reasons(day: TakingDay) -> list[str]:
+    """Return why a day is good or not; what all of it rests on is said once, at the end."""
+    marks = {reason.mark for reason in day.reasons}
+    if len(marks) == 1:
+        return [*(reason.text for reason in day.reasons), f"({marks.pop()})"]
+    return [f"{reason.text} ({reason.mark})" for reason in day.reasons]
 
 
 def _why(cut: Taken, decided: TakePlan) -> str:
