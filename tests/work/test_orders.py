@@ -73,6 +73,7 @@ def test_an_order_is_not_added_to_by_another_buyer_or_country(asked):
     ("line", "says"),
     [
         (Line("Dusk", 0, FROM, UNTIL), "at least 1"),
+        (Line("Dusk", 10**11, FROM, UNTIL), "at most 1,000,000"),
         (Line("Dusk", 5, UNTIL, FROM), "ends before it begins"),
         (Line("Dusk", 5, FROM, UNTIL, least=6), "from 1 to 5"),
         (Line("Dusk", 5, FROM, UNTIL, use="eating"), "rooting or grafting"),
@@ -117,8 +118,9 @@ def test_the_latest_limit_of_a_mother_plant_counts(asked):
     limit("M1", 20, **asked)
     limit("M1", 0, **asked)
     assert MotherLimit.objects.filter(mother__accession="M1").last().cuttings == 0
-    with pytest.raises(work.Refused, match="0 to spare"):
-        limit("M1", -1, **asked)
+    for wrong, says in ((-1, "0 to spare"), (10**11, "at most 1,000,000")):
+        with pytest.raises(work.Refused, match=says):
+            limit("M1", wrong, **asked)
 
 
 def test_a_bench_is_set_up(asked):
@@ -127,6 +129,7 @@ def test_a_bench_is_set_up(asked):
     assert (setup.cells, setup.heats) == (120, [18, 24])
     for wrong, says in (
         ({"cells": 0, "air_c": 12}, "at least 1"),
+        ({"cells": 10**11, "air_c": 12}, "at most 1,000,000"),
         ({"cells": 9, "air_c": 68}, "degrees Celsius"),
         ({"cells": 9, "air_c": 12, "watts_per_k": -1}, "W/K"),
         ({"cells": 9, "air_c": 12, "first_day": UNTIL, "last_day": FROM}, "ends before"),

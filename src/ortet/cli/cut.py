@@ -65,7 +65,8 @@ def cut(
         except NotRead as fault:
             for problem in fault.problems[:MOST_PROBLEMS]:
                 print(problem, file=sys.stderr)
-            print(f"Nothing was reckoned: {len(fault.problems)} problems.", file=sys.stderr)
+            many = "1 problem" if len(fault.problems) == 1 else f"{len(fault.problems)} problems"
+            print(f"Nothing was reckoned: {many}.", file=sys.stderr)
             raise SystemExit(1) from None
         knife = asked_knife(*(measure(text, "read_length") for text in (kerf, below, above)))
         answer = reckon(measured, known, wanted=wanted, knife=knife, units=nursery.units, usual=alone)

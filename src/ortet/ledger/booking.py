@@ -24,6 +24,7 @@ from .movements import Balance, Movement, Why
 from .places import ENDS, SOURCES, Kind, Place
 
 __all__ = [
+    "MOST",
     "Move",
     "Refused",
     "Unknown",

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.booking import MOST, Refused, created, turn
 from ortet.ledger.models import BenchSetup, Kind
 
 from . import find
@@ -54,6 +54,8 @@ def set_up_bench(
         place = find.place(bench, Kind.BENCH)
         if cells < 1:
             raise Refused(f"{place}: {cells} cells. Give at least 1. Nothing was booked.")
+        if cells > MOST:
+            raise Refused(f"{place}: {cells:,} cells. Give at most {MOST:,}. Nothing was booked.")
         for degrees in (air_c, *heats):
             if not COLDEST_C <= degrees <= WARMEST_C:
                 raise Refused(

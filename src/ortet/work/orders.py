@@ -11,7 +11,7 @@ from django.contrib.auth.models import User
 from django.db.models import Max
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, Unknown, created, turn
+from ortet.ledger.booking import MOST, Refused, Unknown, created, turn
 from ortet.ledger.models import (
     Buyer,
     MotherLimit,
@@ -67,6 +67,8 @@ def _next(model: type[Numbered]) -> int:
 def _refuse_if_out_of_range(what: str, count: int, priority: int) -> None:
     if count < 1:
         raise Refused(f"{what}: {count} wanted. Ask for at least 1. Nothing was booked.")
+    if count > MOST:
+        raise Refused(f"{what}: {count:,} wanted. Ask for at most {MOST:,}. Nothing was booked.")
     if not FIRST <= priority <= LAST:
         raise Refused(
             f"{what}: priority {priority}. Give {FIRST} (gives way last) to {LAST} (first). Nothing was booked."
@@ -280,6 +282,8 @@ def limit(
             return before
         if cuttings < 0:
             raise Refused(f"{cuttings} cuttings: give 0 to spare the plant, or more. Nothing was booked.")
+        if cuttings > MOST:
+            raise Refused(f"{cuttings:,} cuttings: give at most {MOST:,}. Nothing was booked.")
         return created(
             MotherLimit,
             id=id or uuid7(),
