@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from ortet.ledger.booking import Refused
+from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Lot, Nursery
 
 from . import find
@@ -63,7 +63,12 @@ def race(asked: Racing, now: datetime | None = None) -> RaceCard:
     on = asked.on or today
     if not today <= on <= today + FAR:
         raise Refused(f"{on}: give a day of striking from today to a year ahead. Nothing was reckoned.")
-    lot = find.lot(asked.lot) if asked.lot else None
+    try:
+        lot = find.lot(asked.lot) if asked.lot else None
+    except Unknown as error:
+        raise Unknown(
+            f"{error} Kinds of wood that may be named instead: {', '.join(known_species())}."
+        ) from None
     kind = lot.variety.species if lot else asked.kind
     if not kind:
         raise Refused("Name a lot or a kind of wood, such as grape. Nothing was reckoned.")
