@@ -2,7 +2,8 @@
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from struct import pack
 
 __all__ = ["Shoot"]
 
@@ -37,6 +38,9 @@ class Shoot:
     has_tip: bool = True
     name: str = ""
     variety: str = ""
+    # length, base, tip and whether it has its tip, all nodes, all diameters, as 64-bit floats: thousands of shoots are laid
+    # side by side faster so
+    packed: bytes = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not (self.length_mm > 0 and math.isfinite(self.length_mm)):
@@ -58,6 +62,8 @@ class Shoot:
             if not (thick > 0 and math.isfinite(thick)):
                 raise ValueError(f"{thick:g} mm thick at {place:g} mm: a shoot has a thickness")
             before = place
+        numbers = self.length_mm, self.base_mm, self.tip_mm, self.has_tip, *self.nodes_mm, *self.diameters_mm
+        object.__setattr__(self, "packed", pack(f"{len(numbers)}d", *numbers))
 
     @classmethod
     def even(

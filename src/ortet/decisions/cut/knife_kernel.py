@@ -33,14 +33,19 @@ SLACK_MM = 1e-6  # as in wood.grade; written here because the cache of compiled 
 SKIP, DROP, THIN, STOP, RUNS, FIRST = range(6)
 
 
-@compiled(types.void(I1, G1, G1, F2, F0, F0, F0, F1, F1, F1, F1))
-def lay_cuts(starts, nodes, thick, ends, kerf, below, above, base_at, base_mm, top_at, top_mm):
+@compiled(types.void(I1, G1, F0, F0, F0, F2, F1, F1, F1, F1, F1))
+def lay_cuts(starts, packed, kerf, below, above, ends, thick, base_at, base_mm, top_at, top_mm):
     """Set where the cut below each node and the cut above it fall, and how thick the wood is there; NaN for nowhere.
 
-    `ends` is (shoots, 4): length, diameter at the base, diameter at the tip, whether the tip is its own.
+    `packed` is each shoot's `Shoot.packed`, end to end. It also sets `ends` (shoots, 4): length, diameter at the base,
+    diameter at the tip, whether the tip is its own; and `thick` (nodes,), the diameters at the nodes.
     """
     for shoot in range(len(starts) - 1):
         first, stop = starts[shoot], starts[shoot + 1]
+        here = 4 * shoot + 2 * first
+        ends[shoot] = packed[here : here + 4]
+        nodes = packed[here + 4 - first :]  # node k's place is nodes[k]
+        thick[first:stop] = packed[here + 4 + stop - first : here + 4 + 2 * (stop - first)]
         length = ends[shoot, 0]
         place, width = 0.0, ends[shoot, 1]
         for k in range(first, stop):  # below node k
