@@ -137,6 +137,8 @@ def test_processes_killed_half_way_through_a_split_leave_no_trace(elsewhere):
     assert said == {
         "taken": 200,
         "on_hand": 200,
+        "joined": 0,
+        "sold": 0,
         "given_up": 0,
         "lost": 0,
         "lots": 1,

@@ -61,6 +61,9 @@ COUNTED = (
     "motherlimit",
     "benchsetup",
     "plan",
+    "batch",
+    "count",
+    "sale",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 

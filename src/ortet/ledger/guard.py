@@ -10,7 +10,18 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 __all__ = ["expected", "install", "missing", "remove"]
 
 # Rows that stand for ever. PostgreSQL's TRUNCATE would slip past row triggers, so it gets one of its own.
-FOR_EVER = ("movement", "derivation", "standing", "weighing", "inspection", "treatment", "withdrawal")
+FOR_EVER = (
+    "movement",
+    "derivation",
+    "standing",
+    "weighing",
+    "inspection",
+    "treatment",
+    "withdrawal",
+    "batch",
+    "count",
+    "sale",
+)
 
 # What makes a row the same row. SQLite's INSERT OR REPLACE drops a row that shares one of these without asking any DELETE
 # trigger, so an INSERT that would is refused before it comes to that.
@@ -28,6 +39,9 @@ SAME = {
     "variety": ("id", "name_key"),
     "bag": ("place_id",),
     "balance": ("id", "lot_id,place_id"),
+    "batch": ("place_id",),
+    "count": ("id",),
+    "sale": ("id", "movement_id"),
 }
 
 
@@ -118,23 +132,23 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "place_takes_no_name",
         "place",
         "UPDATE",
-        "NEW.kind IN ('site','store','bench','bag') AND EXISTS (SELECT 1 FROM ledger_place o"
-        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag') AND o.id<>NEW.id)",
+        "NEW.kind IN ('site','store','bench','bag','batch','ground') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground') AND o.id<>NEW.id)",
         "another place has this name",
     ),
     (
         "place_named_once",
         "place",
         "INSERT",
-        "NEW.kind IN ('site','store','bench','bag') AND EXISTS (SELECT 1 FROM ledger_place o"
-        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag'))",
+        "NEW.kind IN ('site','store','bench','bag','batch','ground') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground'))",
         "another place has this name",
     ),
     (
         "place_one_end",
         "place",
         "INSERT",
-        "NEW.kind IN ('became','given_up','lost') AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind=NEW.kind)",
+        "NEW.kind IN ('became','sold','given_up','lost') AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind=NEW.kind)",
         "one place of this kind serves the whole book",
     ),
     (
@@ -149,14 +163,15 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "standing_in_a_store",
         "standing",
         "INSERT",
-        f"NOT ({_kind('bag_id', 'bag')}) OR NOT ({_kind('store_id', 'store')})",
-        "a bag stands in a cold place",
+        f"NOT ({_kind('bag_id', 'bag')} AND {_kind('store_id', 'store')})"
+        f" AND NOT ({_kind('bag_id', 'batch')} AND {_kind('store_id', 'bench')})",
+        "a bag stands in a cold place, a batch on a bench",
     ),
     (
         "derivation_same_variety",
         "derivation",
         "INSERT",
-        "(SELECT variety_id FROM ledger_lot WHERE id=NEW.parent_id) <>"
+        "NEW.part<>'stock' AND (SELECT variety_id FROM ledger_lot WHERE id=NEW.parent_id) <>"
         " (SELECT variety_id FROM ledger_lot WHERE id=NEW.child_id)",
         "wood that became another lot keeps its variety",
     ),
@@ -189,8 +204,16 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "movement_ends_stay",
         "movement",
         "INSERT",
-        f"{_kind('from_place_id', 'given_up', 'lost')} AND NEW.reverses_id IS NULL",
-        "what was given up or not found comes back by a correction only",
+        f"{_kind('from_place_id', 'sold', 'given_up', 'lost')} AND NEW.reverses_id IS NULL",
+        "what was sold, given up or not found comes back by a correction only",
+    ),
+    (
+        "movement_into_own_batch",
+        "movement",
+        "INSERT",
+        f"{_kind('to_place_id', 'batch')} AND NOT EXISTS"
+        " (SELECT 1 FROM ledger_batch b WHERE b.place_id=NEW.to_place_id AND b.lot_id=NEW.lot_id)",
+        "a batch holds its own lot alone",
     ),
     (
         "movement_not_to_a_site",

@@ -63,13 +63,22 @@ class Lot(models.Model):
         return Cutting(self.length_mm, self.base_mm, self.tip_mm, self.nodes)
 
 
+class Part(models.TextChoices):
+    """What the wood of one lot is in another: a piece of it split off, or one half of a graft."""
+
+    SPLIT = "split", "split off"
+    SCION = "scion", "scion"
+    STOCK = "stock", "rootstock"
+
+
 class Derivation(models.Model):
-    """So many cuttings of one lot became another lot."""
+    """So many cuttings of one lot became another lot. A graft has two: its scion's lot and its stock's."""
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     parent = models.ForeignKey(Lot, models.PROTECT, related_name="became")
     child = models.ForeignKey(Lot, models.PROTECT, related_name="came_from")
     count = models.PositiveIntegerField()
+    part = models.CharField(max_length=5, choices=Part, default=Part.SPLIT)
 
     class Meta:
         constraints = [

@@ -1,6 +1,7 @@
 """The tables, gathered where Django looks for them."""
 
-from .lots import Derivation, Lot, Use
+from .batches import Batch, Count, Craft, Sale
+from .lots import Derivation, Lot, Part, Use
 from .movements import Balance, Movement, Why
 from .nursery import Load, Nursery, SignInTry, Units
 from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, Target
@@ -12,9 +13,12 @@ from .readings import ClimateReading, FreeWater, Inspection, Treatment, Treatmen
 __all__ = [
     "Bag",
     "Balance",
+    "Batch",
     "BenchSetup",
     "Buyer",
     "ClimateReading",
+    "Count",
+    "Craft",
     "Derivation",
     "FreeWater",
     "Inspection",
@@ -28,12 +32,14 @@ __all__ = [
     "Order",
     "OrderLine",
     "Pack",
+    "Part",
     "Pick",
     "Place",
     "Plan",
     "PlanKind",
     "Posting",
     "Purpose",
+    "Sale",
     "SignInTry",
     "Slot",
     "Standing",

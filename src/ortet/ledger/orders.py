@@ -17,10 +17,12 @@ FIRST, USUAL, LAST = 1, 3, 5  # priorities: 1 gives way last
 
 
 class Buyer(models.Model):
-    """Somebody who orders wood."""
+    """Somebody who orders wood or buys plants."""
 
     name = models.CharField(max_length=120)
     name_key = models.CharField(max_length=240, unique=True, editable=False)  # by which names are compared
+    address = models.TextField(blank=True)  # where parcels go, and where to reach them about what they bought
+    email = models.EmailField(blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

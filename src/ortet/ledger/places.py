@@ -17,19 +17,25 @@ class Kind(models.TextChoices):
     BENCH = "bench", "bench"
     STORE = "store", "cold place"
     BAG = "bag", "bag"
+    BATCH = "batch", "batch"
+    GROUND = "ground", "standing ground"
     BECAME = "became", "became another lot"
+    SOLD = "sold", "sold"
     GIVEN_UP = "given_up", "given up"
     LOST = "lost", "lost"
 
 
 # Wood comes out of these, so their balance falls below nothing by as much as was taken.
 SOURCES = (Kind.MOTHER, Kind.BECAME)
-# Wood in these is on hand.
-ON_HAND = (Kind.BENCH, Kind.STORE, Kind.BAG)
+# Dormant wood lies in these: what can be bagged, forecast, allotted and struck.
+WOOD = (Kind.BENCH, Kind.STORE, Kind.BAG)
+# Cuttings struck or grafted, and the plants they became, stand in these.
+GROWING = (Kind.BATCH, Kind.GROUND)
+ON_HAND = WOOD + GROWING
 # People call these by name, so no two of them may share one.
-NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG)
+NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG, Kind.BATCH, Kind.GROUND)
 # One of each of these serves the whole book.
-ENDS = (Kind.BECAME, Kind.GIVEN_UP, Kind.LOST)
+ENDS = (Kind.BECAME, Kind.SOLD, Kind.GIVEN_UP, Kind.LOST)
 
 
 class Place(models.Model):
@@ -45,12 +51,12 @@ class Place(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["name_key"],
-                condition=models.Q(kind__in=("site", "store", "bench", "bag")),
+                condition=models.Q(kind__in=("site", "store", "bench", "bag", "batch", "ground")),
                 name="place_named_once",
             ),
             models.UniqueConstraint(
                 fields=["kind"],
-                condition=models.Q(kind__in=("became", "given_up", "lost")),
+                condition=models.Q(kind__in=("became", "sold", "given_up", "lost")),
                 name="place_one_end_of_a_kind",
             ),
             models.CheckConstraint(condition=~models.Q(name=""), name="place_has_a_name"),
@@ -106,7 +112,7 @@ class Bag(models.Model):
 
 
 class Standing(models.Model):
-    """From this hour on a bag stood in this cold place."""
+    """From this hour on a bag stood in this cold place, or a batch on this bench."""
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     bag = models.ForeignKey(Place, models.PROTECT, related_name="standings")

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from django.db.models import F
 
 from . import guard
-from .lots import Derivation, Lot
+from .lots import Derivation, Lot, Part
 from .movements import Balance, Movement
-from .places import Kind, Place
+from .places import ON_HAND, Kind, Place
 
 __all__ = ["RULES", "Fault", "Sums", "check", "sums"]
 
@@ -28,6 +28,8 @@ class Sums:
 
     taken: int
     on_hand: int
+    joined: int  # pieces that are one with another since they were grafted
+    sold: int
     given_up: int
     lost: int
     lots: int
@@ -36,7 +38,7 @@ class Sums:
     @property
     def holds(self) -> bool:
         """Whether every cutting taken is somewhere."""
-        return self.taken == self.on_hand + self.given_up + self.lost
+        return self.taken == self.on_hand + self.joined + self.sold + self.given_up + self.lost
 
 
 def _recount() -> Counter[tuple[int, int]]:
@@ -114,9 +116,8 @@ def varieties_never_mix() -> Iterator[Fault]:
         .select_related("variety")
     ):
         yield Fault(f"lot {lot}", f"it says {lot.variety}, its mother plant is another variety")
-    for link in Derivation.objects.exclude(parent__variety=F("child__variety")).select_related(
-        "parent", "child"
-    ):
+    split = Derivation.objects.exclude(part=Part.STOCK)
+    for link in split.exclude(parent__variety=F("child__variety")).select_related("parent", "child"):
         yield Fault(f"lot {link.child}", f"it came from lot {link.parent}, which is another variety")
 
 
@@ -125,9 +126,12 @@ def derivations_are_counted() -> Iterator[Fault]:
     became = set(Place.objects.filter(kind=Kind.BECAME).values_list("pk", flat=True))
     counted = {lot: count for (lot, place), count in _recount().items() if place in became}
     said: Counter[int] = Counter()
-    for parent, child, count in Derivation.objects.values_list("parent_id", "child_id", "count"):
+    for parent, child, count, part in Derivation.objects.values_list(
+        "parent_id", "child_id", "count", "part"
+    ):
         said[parent] += count
-        said[child] -= count
+        if part != Part.STOCK:  # a graft comes out once, though two pieces went in
+            said[child] -= count
     for lot in sorted(said.keys() | counted.keys()):
         if said[lot] != counted.get(lot, 0):
             code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first()
@@ -180,7 +184,9 @@ def sums() -> Sums:
         by_kind[kinds[place]] += count
     return Sums(
         taken=-by_kind[Kind.MOTHER],
-        on_hand=by_kind[Kind.BENCH] + by_kind[Kind.STORE] + by_kind[Kind.BAG],
+        on_hand=sum(by_kind[kind] for kind in ON_HAND),
+        joined=by_kind[Kind.BECAME],
+        sold=by_kind[Kind.SOLD],
         given_up=by_kind[Kind.GIVEN_UP],
         lost=by_kind[Kind.LOST],
         lots=Lot.objects.count(),

@@ -17,7 +17,7 @@ from ortet.wood.cutting import Cutting
 
 from .lots import Lot
 from .movements import Balance, Movement
-from .places import ON_HAND, Bag, Kind, Place, Standing
+from .places import ON_HAND, WOOD, Bag, Kind, Place, Standing
 from .readings import Inspection, Treatment, TreatmentKind, Weighing, readings_that_count
 from .slices import in_slices
 from .whereabouts import hours, looks
@@ -190,8 +190,8 @@ def _bags(bags: dict[int, Bag]) -> tuple[list[holding.Bag], set[int]]:
 
 
 def first_taken() -> datetime | None:
-    """Return when the oldest wood on hand was taken."""
-    return Lot.objects.filter(balances__count__gt=0, balances__place__kind__in=ON_HAND).aggregate(
+    """Return when the oldest dormant wood on hand was taken."""
+    return Lot.objects.filter(balances__count__gt=0, balances__place__kind__in=WOOD).aggregate(
         first=Min("taken_at")
     )["first"]
 
@@ -221,8 +221,8 @@ LYING = (
 
 
 def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) -> Season:
-    """Return all wood on hand (of one lot, in one place) with what happened to it, and the climates from an hour on."""
-    found = balances().select_related(None)
+    """Return all dormant wood on hand (of one lot, in one place) with what happened to it, and the climates from an hour on."""
+    found = balances().filter(place__kind__in=WOOD).select_related(None)
     if lot:
         found = found.filter(lot=lot)
     if place:

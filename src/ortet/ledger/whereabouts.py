@@ -18,7 +18,7 @@ from .slices import in_slices
 
 __all__ = ["Whereabouts", "hours", "looks"]
 
-FROM_NOWHERE = (Kind.MOTHER, Kind.GIVEN_UP, Kind.LOST, Kind.SITE)
+FROM_NOWHERE = (Kind.MOTHER, Kind.SOLD, Kind.GIVEN_UP, Kind.LOST, Kind.SITE)
 SEEN = Q(callus__isnull=False) | Q(callused_of__isnull=False) | Q(rooted_of__isnull=False)
 
 

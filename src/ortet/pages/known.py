@@ -97,7 +97,13 @@ def where(lot: Lot) -> list[Place]:
 
 def places_of(lot: Lot) -> list[Choice]:
     """Return the places where a lot lies, and how much of it."""
-    words = {Kind.BAG: "in bag", Kind.BENCH: "on", Kind.STORE: "in"}
+    words = {
+        Kind.BAG: "in bag",
+        Kind.BENCH: "on",
+        Kind.STORE: "in",
+        Kind.BATCH: "in batch",
+        Kind.GROUND: "on",
+    }
     return [(row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot)]
 
 

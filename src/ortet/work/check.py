@@ -21,7 +21,9 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
                 "the whole book", f"{sums.taken} were taken, but what is there and what ended differs"
             )
         )
-    places = f"{sums.on_hand} on hand + {sums.given_up} given up + {sums.lost} not found"
+    ended = [(sums.joined, "one with another by grafting"), (sums.sold, "sold")]
+    ends = "".join(f" + {count} {word}" for count, word in ended if count)
+    places = f"{sums.on_hand} on hand{ends} + {sums.given_up} given up + {sums.lost} not found"
     if faults:
         line = f"The account does not hold: {len(faults)} {'fault' if len(faults) == 1 else 'faults'}, listed above."
     else:

@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from ortet.ledger.models import Balance, BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.pages.templatetags.say import window
 from ortet.wood.units import show_temperature
@@ -114,7 +114,7 @@ class Give(Deed):
 
 def _wood(wish: OrderLine | Target | None) -> QuerySet[Balance]:
     """Return the wood on hand that a wish can be given; all where the wish is not named yet."""
-    rows = Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND)
+    rows = Balance.objects.filter(count__gt=0, place__kind__in=WOOD)
     if wish:
         varieties = [wish.variety_id]
         if isinstance(wish, OrderLine):

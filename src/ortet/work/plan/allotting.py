@@ -12,7 +12,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, PlanKind, Purpose, Target
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import WOOD
 from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
 
@@ -263,7 +263,7 @@ def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[s
     targets = {wish_key(target): target for target in desk.targets}
     lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
     wood = {lot_key(one, one.place): lots[one.lot] for one in desk.forecasts}
-    lying = in_slices(Place.objects.filter(kind__in=ON_HAND), "name", {pick.place for pick in plan.picks})
+    lying = in_slices(Place.objects.filter(kind__in=WOOD), "name", {pick.place for pick in plan.picks})
     places = {place.name: place for place in lying}
     coming = {_to_take(one): one.mother for one in taken}
     with turn():
