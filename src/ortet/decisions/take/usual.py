@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ortet.science.species import species
 
 from .chain import Beta
@@ -21,8 +23,8 @@ GRAFT = Step(
 )
 
 
-def usual_steps(species_key: str, use: str) -> tuple[Step, ...]:
-    """Return the usual steps of a species for a use, each with what it rests on and its mark.
+def usual_steps(species_key: str, use: str, learnt: Mapping[str, Step] | None = None) -> tuple[Step, ...]:
+    """Return the steps of a species for a use, each with what it rests on and its mark.
 
     Parameters
     ----------
@@ -30,6 +32,8 @@ def usual_steps(species_key: str, use: str) -> tuple[Step, ...]:
         A key of `ortet.science.species`.
     use : str
         One of `USES`.
+    learnt : mapping of str to Step
+        Steps that a grower's own counts know better, by name, such as "strike" and "graft".
 
     Raises
     ------
@@ -38,13 +42,19 @@ def usual_steps(species_key: str, use: str) -> tuple[Step, ...]:
     ValueError
         If there is no such use.
     """
-    kind = species(species_key)
-    if use == "cuttings":
-        return (STORE,)
-    if use == "grafting":
-        return (STORE, GRAFT)
-    if use != "rooting":
+    usual = {
+        "cuttings": (STORE,),
+        "rooting": (STORE, _strike(species_key), POT),
+        "grafting": (STORE, GRAFT),
+    }
+    if use not in usual:
         raise ValueError(f"No usual steps for {use!r}. Use {', '.join(USES)}, or give the steps.")
+    known = learnt or {}
+    return tuple(known.get(step.name, step) for step in usual[use])
+
+
+def _strike(species_key: str) -> Step:
+    kind = species(species_key)
     share, known = kind.value("strike"), kind.value("strike_cuttings")
     why = f"{kind.why('strike')}; as from {known:g} cuttings: {kind.why('strike_cuttings')}"
-    return (STORE, Step("strike", Beta(share * known, (1.0 - share) * known), why), POT)
+    return Step("strike", Beta(share * known, (1.0 - share) * known), why)
