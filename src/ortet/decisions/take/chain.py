@@ -210,7 +210,8 @@ class Chain:
         from .loss_kernel import ratios
 
         if size >= self._tables.shape[2]:
-            self._tables = np.stack([ratios(a, b, share > 0.0, size + 1) for a, b, share in self.links])
+            room = max(size + 1, 2 * self._tables.shape[2])
+            self._tables = np.stack([ratios(a, b, share > 0.0, room) for a, b, share in self.links])
         then = np.zeros((len(self.links), size + 1))
         then[0, target:] = 1.0
         return self.links, self._tables, then, np.zeros(len(self.links), dtype=np.int64)

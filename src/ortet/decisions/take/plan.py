@@ -69,10 +69,13 @@ def plan_taking(ask: Ask) -> TakePlan:
             if stream not in fronts:
                 fronts[stream] = _front(ask, stream, full[stream].needs, priorities)
         chosen, gap = together(ask, fronts, priorities)
+    chosen, used = dict(chosen), _used(ask, chosen)
     for variety in ask.varieties:
-        ways_now = tuple(chosen[stream] for stream in ask.of(variety))
-        rest = ask.most(variety) - sum(way.cuttings for way in ways_now)
-        chosen = {**chosen, **_with_rest(ask, variety, ways_now, full, chosen, rest)}
+        now = {stream: chosen[stream] for stream in ask.of(variety)}
+        others = _less(used, _used(ask, now))
+        now = _with_rest(ask, variety, now, full, others, ask.most(variety))
+        chosen.update(now)
+        used = [a + b for a, b in zip(others, _used(ask, now), strict=True)]
     return _told(ask, full, fronts, alone, chosen, gap)
 
 
@@ -127,6 +130,10 @@ def _used(ask: Ask, chosen: Mapping[Stream, Way]) -> list[int]:
     ]
 
 
+def _less(used: Sequence[int], part: Sequence[int]) -> list[int]:
+    return [whole - of_it for whole, of_it in zip(used, part, strict=True)]
+
+
 def _too_many_musts(ask: Ask, variety: str, priorities: Sequence[int]) -> Conflict:
     """Tell which promises of a variety need more wood than there is, and what would do."""
     keys: list[str] = []
@@ -172,13 +179,14 @@ def _told(
     gap: float,
 ) -> TakePlan:
     """Return the plan with its lines and reasons."""
+    used_by_all = _used(ask, chosen)
     limits = tuple(
         LimitLine(limit.name, used, limit.most, asked)
-        for limit, used, asked in zip(ask.limits, _used(ask, chosen), _used(ask, alone), strict=True)
+        for limit, used, asked in zip(ask.limits, used_by_all, _used(ask, alone), strict=True)
     )
     binding = [line for line in limits if line.binds]
     shortages = tuple(
-        _short(ask, variety, full, fronts, chosen)
+        _short(ask, variety, full, fronts, chosen, used_by_all)
         for variety in ask.varieties
         if (wanted := _wanted(ask, variety, full)) is None or wanted > ask.most(variety)
     )
@@ -204,22 +212,23 @@ def _told(
 def _with_rest(
     ask: Ask,
     variety: str,
-    now: Sequence[Way],
+    now: Mapping[Stream, Way],
     full: Mapping[Stream, _Full],
-    chosen: Mapping[Stream, Way],
-    rest: int,
+    others: Sequence[int],
+    most: int,
 ) -> dict[Stream, Way]:
-    """Return a variety's ways with what is left of its wood given to what goes short, as far as shared limits allow."""
+    """Return a variety's ways with what is left of its wood given to what goes short, as far as shared limits allow.
+
+    `others` is what all other varieties use of each limit, `most` the cuttings this one may give.
+    """
     streams = ask.of(variety)
-    planned = {**chosen, **dict(zip(streams, now, strict=True))}
-    uses = {use for _, use in streams}
-    room = [
-        limit.most - used
-        for limit, used in zip(ask.limits, _used(ask, planned), strict=True)
-        if any(limit.counts(use) for use in uses)
-    ]
+    room = [most - sum(way.cuttings for way in now.values())]
+    for limit, theirs, ours in zip(ask.limits, others, _used(ask, now), strict=True):
+        if any(limit.counts(use) for _, use in streams):
+            room.append(limit.most - theirs - ours)
     needs = {stream: full[stream].needs for stream in streams}
-    return dict(zip(streams, give_rest(ask, streams, now, needs, min([rest, *room])), strict=True))
+    given = give_rest(ask, streams, [now[stream] for stream in streams], needs, min(room))
+    return dict(zip(streams, given, strict=True))
 
 
 def _wanted(ask: Ask, variety: str, full: dict[Stream, _Full]) -> int | None:
@@ -257,19 +266,18 @@ def _short(
     full: dict[Stream, _Full],
     fronts: dict[Stream, list[Way]],
     chosen: dict[Stream, Way],
+    used_by_all: Sequence[int],
 ) -> Shortage:
     """Return what one more shoot would bring: the variety planned anew with it, all others held."""
-    streams = ask.of(variety)
-    shoot = _shoot(ask, variety)
-    others = {stream: way for stream, way in chosen.items() if stream[0] != variety}
-    room = [limit.most - used for limit, used in zip(ask.limits, _used(ask, others), strict=True)]
-    now = _mix(tuple(chosen[stream] for stream in streams))
-    then = (
-        best(mixes(streams, [fronts[s] for s in streams], ask.most(variety) + shoot, ask.limits, room)) or now
-    )
-    left = ask.most(variety) + shoot - then.cuttings
-    ways_then = tuple(_with_rest(ask, variety, then.ways, full, chosen, left).values())
-    then = _mix(ways_then)
+    streams, shoot = ask.of(variety), _shoot(ask, variety)
+    most = ask.most(variety) + shoot
+    own = {stream: chosen[stream] for stream in streams}
+    others = _less(used_by_all, _used(ask, own))
+    room = [limit.most - used for limit, used in zip(ask.limits, others, strict=True)]
+    now = _mix(tuple(own.values()))
+    then = best(mixes(streams, [fronts[s] for s in streams], most, ask.limits, room)) or now
+    ways_then = dict(zip(streams, then.ways, strict=True))
+    then = _mix(tuple(_with_rest(ask, variety, ways_then, full, others, most).values()))
     return shortage(ask, variety, _wanted(ask, variety, full), now, then, shoot)
 
 

@@ -57,13 +57,16 @@ def _solve(
     ask: Ask, offers: Mapping[Stream, Sequence[Way]], at: int, watch: Watch
 ) -> tuple[dict[Stream, Way], Solved | None]:
     """Return one way for each stream, so that one priority has all the worth it can; None: nothing was left to choose."""
-    if all(len(front) == 1 for front in offers.values()):
-        return {stream: front[0] for stream, front in offers.items()}, None
-    model, columns = Model(), {}
+    picked = {stream: front[0] for stream, front in offers.items()}
+    open_to = {stream: front for stream, front in offers.items() if len(front) > 1}
+    if not open_to:
+        return picked, None
+    # the root's cuts settle these programmes: presolving costs more than it saves
+    model, columns = Model(presolve=False), dict[Stream, list[int]]()
     held: dict[str, dict[int, float]] = defaultdict(dict)
     used: dict[Limit, dict[int, float]] = defaultdict(dict)
     goal: dict[int, float] = {}
-    for stream, front in offers.items():
+    for stream, front in open_to.items():
         columns[stream] = [model.column(1.0) for _ in front]
         model.row(dict.fromkeys(columns[stream], 1.0), least=1.0, most=1.0)
         for column, way in zip(columns[stream], front, strict=True):
@@ -73,14 +76,16 @@ def _solve(
                 if limit.counts(stream[1]):
                     used[limit][column] = float(way.cuttings)
     for variety, terms in held.items():
-        model.row(terms, most=float(ask.most(variety)))
+        settled = sum(picked[one].cuttings for one in ask.of(variety) if one not in open_to)
+        if settled + sum(terms.values()) > ask.most(variety):
+            model.row(terms, most=float(ask.most(variety) - settled))
     for limit, terms in used.items():
-        model.row(terms, most=float(limit.most))
+        settled = sum(picked[one].cuttings for one in picked if one not in open_to and limit.counts(one[1]))
+        model.row(terms, most=float(limit.most - settled))
     solved = model.least(goal, watch)
-    return {
-        stream: front[max(range(len(front)), key=lambda n: float(model.x[columns[stream][n]]))]
-        for stream, front in offers.items()
-    }, solved
+    for stream, front in open_to.items():
+        picked[stream] = front[max(range(len(front)), key=lambda n: float(model.x[columns[stream][n]]))]
+    return picked, solved
 
 
 def _check_musts(ask: Ask, fronts: Mapping[Stream, Sequence[Way]]) -> None:

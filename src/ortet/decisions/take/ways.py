@@ -117,18 +117,19 @@ def mixes(
     priorities = next((len(front[0].worth) for front in fronts if front), 0)
     held = {(0, (0,) * len(limits)): Mix(0, (0,) * len(limits), (0,) * priorities, ())}
     for (_, use), front in zip(streams, fronts, strict=True):
+        counted = [limit.counts(use) for limit in limits]
         grown: dict[tuple[int, tuple[int, ...]], Mix] = {}
         for mix in held.values():
-            for way in front:
+            free = [r - u for r, u, it in zip(room, mix.used, counted, strict=True) if it]
+            free_most = min([most - mix.cuttings, *free])
+            for way in front:  # the more wood, the more worth
+                if way.cuttings > free_most:
+                    break
                 cuttings = mix.cuttings + way.cuttings
-                used = tuple(
-                    have + way.cuttings * limit.counts(use)
-                    for have, limit in zip(mix.used, limits, strict=True)
-                )
-                if cuttings > most or any(u > r for u, r in zip(used, room, strict=True)):
-                    continue
-                worth = tuple(a + b for a, b in zip(mix.worth, way.worth, strict=True))
-                if (cuttings, used) not in grown or worth > grown[cuttings, used].worth:
+                used = tuple([u + way.cuttings * it for u, it in zip(mix.used, counted, strict=True)])
+                worth = tuple([a + b for a, b in zip(mix.worth, way.worth, strict=True)])
+                known = grown.get((cuttings, used))
+                if known is None or worth > known.worth:
                     grown[cuttings, used] = Mix(cuttings, used, worth, (*mix.ways, way))
         held = grown if limits else _rising(grown)
     return list(held.values())
