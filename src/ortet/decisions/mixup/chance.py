@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 __all__ = ["Seen", "chances"]
 
@@ -33,9 +33,9 @@ def _table(size: int) -> Array:
     return np.concatenate([[0.0], np.cumsum(np.log(np.arange(1.0, size + 1.0)))])
 
 
-def _ln_choose(n: Array | int, k: Array) -> Array:
-    """Return ln of n over k; minus infinity where there is no such choice. Whole numbers, k of any shape."""
-    n, k = np.broadcast_arrays(np.asarray(n, dtype=np.int64), np.asarray(k, dtype=np.int64))
+def _ln_choose(of: ArrayLike, some: ArrayLike) -> Array:
+    """Return ln of the ways to choose some of so many, whole numbers; minus infinity where there is none."""
+    n, k = np.broadcast_arrays(np.asarray(of, dtype=np.int64), np.asarray(some, dtype=np.int64))
     fits = (k >= 0) & (k <= n)
     n, k = np.where(fits, n, 0), np.where(fits, k, 0)
     ln = _table(1 << int(n.max(initial=1)).bit_length())
@@ -52,7 +52,7 @@ def _from_pool(seen: Seen) -> Array:
     looked = seen.right + seen.wrong
     e = np.arange(looked + 1)
     drawn = _ln_choose(seen.reach, e) + _ln_choose(seen.count - seen.reach, looked - e)
-    drawn = drawn - _ln_choose(seen.count, np.asarray(looked))
+    drawn = drawn - _ln_choose(seen.count, looked)
     among = _ln_choose(seen.right, e - seen.wrong) - _ln_choose(looked, e)
     return np.asarray(np.exp(drawn + among))
 

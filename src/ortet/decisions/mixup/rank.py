@@ -136,17 +136,14 @@ def _of_moment(moment: Moment, held: Settings) -> Iterator[Hypothesis]:
             # two labels change places: one bag (or bundle) of each lot is wholly wrong
             pairs = [(one, other) for one in first.pools for other in second.pools]
             for one, other in pairs:
-                strands = (
+                exchanged = (
                     Strand(second.variety, one.count, one.reach, is_whole=True),
                     Strand(first.variety, other.count, other.reach, is_whole=True),
                 )
-                yield Hypothesis(moment.key, shape, ln_prior - log(len(pairs)), strands, np.zeros(1))
+                yield Hypothesis(moment.key, shape, ln_prior - log(len(pairs)), exchanged, np.zeros(1))
             continue
-        strands = {
-            "both": (into_first, into_second),
-            "into_first": (into_first,),
-            "into_second": (into_second,),
-        }[shape]
+        into = {"into_first": (into_first,), "into_second": (into_second,)}
+        strands = into.get(shape, (into_first, into_second))
         most = min(strand.count for strand in strands)
         yield Hypothesis(moment.key, shape, ln_prior, strands, _numbers(most))
 
