@@ -93,8 +93,28 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             work.inspect(place, lot=mark, free_water=water, by=by, at=at, **numbers)
         case "treat", [place, kind]:
             work.treat(place, kind, by=by, at=at)
+        case "strike", [mark, count, "from", place, "as", name, "on", bench, *ways]:
+            said = {"from_place": place, "name": name, "bench": bench, **_ways(ways)}
+            batch = work.strike(mark, int(count), by=by, at=at, **said)
+            book.places[name] = batch.place
+        case "graft", [scion, stock, count, "as", mark, "in", name, "on", bench]:
+            batch = work.graft(scion, stock, int(count), mark=mark, name=name, bench=bench, by=by, at=at)
+            book.places[name], book.lots[mark] = batch.place, batch.lot
+        case "count", [place, *seen]:
+            numbers = {word: int(number) for word, number in (pair.split("=") for pair in seen)}
+            work.count(place, by=by, at=at, **numbers)
+        case "pot", [batch, count, "to", ground]:
+            book.movements.append(work.pot_on(batch, int(count), to=ground, by=by, at=at))
+        case "sell", [mark, count, "from", place, "to", buyer]:
+            book.movements.append(work.sell(mark, int(count), from_place=place, buyer=buyer, by=by, at=at))
         case _:
             raise ValueError(f"not a deed: {verb} {' '.join(words)}")
+
+
+def _ways(pairs: list[str]) -> dict[str, object]:
+    """Read how a batch is struck, such as base_c=22 medium=sand."""
+    said: dict[str, object] = dict(pair.split("=") for pair in pairs)
+    return said | {"base_c": float(str(said["base_c"]))} if "base_c" in said else said
 
 
 FULL = """
@@ -119,4 +139,13 @@ FULL = """
     2027-01-25 09:30  treat K1 wipe
     2027-01-26 09:00  weigh K1 311
     2027-01-27 09:00  stand K2 South
+    2027-01-28 08:00  place bench Warm
+    2027-01-28 08:00  place ground Yard
+    2027-01-28 09:00  take M1 12 as W1
+    2027-01-28 09:05  take M2 5 as W2
+    2027-01-28 10:00  strike W1 8 from Bench as S1 on Warm base_c=22 medium=sand treatment=none
+    2027-01-28 11:00  graft W1 W2 3 as W3 in G1 on Warm
+    2027-01-30 09:00  count S1 rooted=4 callused=3 dead=1
+    2027-01-30 10:00  pot S1 3 to Yard
+    2027-01-30 11:00  sell W1 2 from Yard to Hedge
 """

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Match", "Pair", "match_pairs"]
+__all__ = ["WITHIN_MM", "Match", "Pair", "match_pairs"]
 
 MOST = 10_000  # of either; 100 million steps
+WITHIN_MM = 1.0  # by which scion and stock may differ and still heal well [our choice]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,8 @@ def match_pairs(
     scions_mm: Sequence[float],
     stocks_mm: Sequence[float],
     *,
-    thicker_mm: float = 1.0,
-    thinner_mm: float = 1.0,
+    thicker_mm: float = WITHIN_MM,
+    thinner_mm: float = WITHIN_MM,
 ) -> Match:
     """Pair scions with stocks within a tolerance: as many pairs as possible, then the least sum of differences.
 

@@ -68,6 +68,11 @@ class Count(Reading):
             )
         ]
 
+    @property
+    def counted(self) -> int:
+        """Cuttings counted, whatever they were."""
+        return sum(number or 0 for number in (self.rooted, self.callused, self.leafed, self.dead))
+
 
 class Sale(Reading):
     """Whom a movement out of the nursery went to, and for how much."""

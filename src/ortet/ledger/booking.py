@@ -19,9 +19,11 @@ from uuid_utils.compat import uuid7
 
 from ortet.wood import code as codes
 
+from .batches import Count
 from .lots import Lot
 from .movements import Balance, Movement, Why
-from .places import ENDS, SOURCES, Kind, Place
+from .places import ENDS, GROWING, SOURCES, Kind, Place
+from .readings import readings_that_count
 
 __all__ = [
     "MOST",
@@ -312,6 +314,22 @@ def _changes(lot: int, place: int) -> list[tuple[datetime, int, int]]:
     return [*((at, 0, count) for at, count in came), *((at, 1, -count) for at, count in left)]
 
 
+def _refuse_what_was_counted(moves: Sequence[Move], at: datetime) -> None:
+    """Raise where cuttings would have left a batch before they were counted in it."""
+    for move in moves:
+        if move.from_place.kind not in GROWING:
+            continue
+        later = readings_that_count(Count).filter(lot=move.lot, place=move.from_place, at__gt=at)
+        for count in later:
+            there = sum(n for when, _, n in _changes(move.lot.pk, move.from_place.pk) if when <= count.at)
+            if there - move.count < count.counted:
+                raise Refused(
+                    f"On {told(count.at)} {count.counted} of lot {move.lot} were counted in {move.from_place}, and "
+                    f"{there - move.count} would have been there. Give a later time, or withdraw that count. "
+                    "Nothing was booked."
+                )
+
+
 def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
     """Book movements in order, all or none, and return them.
 
@@ -323,6 +341,7 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
     with turn():
         _refuse_if_short(moves, at)
         _refuse_before_it_came(moves, at)
+        _refuse_what_was_counted(moves, at)
         last = Movement.objects.order_by("-number").values_list("number", "seal").first() or (0, "")
         booked = []
         for number, move in enumerate(moves, last[0] + 1):

@@ -122,7 +122,7 @@ class ClimateReading(models.Model):
     humidity = models.FloatField(null=True)  # 0-1
 
 
-Read = TypeVar("Read", Weighing, Inspection, Treatment)
+Read = TypeVar("Read", bound=Reading)
 
 
 def readings_that_count(model: type[Read]) -> QuerySet[Read]:

@@ -6,6 +6,7 @@ What is heavy to import (today, labels, load) stays in its own module: `from ort
 from ortet.ledger.booking import Refused, Unknown
 
 from .bagging import bag, stand
+from .growing import buyer, count, graft, pot_on, sell, strike
 from .moving import correct, give_up, move, withdraw
 from .plants import add_mother, add_place
 from .reading import inspect, treat, weigh
@@ -17,12 +18,18 @@ __all__ = [
     "add_mother",
     "add_place",
     "bag",
+    "buyer",
     "correct",
+    "count",
     "give_up",
+    "graft",
     "inspect",
     "move",
+    "pot_on",
+    "sell",
     "split",
     "stand",
+    "strike",
     "take",
     "treat",
     "weigh",

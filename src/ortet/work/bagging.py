@@ -9,6 +9,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, told, turn
 from ortet.ledger.models import Bag, Kind, Place, Standing, Why
+from ortet.ledger.places import WOOD
 
 from . import find
 from .plants import free_name
@@ -103,7 +104,7 @@ def bag(
         moves: list[Move] = []
         for text, count, where in contents:
             lot = find.lot(text)
-            here = find.where_lot_is(lot, where, rather=Kind.BENCH)
+            here = find.where_lot_is(lot, where, rather=Kind.BENCH, among=WOOD)
             moves.append(
                 Move(
                     lot,
@@ -120,16 +121,19 @@ def bag(
 
 
 def stand(bag: str, store: str, *, by: User, at: datetime, id: UUID | None = None) -> Standing:
-    """Stand a bag, with all in it, in another cold place."""
+    """Stand a bag with all in it in another cold place, or a batch on another bench."""
     with turn():
         if id and (before := Standing.objects.filter(pk=id).first()):
             return before
-        place, cold = find.bag(bag), find.store(store)
+        place = find.place(bag, Kind.BAG, Kind.BATCH)
+        is_bag = place.kind == Kind.BAG
+        there = find.store(store) if is_bag else find.place(store, Kind.BENCH)
+        what, where = (f"Bag {place}", "in") if is_bag else (f"Batch {place}", "on")
         last = place.standings.order_by("-since").first()
-        if last and last.store_id == cold.pk:
-            raise Refused(f"Bag {place} stands in {cold} already. Nothing was booked.")
+        if last and last.store_id == there.pk:
+            raise Refused(f"{what} stands {where} {there} already. Nothing was booked.")
         if last and at <= last.since:
             raise Refused(
-                f"Bag {place} came to {last.store} on {told(last.since)}: give a later time. Nothing was booked."
+                f"{what} came to {last.store} on {told(last.since)}: give a later time. Nothing was booked."
             )
-        return Standing.objects.create(id=id or uuid7(), bag=place, store=cold, since=at, by=by)
+        return Standing.objects.create(id=id or uuid7(), bag=place, store=there, since=at, by=by)

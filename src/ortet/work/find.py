@@ -1,6 +1,8 @@
 """Finding what a grower means by a code, a mark or a name; an error says what is near."""
 
+from collections.abc import Sequence
 from difflib import get_close_matches
+from typing import NoReturn
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Kind, Lot, MotherPlant, Place
@@ -75,14 +77,35 @@ def store(text: str) -> Place:
     return place(text, Kind.STORE)
 
 
-def where_lot_is(lot: Lot, text: str | None = None, rather: Kind | None = None) -> Place:
-    """Return the place of a lot that was named, or its only place (its only one of the kind sought) when none was."""
+# What is done instead with cuttings that stand struck or potted, where wood is asked for.
+INSTEAD = {
+    Kind.BATCH: "What was struck is potted on, sold or given up; a batch goes to another bench whole",
+    Kind.GROUND: "What was potted is moved to another standing ground, sold or given up",
+}
+
+
+def where_lot_is(
+    lot: Lot, text: str | None = None, rather: Kind | None = None, among: Sequence[Kind] = ON_HAND
+) -> Place:
+    """Return the place of a lot that was named, or its only place (its only one of the kind sought) when none was.
+
+    Raises
+    ------
+    Refused
+        If it lies in several places, in none, or in none of the kinds that the deed is about.
+    """
     if text:
-        return place(text)
-    places = [
+        there = place(text)
+        if there.kind not in among:
+            _refuse_other(there, among)
+        return there
+    whole = [
         balance.place
         for balance in lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")
     ]
+    places = [place for place in whole if place.kind in among]
+    if whole and not places:
+        _refuse_other(whole[0], among)
     sought = [place for place in places if place.kind == rather]
     for only in (places, sought):
         if len(only) == 1:
@@ -90,3 +113,9 @@ def where_lot_is(lot: Lot, text: str | None = None, rather: Kind | None = None) 
     if not places:
         raise Refused(f"Nothing of lot {lot} is on hand. Nothing was booked.")
     raise Refused(f"Lot {lot} is in {', '.join(map(str, places))}: say which. Nothing was booked.")
+
+
+def _refuse_other(there: Place, among: Sequence[Kind]) -> NoReturn:
+    wanted = " or ".join(Kind(kind).label for kind in among)
+    instead = INSTEAD.get(Kind(there.kind), "Name such a place")
+    raise Refused(f"{there} is a {Kind(there.kind).label}, not a {wanted}. {instead}. Nothing was booked.")

@@ -172,6 +172,6 @@ def targets(search: str = "", *, sort: str = "variety", still: bool = True) -> Q
 def movements(lot: Lot | None = None) -> QuerySet[Movement]:
     """Return movements, latest first; of one lot if one is given."""
     rows = Movement.objects.select_related(
-        "lot__variety", "from_place", "to_place", "by", "reverses", "reversed_by"
+        "lot__variety", "from_place", "to_place", "by", "reverses", "reversed_by", "sale__buyer"
     )
     return (rows.filter(lot=lot) if lot else rows).order_by("-number")

@@ -8,6 +8,8 @@ from uuid import UUID
 from ortet.ledger import stock
 from ortet.ledger.models import (
     Balance,
+    Count,
+    Derivation,
     Inspection,
     Kind,
     Lot,
@@ -23,7 +25,7 @@ from ortet.ledger.places import ON_HAND
 from . import find
 from .lists import movements
 
-__all__ = ["Event", "LotView", "history", "view"]
+__all__ = ["Event", "LotView", "counted", "history", "view"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,14 @@ def _moved(movement: Movement, lot: Lot) -> Event:
             what = f"{movement.count} came from lot {_beside(movement, -1)}, into {movement.to_place}"
         case Why.SPLIT:
             what = f"{movement.count} split off in {movement.from_place}, as lot {_beside(movement, 1)}"
+        case Why.STRUCK:
+            what = f"{movement.count} struck as batch {movement.to_place}, out of {movement.from_place}"
+        case Why.GRAFTED:
+            what = _grafted(movement)
+        case Why.POTTED:
+            what = f"{movement.count} potted on out of batch {movement.from_place}, on {movement.to_place}"
+        case Why.SOLD if sale := getattr(movement, "sale", None):
+            what = f"{movement.count} sold to {sale.buyer}, out of {movement.from_place}"
         case Why.GIVEN_UP:
             what = f"{movement.count} given up from {movement.from_place}"
         case Why.LOST:
@@ -80,7 +90,7 @@ def _moved(movement: Movement, lot: Lot) -> Event:
             what = f"movement {movement.reverses.number} taken back: {movement.count} in {movement.to_place} again"
         case _:
             what = f"{movement.count} {movement.get_why_display()} from {movement.from_place} to {movement.to_place}"
-    may = not corrected and movement.why not in (Why.CORRECTED, Why.SPLIT)
+    may = not corrected and movement.why not in (Why.CORRECTED, Why.SPLIT, Why.GRAFTED)
     return Event(
         movement.at,
         what,
@@ -90,6 +100,39 @@ def _moved(movement: Movement, lot: Lot) -> Event:
         is_open=may,
         is_void=bool(corrected),
     )
+
+
+def _grafted(movement: Movement) -> str:
+    """Say what became of wood that was grafted, or of what a graft was made."""
+    if movement.from_place.kind == Kind.BECAME:
+        links = Derivation.objects.filter(child=movement.lot).select_related("parent").order_by("part")
+        parents = " on ".join(f"{link.get_part_display()} {link.parent}" for link in links)
+        return f"{movement.count} grafted as batch {movement.to_place}: {parents}"
+    link = (
+        Derivation.objects.filter(parent=movement.lot)
+        .filter(
+            child__movements__number__in=(movement.number + 1, movement.number + 2),
+            child__movements__from_place=movement.to_place,
+        )
+        .select_related("child")
+        .first()
+    )
+    became = f", as the {link.get_part_display()} of lot {link.child}" if link else ""
+    return f"{movement.count} grafted, out of {movement.from_place}{became}"
+
+
+COUNTED = (
+    ("rooted", "rooted"),
+    ("callused", "callused"),
+    ("leafed", "in leaf without roots"),
+    ("dead", "dead"),
+)
+
+
+def counted(count: Count) -> str:
+    """Return what was counted, in words."""
+    said = [f"{number} {word}" for field, word in COUNTED if (number := getattr(count, field)) is not None]
+    return f"counted in {count.place}: {', '.join(said)}"
 
 
 def _seen(look: Inspection) -> str:
@@ -150,6 +193,17 @@ def _readings(lot: Lot, units: str) -> Iterator[Event]:
             look.pk,
             look.pk not in void,
             look.pk in void,
+        )
+    for count in Count.objects.filter(lot=lot).select_related("place", "by"):
+        yield Event(
+            count.at,
+            counted(count),
+            count.by.username,
+            count.note,
+            None,
+            count.pk,
+            count.pk not in void,
+            count.pk in void,
         )
     for weighing in Weighing.objects.filter(place__in=places).select_related("place", "by"):
         if lay_there(weighing.place_id, weighing.at):

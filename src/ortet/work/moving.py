@@ -7,8 +7,9 @@ from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
-from ortet.ledger.models import Derivation, Kind, Movement, Why, Withdrawal
-from ortet.ledger.readings import Inspection, Treatment, Weighing
+from ortet.ledger.models import Count, Derivation, Kind, Movement, Place, Why, Withdrawal
+from ortet.ledger.places import WOOD
+from ortet.ledger.readings import Inspection, Treatment, Weighing, readings_that_count
 
 from . import find
 
@@ -26,16 +27,26 @@ def move(
     note: str = "",
     id: UUID | None = None,
 ) -> Movement:
-    """Move cuttings of a lot (None: all that lie there) to a bench, a bag or a cold place."""
+    """Move wood of a lot (None: all that lies there) to a bench, a bag or a cold place, or plants to a standing ground."""
     with turn():
         if before := booked_before(id, Why.MOVED, count):
             return before
-        what = find.lot(lot)
-        here, there = find.where_lot_is(what, from_place), find.place(to_place)
+        what, there = find.lot(lot), find.place(to_place)
+        _refuse_to_move_into(there)
+        among = (Kind.GROUND,) if there.kind == Kind.GROUND else WOOD
+        here = find.where_lot_is(what, from_place, among=among)
         if here == there:
             raise Refused(f"Lot {what} is in {here} already. Nothing was booked.")
         count = count_in(what, here) if count is None else count
         return book([Move(what, here, there, count, Why.MOVED, note, id)], by=by, at=at)[0]
+
+
+def _refuse_to_move_into(there: Place) -> None:
+    if there.kind == Kind.BATCH:
+        raise Refused(
+            f"{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of their own, "
+            "on the same tray if need be. Nothing was booked."
+        )
 
 
 def give_up(
@@ -68,6 +79,15 @@ def _refuse_to_correct(movement: Movement) -> None:
     if other := Movement.objects.filter(reverses=movement).first():
         raise Refused(
             f"Movement {movement.number} was corrected already, by movement {other.number}. Nothing was booked."
+        )
+    if movement.why == Why.GRAFTED:
+        raise Refused(
+            f"Movement {movement.number} is part of a graft: what was cut and bound is not taken apart again. "
+            "Give up what was miscounted, with a note. Nothing was booked."
+        )
+    if movement.why == Why.STRUCK and readings_that_count(Count).filter(place=movement.to_place).exists():
+        raise Refused(
+            f"Batch {movement.to_place} was counted since: withdraw its counts first. Nothing was booked."
         )
     if movement.why == Why.SPLIT and Derivation.objects.filter(child=movement.lot).exists():
         raise Refused(
@@ -114,7 +134,9 @@ def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | Non
     with turn():
         if id and (before := Withdrawal.objects.filter(pk=id).first()):
             return before
-        if not any(model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment)):
+        if not any(
+            model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment, Count)
+        ):
             raise Unknown("There is no such reading. Nothing was booked.")
         if Withdrawal.objects.filter(reading=reading).exists():
             raise Refused("This reading was withdrawn already. Nothing was booked.")

@@ -1,4 +1,4 @@
-"""Deeds of the collection: sites, cold places, benches, varieties and mother plants."""
+"""Deeds of the collection: sites, cold places, benches, standing grounds, varieties and mother plants."""
 
 from ortet.ledger.booking import Refused, created, new_code, told, turn
 from ortet.ledger.models import Kind, MotherPlant, Place, Variety
@@ -13,9 +13,9 @@ QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the 
 
 
 def add_place(name: str, kind: Kind | str, note: str = "") -> Place:
-    """Add a growing site, a cold place or a bench; return it, or the one that has this name already."""
+    """Add a growing site, a cold place, a bench or a standing ground; return it, or the one that has this name already."""
     kind = Kind(kind)
-    if kind not in (Kind.SITE, Kind.STORE, Kind.BENCH):
+    if kind not in (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.GROUND):
         raise Refused(f"A {kind.label} is not added by itself. Nothing was booked.")
     name = name.strip()
     if not name:
@@ -40,6 +40,11 @@ def free_name(name: str) -> str:
     if there is None:
         return name
     last = there.movements_out.order_by("-at").first()
+    if there.kind == Kind.BATCH:
+        raise Refused(
+            f"A batch is called {there} already, and what it taught goes by that name. Pick another, or leave it out. "
+            "Nothing was booked."
+        )
     if there.kind != Kind.BAG or last is None or there.balances.filter(count__gt=0).exists():
         raise Refused(
             f"A {Kind(there.kind).label} is called {there} already. To put more wood in it, move the wood there; "

@@ -19,6 +19,7 @@ from ortet.ledger.models import (
     TreatmentKind,
     Weighing,
 )
+from ortet.ledger.places import GROWING
 from ortet.ledger.readings import readings_that_count
 from ortet.science.species import species
 from ortet.wood.units import show_mass
@@ -130,6 +131,10 @@ def inspect(
         if id and (before := Inspection.objects.filter(pk=id).first()):
             return before
         where = find.place(place)
+        if where.kind in GROWING:
+            raise Refused(
+                f"{where} is a {where.get_kind_display()}: count what stands in it instead. Nothing was booked."
+            )
         what = find.lot(lot) if lot else _only_lot(where)
         _not_before_closing(where, at)
         here = count_in(what, where)

@@ -18,6 +18,7 @@ from ortet.ledger.booking import (
     turn,
 )
 from ortet.ledger.models import Derivation, Kind, Lot, Place, Use, Why
+from ortet.ledger.places import WOOD
 from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood.cutting import Cutting
@@ -26,7 +27,7 @@ from ortet.wood.naming import fold
 from . import find
 from .plants import add_place
 
-__all__ = ["BENCH", "split", "take"]
+__all__ = ["BENCH", "free_code", "free_mark", "split", "take"]
 
 BENCH = "Bench"  # where fresh wood lies until it is bagged, unless another bench is named
 
@@ -35,7 +36,8 @@ USUAL = Cutting(length_mm=200, base_mm=8, tip_mm=6, nodes=3)
 LONGEST_MM, THICKEST_MM, MOST_NODES = 3000, 100, 200
 
 
-def _free_mark(mark: str | None) -> str | None:
+def free_mark(mark: str | None) -> str | None:
+    """Return a mark as it is kept, or None; refuse one that another lot bears or that reads as a code of ours."""
     mark = (mark or "").strip() or None
     if mark and codes.is_code(mark):
         raise Refused(f"{mark!r} reads as a code that Ortet makes. Pick another mark. Nothing was booked.")
@@ -44,7 +46,7 @@ def _free_mark(mark: str | None) -> str | None:
     return mark
 
 
-def _code(text: str | None) -> str:
+def free_code(text: str | None) -> str:
     """Return the code asked for, if it is free, or a new one."""
     if text is None:
         return new_code(Lot)
@@ -100,8 +102,8 @@ def take(
         piece = _piece(length_mm, base_mm, tip_mm, nodes)
         lot = created(
             Lot,
-            code=_code(code),
-            mark=_free_mark(mark),
+            code=free_code(code),
+            mark=free_mark(mark),
             variety=mother.variety,
             mother=mother,
             made_at=at,
@@ -143,10 +145,10 @@ def split(
         if before := booked_before(id, Why.SPLIT, count):
             return Lot.objects.get(came_from__parent=before.lot, movements__number=before.number + 1)
         parent = find.lot(lot)
-        here = find.where_lot_is(parent, from_place)
+        here = find.where_lot_is(parent, from_place, among=WOOD)
         if (
             count == count_in(parent, here)
-            and parent.balances.filter(count__gt=0, place__kind__in=("bench", "store", "bag")).count() == 1
+            and parent.balances.filter(count__gt=0, place__kind__in=WOOD).count() == 1
         ):
             raise Refused(
                 f"{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked."
@@ -155,8 +157,8 @@ def split(
         piece = parent.cutting if same else _piece(length_mm, base_mm, tip_mm, nodes)
         child = created(
             Lot,
-            code=_code(code),
-            mark=_free_mark(mark),
+            code=free_code(code),
+            mark=free_mark(mark),
             variety=parent.variety,
             mother=parent.mother,
             made_at=at,
@@ -170,7 +172,7 @@ def split(
             note=note,
         )
         became = end(Kind.BECAME)
-        there = find.place(to_place) if to_place else here
+        there = find.place(to_place, *WOOD) if to_place else here
         moves = [
             Move(parent, here, became, count, Why.SPLIT, note, id),
             Move(child, became, there, count, Why.SPLIT, note),

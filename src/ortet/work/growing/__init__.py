@@ -1,0 +1,9 @@
+"""Deeds of what grows: strike, graft, count, pot on, sell; and what the book knows of a batch."""
+
+from .counting import count
+from .grafting import graft
+from .potting import pot_on
+from .selling import buyer, sell
+from .striking import strike
+
+__all__ = ["buyer", "count", "graft", "pot_on", "sell", "strike"]

@@ -1,0 +1,172 @@
+"""Counting: what stands in a batch or on a standing ground, checked against the account."""
+
+from datetime import datetime, timedelta
+from itertools import pairwise
+from uuid import UUID, uuid5
+
+from django.contrib.auth.models import User
+from django.db.models import Q, Sum
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Move, Refused, book, created, end, told, turn
+from ortet.ledger.models import Balance, Batch, Count, Kind, Lot, Movement, Place, Why
+from ortet.ledger.places import GROWING
+from ortet.ledger.readings import readings_that_count
+from ortet.work import find
+
+__all__ = ["count", "counts_of", "rooted_now", "standing_at"]
+
+# What a count finds dead and gives up leaves an instant after it, so that whoever reads on sees it standing at the count.
+AN_INSTANT = timedelta(microseconds=1)
+
+
+def counts_of(lot: Lot, place: Place) -> list[Count]:
+    """Return the counts of a lot in a place that were not withdrawn, in order of time."""
+    return list(readings_that_count(Count).filter(lot=lot, place=place))
+
+
+def standing_at(lot: Lot, place: Place, at: datetime) -> int:
+    """Return how many of a lot stood in a place at a moment."""
+    came = Movement.objects.filter(lot=lot, to_place=place, at__lte=at).aggregate(sum=Sum("count"))["sum"]
+    return (came or 0) - _left(lot, place, Q(at__lte=at))
+
+
+def _left(lot: Lot, place: Place, when: Q) -> int:
+    left = Movement.objects.filter(when, lot=lot, from_place=place)
+    return left.aggregate(sum=Sum("count"))["sum"] or 0
+
+
+def rooted_now(lot: Lot, place: Place) -> int | None:
+    """Return how many counted rooted are still there, if none but rooted ones left since; None: never counted."""
+    seen = [one for one in counts_of(lot, place) if one.rooted is not None]
+    if not seen:
+        return None
+    return max(0, (seen[-1].rooted or 0) - _left(lot, place, Q(at__gte=seen[-1].at)))
+
+
+def _which(place: Place, lot: str | None) -> Lot:
+    if place.kind == Kind.BATCH:
+        its = place.batch.lot
+        if lot and find.lot(lot) != its:
+            raise Refused(f"Batch {place} is of lot {its}, not {lot}. Nothing was booked.")
+        return its
+    if lot:
+        return find.lot(lot)
+    here = [row.lot for row in Balance.objects.filter(place=place, count__gt=0).select_related("lot")]
+    if len(here) == 1:
+        return here[0]
+    if not here:
+        raise Refused(f"Nothing stands on {place}. Nothing was booked.")
+    raise Refused(f"On {place} stand lots {', '.join(map(str, here))}: say which. Nothing was booked.")
+
+
+def _refuse_more_than_stand(lot: Lot, place: Place, at: datetime, counted: dict[str, int | None]) -> None:
+    said = {word: number for word, number in counted.items() if number is not None}
+    if not said:
+        raise Refused(
+            f"Nothing was counted in {place}: give how many rooted, callused, leafed or dead. Nothing was booked."
+        )
+    if min(said.values()) < 0:
+        raise Refused("A count is nothing or more. Nothing was booked.")
+    if place.kind == Kind.BATCH and at < place.batch.struck_at:
+        raise Refused(
+            f"Batch {place} was struck on {told(place.batch.struck_at)}: give a later time. Nothing was booked."
+        )
+    here = standing_at(lot, place, at)
+    if sum(said.values()) > here:
+        words = " + ".join(f"{number} {word}" for word, number in said.items())
+        raise Refused(
+            f"{words} makes {sum(said.values())}, and {here} of lot {lot} stood in {place} on {told(at)}. "
+            "Count each cutting once. Nothing was booked."
+        )
+
+
+def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, dead: int | None) -> None:
+    """Raise where fewer are rooted than the count before had, or more than the next has, and too few went between."""
+    if rooted is None:
+        return
+    seen = [one for one in counts_of(lot, place) if one.rooted is not None]
+    before = [(one.at, one.rooted or 0, one.dead or 0) for one in seen if one.at <= at][-1:]
+    after = [(one.at, one.rooted or 0, one.dead or 0) for one in seen if one.at > at][:1]
+    row = [*before, (at, rooted, dead or 0), *after]
+    for (since, had, were_dead), (until, has, are_dead) in pairwise(row):
+        left = _left(lot, place, Q(at__gte=since, at__lte=until))
+        died = max(0, are_dead - were_dead)
+        if has < had - left - died:
+            gone = f"{left} left" if left else "none left"
+            raise Refused(
+                f"{place}: {had} rooted on {told(since)}, {has} on {told(until)}, and {gone} between, {died} more dead. "
+                "Count again; book what was potted, sold or given up first, or withdraw the mistaken count. "
+                "Nothing was booked."
+            )
+
+
+def count(
+    place: str,
+    *,
+    by: User,
+    at: datetime,
+    lot: str | None = None,
+    rooted: int | None = None,
+    callused: int | None = None,
+    leafed: int | None = None,
+    dead: int | None = None,
+    give_up_dead: bool = False,
+    note: str = "",
+    id: UUID | None = None,
+) -> Count:
+    """Record what stands in a batch or on a standing ground; leave out what was not counted.
+
+    Parameters
+    ----------
+    place
+        The batch or the standing ground; what was potted on or sold stands there no more.
+    lot
+        Which one, where several stand on a standing ground.
+    rooted, callused, leafed, dead
+        With roots (of a graft: taken), with callus only, with leaves and no roots, dead.
+    give_up_dead
+        Whether the dead are booked out with it.
+
+    Raises
+    ------
+    Refused
+        If more are counted than stand there, fewer have roots than before without as many gone since, or it was not struck yet.
+    """
+    with turn():
+        if id and (before := Count.objects.filter(pk=id).first()):
+            return before
+        where = find.place(place, *GROWING)
+        what = _which(where, lot)
+        _refuse_more_than_stand(
+            what, where, at, {"rooted": rooted, "callused": callused, "leafed": leafed, "dead": dead}
+        )
+        _refuse_unrooted(what, where, at, rooted, dead)
+        counted = created(
+            Count,
+            id=id or uuid7(),
+            lot=what,
+            place=where,
+            rooted=rooted,
+            callused=callused,
+            leafed=leafed,
+            dead=dead,
+            by=by,
+            at=at,
+            note=note,
+        )
+        if give_up_dead and dead:
+            given_up = uuid5(counted.pk, "dead") if id else None
+            out = Move(
+                what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or "dead at a count", given_up
+            )
+            book([out], by=by, at=at + AN_INSTANT)
+        return counted
+
+
+def struck(batch: Batch) -> int:
+    """Return how many a batch was made of; nothing where that was taken back."""
+    made = Movement.objects.filter(
+        to_place=batch.place_id, why__in=(Why.STRUCK, Why.GRAFTED), reversed_by=None
+    )
+    return made.aggregate(sum=Sum("count"))["sum"] or 0

@@ -1,0 +1,139 @@
+"""Selling: cuttings or plants leave the nursery to a buyer who can be found again."""
+
+from datetime import datetime
+from decimal import Decimal
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
+from ortet.ledger.models import Buyer, Kind, Lot, Movement, OrderLine, Sale, Why
+from ortet.wood.naming import fold
+from ortet.work import find
+from ortet.work.orders import find_order
+
+__all__ = ["buyer", "right_of", "sell"]
+
+
+def buyer(
+    name: str, *, address: str | None = None, email: str | None = None, note: str | None = None
+) -> Buyer:
+    """Note where a buyer is reached, making the buyer where the name is new; what is None stays as it is.
+
+    Raises
+    ------
+    Refused
+        If there is no name, or the email address is none.
+    """
+    if not name.strip():
+        raise Refused("A buyer has a name. Nothing was booked.")
+    with turn():
+        who = Buyer.objects.filter(name_key=fold(name)).first() or created(Buyer, name=name.strip())
+        for field, value in (("address", address), ("email", email), ("note", note)):
+            if value is not None:
+                setattr(who, field, value.strip())
+        try:
+            who.clean_fields(exclude=["name_key"])
+        except ValidationError as error:
+            said = "; ".join(
+                f"{field.capitalize()}: {' '.join(words)}" for field, words in error.message_dict.items()
+            )
+            raise Refused(f"{said} Nothing was booked.") from None
+        who.save()
+        return who
+
+
+def _line(order: str, lot: Lot) -> OrderLine:
+    """Return the line that a sale fills: "3/2", or "3" where order 3 asks for the lot's variety in one line."""
+    number, _, position = order.strip().lower().removeprefix("order").strip().partition("/")
+    if not number.isdecimal() or (position and not position.isdecimal()):
+        raise Refused(f"{order!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.")
+    lines = list(
+        find_order(int(number)).lines.select_related("variety").prefetch_related("substitutes__variety")
+    )
+    fits = [
+        line
+        for line in lines
+        if lot.variety in (line.variety, *(other.variety for other in line.substitutes.all()))
+        and (not position or line.position == int(position))
+    ]
+    if position and not any(line.position == int(position) for line in lines):
+        raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
+    if not fits:
+        what = f"Line {number}/{position}" if position else f"Order {number}"
+        raise Refused(
+            f"{what} does not ask for {lot.variety}, and takes nothing in its place. Nothing was booked."
+        )
+    if len(fits) > 1:
+        said = ", ".join(f"{number}/{line.position}" for line in fits)
+        raise Refused(f"Lines {said} ask for {lot.variety}: say which. Nothing was booked.")
+    return fits[0]
+
+
+def sell(
+    lot: str,
+    count: int | None,
+    *,
+    by: User,
+    at: datetime,
+    buyer: str = "",
+    from_place: str | None = None,
+    order: str = "",
+    price: Decimal | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Movement:
+    """Book cuttings or plants of a lot (None: all that lie there) out as sold; return the movement, whose sale names the buyer.
+
+    Parameters
+    ----------
+    buyer
+        Name of who bought them; made where it is new, and not needed where an order is named.
+    order
+        The order they fill, such as "3", or one line of it, "3/2".
+    price
+        Of one; None: the order line's.
+
+    Raises
+    ------
+    Refused
+        If too few lie there, nobody bought them, or the order is another buyer's or asks for another variety.
+    """
+    with turn():
+        if before := booked_before(id, Why.SOLD, count):
+            return before
+        what = find.lot(lot)
+        here = find.where_lot_is(what, from_place, rather=Kind.GROUND)
+        count = count_in(what, here) if count is None else count
+        line = _line(order, what) if order.strip() else None
+        if line and buyer.strip() and fold(buyer) != line.order.buyer.name_key:
+            raise Refused(
+                f"Order {line.order.number} is of {line.order.buyer}, not {buyer.strip()}. Nothing was booked."
+            )
+        if not line and not buyer.strip():
+            raise Refused(
+                "Sold to whom? Name the buyer, so that whoever has these plants can be reached. Nothing was booked."
+            )
+        if price is not None and not 0 <= price < 10**8:
+            raise Refused(f"A price of {price}: give an amount like 4.50. Nothing was booked.")
+        if line:
+            who = line.order.buyer
+        else:
+            who = Buyer.objects.filter(name_key=fold(buyer)).first() or created(Buyer, name=buyer.strip())
+        moved = book([Move(what, here, end(Kind.SOLD), count, Why.SOLD, note, id)], by=by, at=at)[0]
+        if price is None and line:
+            price = line.price
+        created(Sale, id=uuid7(), movement=moved, buyer=who, line=line, price=price, by=by, at=at, note=note)
+        return moved
+
+
+def right_of(lot: Lot) -> str:
+    """Return the caution that goes with propagating or selling a protected variety, else nothing."""
+    if not lot.variety.right:
+        return ""
+    return (
+        f"{lot.variety} is protected: {lot.variety.right}. Propagating or selling it needs the rights holder's licence or an "
+        "exemption that holds where you are: ask the rights holder."
+    )
