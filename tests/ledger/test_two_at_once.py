@@ -48,6 +48,42 @@ with connection.execute_wrapper(pull_the_plug):
     work.split("shared", 2, from_place="Bench", mark="half", by=by, at=datetime(2027, 1, 3, tzinfo=UTC))
 """
 
+PLAN = """
+import os, subprocess, sys, django
+from datetime import UTC, date, datetime
+django.setup()
+from django.db import connection
+from ortet.ledger.models import Plan
+from ortet.work.nursery import grower
+from ortet.work.orders import Line, order
+from ortet.work.plan.whole import STEPS, plan_season
+at, left = datetime(2027, 1, 5, tzinfo=UTC), [int(sys.argv[1])]
+if not Plan.objects.exists():
+    order("Tarn Mill", [Line("Dusk", 20, date(2027, 1, 10), date(2027, 2, 1))], by=grower(), at=at)
+meanwhile = [sys.argv[2]] if sys.argv[2:] else []
+def tell(step, share):
+    if step == STEPS[2] and meanwhile:  # another process books while this one reckons
+        subprocess.run([sys.executable, "-c", meanwhile.pop()], check=True)
+def pull_the_plug(execute, sql, params, many, context):
+    if sql.startswith("INSERT"):
+        if left[0] <= 0:
+            os._exit(9)
+        left[0] -= 1
+    return execute(sql, params, many, context)
+with connection.execute_wrapper(pull_the_plug):
+    season = plan_season(by=grower(), now=at, tell=tell)
+print(Plan.objects.count(), season.allot.movements, sum(pick.count for pick in season.allot.picks.all()))
+"""
+
+DEED = """
+import django; django.setup()
+from datetime import UTC, datetime
+from ortet import work
+from ortet.work.nursery import grower
+work.give_up("shared", 85, from_place="Bench", by=grower(), at=datetime(2027, 1, 4, tzinfo=UTC))
+work.give_up("shared", 100, from_place="Shelf", by=grower(), at=datetime(2027, 1, 4, tzinfo=UTC))
+"""
+
 OPEN = """
 import django; django.setup()
 from datetime import UTC, datetime
@@ -64,9 +100,10 @@ work.move("shared", 100, to_place="Shelf", by=grower(), at=at)
 SAY = """
 import json, django; django.setup()
 from ortet.work.check import check
-from ortet.ledger.models import Lot
+from ortet.ledger.models import Lot, Plan
 faults, line, sums = check()
-print(json.dumps({"faults": [str(fault) for fault in faults], **sums, "half": Lot.objects.filter(mark="half").count()}))
+print(json.dumps({"faults": [str(fault) for fault in faults], **sums, "half": Lot.objects.filter(mark="half").count(),
+                  "plans": Plan.objects.count()}))
 """
 
 
@@ -144,4 +181,22 @@ def test_processes_killed_half_way_through_a_split_leave_no_trace(elsewhere):
         "lots": 1,
         "movements": 2,
         "half": 0,
+        "plans": 0,
     }
+
+
+def test_a_deed_is_booked_while_the_season_is_planned_and_the_plan_knows_it(elsewhere):
+    run(OPEN, elsewhere)
+    # four plans and no more, made of the book of four movements, in which 15 of the 20 wanted are left
+    assert run(PLAN, elsewhere, "99", DEED).split() == ["4", "4", "15"]
+
+
+def test_a_plan_whose_process_is_killed_while_it_is_booked_leaves_nothing(elsewhere):
+    run(OPEN, elsewhere)
+    # two of the four plans stand in the transaction when the plug is pulled
+    killed = subprocess.run(
+        [sys.executable, "-c", PLAN, "2"], env=elsewhere, capture_output=True, timeout=300
+    )
+    assert killed.returncode == 9, killed.stderr
+    said = json.loads(run(SAY, elsewhere))
+    assert (said["plans"], said["faults"]) == (0, [])

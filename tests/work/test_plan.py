@@ -150,3 +150,17 @@ def test_contradictory_wishes_are_named_and_nothing_is_booked(planned, ada):
     with pytest.raises(work.Refused, match=r"target 2.*M2"):
         planned()
     assert not Plan.objects.exists()
+
+
+def test_a_book_that_never_stands_still_is_not_planned_and_the_refusal_says_so(planned, ada):
+    at = datetime.fromisoformat(NOW)
+
+    def meanwhile(step, share):
+        if (step, share) == ("which day to post", 1.0):
+            work.weigh("K1", 900, by=ada, at=at)
+
+    with pytest.raises(
+        work.Refused, match=r"Other deeds were booked each of the 3 times.*Nothing was planned"
+    ):
+        plan_season(by=ada, now=at, tell=meanwhile)
+    assert not Plan.objects.exists()

@@ -1,4 +1,4 @@
-"""Who gets what: the wood on hand and still to be taken, to orders, own grafts and benches; booked as a plan."""
+"""Who gets what: the wood on hand and still to be taken, to orders, own grafts and benches; drafted as a plan."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 
-from ortet.ledger.booking import Refused, turn
+from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, PlanKind, Purpose, Target
 from ortet.ledger.places import WOOD
 from ortet.ledger.slices import in_slices
@@ -180,8 +180,8 @@ def allot_wood(
     also: Sequence[Fixed] = (),
     freed: Collection[tuple[str, str]] = (),
     tell: Callable[[float], None] | None = None,
-) -> Plan:
-    """Allot wood to what is wanted; book and return the plan.
+) -> None:
+    """Allot wood to what is wanted; draft the plan.
 
     Parameters
     ----------
@@ -231,10 +231,10 @@ def allot_wood(
         plan = allot(supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, tell=tell)
     except Contradiction as error:
         raise Refused(f"{error} Nothing was planned.") from error
-    return _book(desk, plan, taken, on_benches, by)
+    _draft(desk, plan, taken, on_benches, by)
 
 
-def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[str, int], by: User) -> Plan:
+def _draft(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[str, int], by: User) -> None:
     said = {
         "short": [
             {
@@ -266,21 +266,18 @@ def _book(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[s
     lying = in_slices(Place.objects.filter(kind__in=WOOD), "name", {pick.place for pick in plan.picks})
     places = {place.name: place for place in lying}
     coming = {_to_take(one): one.mother for one in taken}
-    with turn():
-        booked = desk.booked(PlanKind.ALLOT, by, said)
-        Pick.objects.bulk_create(
-            Pick(
-                plan=booked,
-                lot=wood.get(pick.supply),
-                place=places[pick.place] if pick.supply in wood else None,
-                mother=coming.get(pick.supply),
-                line=lines.get(pick.wish),
-                target=targets.get(pick.wish),
-                count=pick.count,
-                day=pick.day,
-                by_hand=pick.fixed,
-                why=f"in place of {lines[pick.wish].variety}" if pick.substitute else "",
-            )
-            for pick in plan.picks
+    parts = [
+        Pick(
+            lot=wood.get(pick.supply),
+            place=places[pick.place] if pick.supply in wood else None,
+            mother=coming.get(pick.supply),
+            line=lines.get(pick.wish),
+            target=targets.get(pick.wish),
+            count=pick.count,
+            day=pick.day,
+            by_hand=pick.fixed,
+            why=f"in place of {lines[pick.wish].variety}" if pick.substitute else "",
         )
-    return booked
+        for pick in plan.picks
+    ]
+    desk.draft(PlanKind.ALLOT, by, said, parts)

@@ -1,4 +1,4 @@
-"""What goes on the bench: what was allotted to own plants, by bench, heat and week; booked as a plan."""
+"""What goes on the bench: what was allotted to own plants, by bench, heat and week; drafted as a plan."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 
-from ortet.ledger.booking import Refused, turn
-from ortet.ledger.models import BenchSetup, Pick, Plan, PlanKind, Purpose, Slot
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import BenchSetup, Pick, PlanKind, Purpose, Slot
 
 from .allotting import lot_key, use_by
 from .bench_kept import kept
@@ -153,12 +153,9 @@ def bench_season(desk: Desk, also: Sequence[Choice] = (), freed: Collection[str]
     """Return what the benches are planned from; None where there is no bench or nothing to set on one."""
     from ortet.decisions.bench import Season
 
-    allotted = latest(PlanKind.ALLOT)
-    if allotted is None:
-        return None
-    rows = allotted.picks.filter(target__purpose=Purpose.PLANTS, lot__isnull=False)
+    picks = [pick for pick in desk.picks if pick.target and pick.target.purpose == Purpose.PLANTS]
     first = monday(desk.today)
-    batches = _batches(desk, list(rows.select_related("lot", "place", "target")))
+    batches = _batches(desk, picks)
     benches = _benches(desk, first)
     if not batches or not benches:
         return None
@@ -173,8 +170,8 @@ def bench_season(desk: Desk, also: Sequence[Choice] = (), freed: Collection[str]
     )
 
 
-def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Collection[str] = ()) -> Plan:
-    """Plan when and where what was allotted to own plants is struck; book and return the plan.
+def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Collection[str] = ()) -> None:
+    """Plan when and where what was allotted to own plants is struck; draft the plan.
 
     Parameters
     ----------
@@ -193,14 +190,15 @@ def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Co
     season = bench_season(desk, also, freed)
     if season is None:
         why = "No bench is set up." if not desk.setups else "Nothing on hand is allotted to own plants."
-        return desk.booked(PlanKind.BENCH, by, {"unplaced": [], "assumed": [why]})
+        desk.draft(PlanKind.BENCH, by, {"unplaced": [], "assumed": [why]})
+        return
     try:
-        return _book(desk, plan(season), by)
+        _draft(desk, plan(season), by)
     except ValueError as error:
         raise Refused(f"{error} Nothing was planned.") from error
 
 
-def _book(desk: Desk, plan: Benches, by: User) -> Plan:
+def _draft(desk: Desk, plan: Benches, by: User) -> None:
     from ortet.decisions.bench import outcome
 
     bare = sorted(
@@ -239,10 +237,10 @@ def _book(desk: Desk, plan: Benches, by: User) -> Plan:
             one.batch: {"binds": list(one.binds), "changes": list(one.changes)} for one in plan.struck
         },
     }
-    allotted = latest(PlanKind.ALLOT)
-    rows = allotted.picks.select_related("lot", "place") if allotted else ()
     wood = {
-        lot_key(pick.lot, pick.place.name): (pick.lot, pick.place) for pick in rows if pick.lot and pick.place
+        lot_key(pick.lot, pick.place.name): (pick.lot, pick.place)
+        for pick in desk.picks
+        if pick.lot and pick.place
     }
     benches = {setup.place.name: setup.place for setup in desk.setups.values()}
     week = timedelta(days=7)
@@ -256,23 +254,20 @@ def _book(desk: Desk, plan: Benches, by: User) -> Plan:
         ).risk
         for one in plan.struck
     }
-    with turn():
-        booked = desk.booked(PlanKind.BENCH, by, said)
-        Slot.objects.bulk_create(
-            Slot(
-                plan=booked,
-                lot=wood[one.batch][0],
-                place=wood[one.batch][1],
-                bench=benches[one.bench],
-                base_c=one.base_c,
-                count=one.count,
-                start=one.outcome.start,
-                risk=one.outcome.risk,
-                risk_later=later[one.batch],
-                ready=one.outcome.roots,
-                by_hand=one.by_hand,
-                why=one.why,
-            )
-            for one in plan.struck
+    parts = [
+        Slot(
+            lot=wood[one.batch][0],
+            place=wood[one.batch][1],
+            bench=benches[one.bench],
+            base_c=one.base_c,
+            count=one.count,
+            start=one.outcome.start,
+            risk=one.outcome.risk,
+            risk_later=later[one.batch],
+            ready=one.outcome.roots,
+            by_hand=one.by_hand,
+            why=one.why,
         )
-    return booked
+        for one in plan.struck
+    ]
+    desk.draft(PlanKind.BENCH, by, said, parts)

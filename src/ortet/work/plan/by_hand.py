@@ -15,7 +15,7 @@ from ortet.work import find
 
 from .allotting import lot_key, wish_key
 from .benching import plan_benches
-from .desk import Desk, latest, monday
+from .desk import Desk, latest, made, monday
 from .taking import CONFIDENCE
 from .whole import Season, plan_season
 
@@ -196,7 +196,8 @@ def set_batch(
     """
     from ortet.decisions.bench import Choice
 
-    desk = Desk(now or Nursery.get().now())
+    at = now or Nursery.get().now()
+    desk = Desk(at)
     wood, there = find.lot(lot), find.place(bench, Kind.BENCH)
     place = find.where_lot_is(wood, from_place)
     setup = desk.setups.get(there.pk)
@@ -213,7 +214,9 @@ def set_batch(
         raise Refused(
             f"Nothing of lot {wood} in {place} is allotted to own plants. Give it to a target first. Nothing was planned."
         )
-    return plan_benches(desk, by=by, also=(Choice(key, there.name, base_c, week, count),))
+    chosen = Choice(key, there.name, base_c, week, count)
+    _, plans = made(lambda desk: plan_benches(desk, by=by, also=(chosen,)), at)
+    return plans[PlanKind.BENCH]
 
 
 def free_batch(id: int, *, by: User, now: datetime | None = None) -> Plan:
@@ -227,5 +230,6 @@ def free_batch(id: int, *, by: User, now: datetime | None = None) -> Plan:
     slot = find_slot(id)
     if not slot.by_hand:
         raise Refused("The plan itself chose that, no hand. Nothing was planned.")
-    desk = Desk(now or Nursery.get().now())
-    return plan_benches(desk, by=by, freed=frozenset([lot_key(slot.lot, slot.place.name)]))
+    freed = frozenset([lot_key(slot.lot, slot.place.name)])
+    _, plans = made(lambda desk: plan_benches(desk, by=by, freed=freed), now)
+    return plans[PlanKind.BENCH]

@@ -1,18 +1,22 @@
-"""All that plans are made from, read from the book once: wood and its forecast, wishes, mother plants, benches."""
+"""All that plans are made from, read from the book once: wood and its forecast, wishes, mother plants, benches.
+
+Reckoning takes seconds, and nobody may have to wait for it to book a deed. So plans are drafted first, and booked together
+in one short turn, if nothing else was booked since the book was read.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
-from django.db.models import Max, Sum
+from django.db.models import Max, Model, Sum
 from django.utils import timezone
 
-from ortet.ledger.booking import created
+from ortet.ledger.booking import Refused, how_far, turn
 from ortet.ledger.models import (
     BenchSetup,
     MotherLimit,
@@ -20,6 +24,7 @@ from ortet.ledger.models import (
     Movement,
     Nursery,
     OrderLine,
+    Pick,
     Plan,
     PlanKind,
     Target,
@@ -31,9 +36,10 @@ if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts, LotForecast
     from ortet.ledger.stock import Season
 
-__all__ = ["Desk", "day_of", "latest", "monday"]
+__all__ = ["Desk", "Draft", "day_of", "latest", "made", "monday"]
 
 WINTER = timedelta(days=270)  # wood taken within this long is of one winter
+TRIES = 3  # to reckon between two deeds of others
 
 
 def day_of(hour: float) -> date:
@@ -51,12 +57,22 @@ def latest(kind: PlanKind | str) -> Plan | None:
     return Plan.objects.filter(kind=kind).order_by("-at", "-id").first()
 
 
+@dataclass(frozen=True)
+class Draft:
+    """A plan with its parts, not booked yet."""
+
+    plan: Plan
+    parts: Sequence[Model]
+
+
 @dataclass
 class Desk:
     """What lies on the desk when the season is planned."""
 
     now: datetime
     nursery: Nursery = field(default_factory=Nursery.get)
+    far: str = field(default_factory=how_far)  # the book when it was read
+    drafts: dict[PlanKind, Draft] = field(default_factory=dict)
 
     @property
     def today(self) -> date:
@@ -68,8 +84,10 @@ class Desk:
         return season_forecast(self.now)
 
     def read(self) -> None:
-        """Read and carry the wood now, rather than when it is first asked for."""
-        assert self._wood
+        """Read everything now, rather than when it is first asked for."""
+        for name, part in vars(Desk).items():
+            if isinstance(part, cached_property):
+                getattr(self, name)
 
     @property
     def season(self) -> Season:
@@ -117,10 +135,33 @@ class Desk:
             out.order_by().values("lot__mother").annotate(sum=Sum("count")).values_list("lot__mother", "sum")
         )
 
-    def booked(self, kind: PlanKind, by: User, said: Mapping[str, object]) -> Plan:
-        """Book a plan of this moment; its parts are added by who made it."""
-        last = Movement.objects.aggregate(last=Max("number"))["last"] or 0
-        return created(Plan, kind=kind, at=self.now, by=by, movements=last, said=dict(said))
+    @cached_property
+    def movements(self) -> int:
+        """How many movements the book holds."""
+        return Movement.objects.aggregate(last=Max("number"))["last"] or 0
+
+    @cached_property
+    def _picks_before(self) -> list[Pick]:
+        plan = latest(PlanKind.ALLOT)
+        if plan is None:
+            return []
+        parts = "line__order__buyer", "line__variety", "target", "lot", "place", "mother"
+        return list(plan.picks.select_related(*parts))
+
+    @property
+    def picks(self) -> list[Pick]:
+        """Who gets what: as drafted, else as the plan that counts has it."""
+        draft = self.drafts.get(PlanKind.ALLOT)
+        return [one for one in draft.parts if isinstance(one, Pick)] if draft else self._picks_before
+
+    def draft(
+        self, kind: PlanKind, by: User, said: Mapping[str, object], parts: Sequence[Model] = ()
+    ) -> None:
+        """Keep a plan of this moment to be booked with the others; its parts are not saved yet."""
+        plan = Plan(kind=kind, at=self.now, by=by, movements=self.movements, said=dict(said))
+        for part in parts:
+            part.plan = plan  # type: ignore[attr-defined]
+        self.drafts[kind] = Draft(plan, parts)
 
     @cached_property
     def set_already(self) -> dict[str, dict[str, int]]:
@@ -137,3 +178,32 @@ class Desk:
         """What each bench can do, by the bench's key in the book."""
         rows = BenchSetup.objects.select_related("place").order_by("at", "id")
         return {row.place_id: row for row in rows}
+
+
+def made(
+    reckon: Callable[[Desk], None], now: datetime | None = None
+) -> tuple[datetime, dict[PlanKind, Plan]]:
+    """Draft plans and book them, all or none; anew where another deed was booked meanwhile. Return their moment and them.
+
+    Raises
+    ------
+    Refused
+        If `reckon` refuses, or the book changed each time before the plans were ready.
+    """
+    for _ in range(TRIES):
+        nursery = Nursery.get()
+        desk = Desk(now or nursery.now(), nursery)
+        desk.read()
+        reckon(desk)
+        with turn():
+            if how_far() != desk.far:
+                continue
+            for draft in desk.drafts.values():
+                draft.plan.save(force_insert=True)
+                if draft.parts:
+                    type(draft.parts[0])._default_manager.bulk_create(draft.parts)
+        return desk.now, {kind: draft.plan for kind, draft in desk.drafts.items()}
+    raise Refused(
+        f"Other deeds were booked each of the {TRIES} times that this was reckoned. Plan again in a quieter moment. "
+        "Nothing was planned."
+    )

@@ -1,8 +1,8 @@
-"""Which day to post: each order's parcel through the weather to come; booked as a plan."""
+"""Which day to post: each order's parcel through the weather to come; drafted as a plan."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -12,10 +12,9 @@ import numpy as np
 from django.contrib.auth.models import User
 
 from ortet.ledger import stock
-from ortet.ledger.booking import turn
-from ortet.ledger.models import Order, Pack, Pick, Plan, PlanKind, Posting
+from ortet.ledger.models import Order, Pack, Pick, PlanKind, Posting
 
-from .desk import Desk, latest
+from .desk import Desk
 
 if TYPE_CHECKING:
     from ortet.decisions.dispatch import Carrier, Errand, Weather, Wood
@@ -62,12 +61,9 @@ class Box:
         return sum(pick.count * float(pick.line.price or 1) for pick in self.picks if pick.line)
 
 
-def boxes(allotted: Plan, today: date) -> list[Box]:
+def boxes(picks: Iterable[Pick], today: date) -> list[Box]:
     """Return what goes together: of each order the picks whose windows meet."""
     made: list[Box] = []
-    picks = allotted.picks.filter(line__isnull=False).select_related(
-        "line__order__buyer", "line__variety", "lot__variety", "place", "mother"
-    )
     of_line = [(pick.line, pick) for pick in picks if pick.line]
     for line, pick in sorted(
         of_line, key=lambda one: (one[0].order.number, one[0].last_day, one[0].position)
@@ -214,14 +210,14 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
     )
 
 
-def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda share: None) -> Plan:
-    """Say for each order's parcel which day is best; book and return the plan."""
+def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda share: None) -> None:
+    """Say for each order's parcel which day is best; draft the plan."""
     from ortet.decisions.dispatch import ASSUMPTIONS, posting_day
 
-    allotted, sky = latest(PlanKind.ALLOT), Sky(desk)
+    sky = Sky(desk)
     rows: list[Posting] = []
     told = []
-    made = boxes(allotted, desk.today) if allotted else []
+    made = boxes(desk.picks, desk.today)
     for number, box in enumerate(made):
         tell(number / len(made))
         asked = errand(desk, box, sky)
@@ -236,12 +232,7 @@ def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda
         rows.append(_row(box, advice))
         told.append({"order": box.order.number, "changes": list(advice.changes), "days": _days(advice)})
     said = {"orders": told, "assumed": [sky.said, *ASSUMPTIONS]}
-    with turn():
-        booked = desk.booked(PlanKind.POST, by, said)
-        for row in rows:
-            row.plan = booked
-        Posting.objects.bulk_create(rows)
-    return booked
+    desk.draft(PlanKind.POST, by, said, rows)
 
 
 def _row(box: Box, advice: Advice) -> Posting:

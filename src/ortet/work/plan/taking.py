@@ -1,4 +1,4 @@
-"""How much wood is still to be taken, from which mother plants, on which day; booked as a plan."""
+"""How much wood is still to be taken, from which mother plants, on which day; drafted as a plan."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ import numpy as np
 from django.contrib.auth.models import User
 
 from ortet.ledger import stock
-from ortet.ledger.booking import Refused, turn
-from ortet.ledger.models import MotherPlant, Plan, PlanKind, Purpose, ToTake, Use, Variety
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import MotherPlant, PlanKind, Purpose, ToTake, Use, Variety
 
 from .allotting import Taken, wish_key
 from .desk import Desk
@@ -35,7 +35,6 @@ POSTED = "posted for "  # what a stream of wood that is posted is called, before
 class Need:
     """What the plan of taking says to the plans after it."""
 
-    plan: Plan
     taken: list[Taken]  # still to be taken
     cuttings: Mapping[str, int]  # that each target needs, by its key
 
@@ -120,7 +119,7 @@ def _ask(desk: Desk, targets: list[Target], stored: Mapping[str, int], confidenc
 
 
 def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need:
-    """Plan how much more wood to take; book the plan and return it with what follows from it.
+    """Plan how much more wood to take; draft the plan and return what follows from it.
 
     Raises
     ------
@@ -133,7 +132,8 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
     targets, there = _targets(desk, confidence), _on_hand(desk)
     if not targets:
         said = {"assumed": ["Nothing is wanted: note orders and targets first."]}
-        return Need(desk.booked(PlanKind.TAKE, by, said), [], {})
+        desk.draft(PlanKind.TAKE, by, said)
+        return Need([], {})
     try:
         everything = dict.fromkeys({target.variety for target in targets}, UNKNOWN * 10)
         full = decide(_ask(desk, targets, everything, confidence))
@@ -148,7 +148,8 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
         raise Refused(str(error)) from error
     cuts = _cuts(desk, decided, there)
     needs = {line.target.key: line for line in decided.targets}
-    return Need(_book(desk, decided, cuts, by, confidence), cuts, _cuttings(desk, decided, needs, confidence))
+    _draft(desk, decided, cuts, by, confidence)
+    return Need(cuts, _cuttings(desk, decided, needs, confidence))
 
 
 def _cuts(desk: Desk, decided: TakePlan, there: Mapping[tuple[str, str], int]) -> list[Taken]:
@@ -256,7 +257,7 @@ def _record(desk: Desk, site: int) -> tuple[date, np.ndarray] | None:
     return since + timedelta(days=skip), np.concatenate([air, np.tile(usual, AHEAD_DAYS + 7)])
 
 
-def _book(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence: float) -> Plan:
+def _draft(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence: float) -> None:
     days = _days(desk, cuts)
     whose = {wish_key(line): line.order.buyer.name for line in desk.lines}
     whose |= {wish_key(target): target.get_purpose_display() for target in desk.targets}
@@ -303,13 +304,10 @@ def _book(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidence
             for kind, day in days.items()
         },
     }
-    with turn():
-        plan = desk.booked(PlanKind.TAKE, by, said)
-        ToTake.objects.bulk_create(
-            ToTake(plan=plan, mother=cut.mother, use=Use(cut.use), count=cut.count, why=_why(cut, decided))
-            for cut in cuts
-        )
-    return plan
+    parts = [
+        ToTake(mother=cut.mother, use=Use(cut.use), count=cut.count, why=_why(cut, decided)) for cut in cuts
+    ]
+    desk.draft(PlanKind.TAKE, by, said, parts)
 
 
 def _reasons(day: TakingDay) -> list[str]:

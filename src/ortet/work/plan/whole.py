@@ -8,13 +8,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
-from django.db import transaction
 
-from ortet.ledger.models import Nursery, Plan
+from ortet.ledger.models import Plan, PlanKind
 
 from .allotting import allot_wood
 from .benching import plan_benches
-from .desk import Desk
+from .desk import Desk, made
 from .posting import plan_posting
 from .taking import CONFIDENCE, plan_taking
 
@@ -53,7 +52,7 @@ def plan_season(
     freed: Collection[tuple[str, str]] = (),
     tell: Tell = lambda step, share: None,
 ) -> Season:
-    """Plan the whole season and book the plans; all or none.
+    """Plan the whole season and book the plans; all or none. Others may book while it is reckoned.
 
     Parameters
     ----------
@@ -67,17 +66,15 @@ def plan_season(
     Raises
     ------
     Refused
-        If wishes, or choices made by hand, contradict one another; the message names them and what to relax.
+        If wishes, or choices made by hand, contradict one another; the message names them and what to relax. Or if
+        the book never stood still for long enough.
     """
-    nursery = Nursery.get()
-    desk = Desk(now or nursery.now(), nursery)
-    tell(STEPS[0], 0.0)
-    desk.read()
-    with transaction.atomic():
+
+    def reckon(desk: Desk) -> None:
         tell(STEPS[1], 0.0)
         need = plan_taking(desk, by=by, confidence=confidence)
         tell(STEPS[2], 0.0)
-        allotted = allot_wood(
+        allot_wood(
             desk,
             by=by,
             taken=need.taken,
@@ -87,8 +84,12 @@ def plan_season(
             tell=lambda share: tell(STEPS[2], share),
         )
         tell(STEPS[3], 0.0)
-        benches = plan_benches(desk, by=by)
+        plan_benches(desk, by=by)
         tell(STEPS[4], 0.0)
-        posting = plan_posting(desk, by=by, tell=lambda share: tell(STEPS[4], share))
+        plan_posting(desk, by=by, tell=lambda share: tell(STEPS[4], share))
         tell(STEPS[4], 1.0)
-    return Season(desk.now, need.plan, allotted, benches, posting)
+
+    tell(STEPS[0], 0.0)
+    at, plans = made(reckon, now)
+    kinds = PlanKind.TAKE, PlanKind.ALLOT, PlanKind.BENCH, PlanKind.POST
+    return Season(at, *(plans[kind] for kind in kinds))
