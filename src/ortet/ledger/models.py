@@ -1,6 +1,7 @@
 """The tables, gathered where Django looks for them."""
 
 from .batches import Batch, Count, Craft, Sale
+from .devices import Device, Pairing
 from .lots import Derivation, Lot, Part, Use
 from .movements import Balance, Movement, Why
 from .nursery import Load, Nursery, SignInTry, Units
@@ -20,6 +21,7 @@ __all__ = [
     "Count",
     "Craft",
     "Derivation",
+    "Device",
     "FreeWater",
     "Inspection",
     "Kind",
@@ -32,6 +34,7 @@ __all__ = [
     "Order",
     "OrderLine",
     "Pack",
+    "Pairing",
     "Part",
     "Pick",
     "Place",

@@ -6,6 +6,7 @@ from decimal import Decimal
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
+from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
 from django.contrib.auth.models import Permission, User
 from django.core.management import call_command
 from django.db import connection, transaction
@@ -17,7 +18,9 @@ from ortet.ledger.models import Nursery, Units
 
 from .brake import forget_tries
 
-__all__ = ["add_hand", "describe", "grower", "may_write", "open_book", "plan_with", "set_password"]
+__all__ = [
+    "add_hand", "add_helper", "describe", "grower", "is_alone", "may_write", "open_book", "plan_with", "set_password",
+]  # fmt: skip
 
 GROWER = "grower"  # the name of the book's first hand
 
@@ -94,11 +97,29 @@ def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
             "Set one first: ortet set-password. Nothing was changed."
         )
     _fit(password)
+    return _let_in(name.strip(), password, may_write)
+
+
+def add_helper(name: str, *, may_write: bool = True) -> User:
+    """Put a person into the book who comes in by a paired phone only: without a password, so that nobody else is asked for one."""
+    if not 0 < len(name) <= 60:
+        raise Refused("A helper's name has 1 to 60 letters. Nothing was changed.")
+    grower()  # the book's first hand is never a helper
+    return _let_in(name, None, may_write)
+
+
+def _let_in(name: str, password: str | None, may_write: bool) -> User:
     with transaction.atomic():
-        user = User.objects.create_user(name.strip(), password=password)
+        user = User.objects.create_user(name, password=password)
         if may_write:
             user.user_permissions.add(Permission.objects.get(codename="add_movement"))
         return user
+
+
+def is_alone() -> bool:
+    """Whether nobody but the grower has a password: then nobody signs in at the desk."""
+    by_password = User.objects.exclude(password__startswith=UNUSABLE_PASSWORD_PREFIX)
+    return not by_password.exclude(pk=grower().pk).exists()
 
 
 def may_write(user: User) -> bool:
