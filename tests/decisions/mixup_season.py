@@ -86,8 +86,10 @@ def play(seed: int, *, names: bool, wanted: int = 3) -> Season | None:
         sides = [Side(lot, variety[lot], "blackcurrant", 8.0, step, pools(lot, step)) for lot in (one, other)]
         sides = [Side(f"L{s.lot}", s.variety, s.species, s.base_mm, s.act, s.pools) for s in sides]
         moments.append(Moment(key, *sides, apart, True))
-    sources = [Source(1000 + lot, "mother", f"M{lot}", "", pools(lot, "taken")[0]) for lot in range(lots)] + [
-        Source(2000 + lot, "unseen", f"L{lot}", "", pools(lot, "taken")[0]) for lot in range(lots)
+    sources = [
+        Source(1000 * n + lot, kind, f"{kind} {lot}", "", pools(lot, "taken")[0])
+        for n, kind in enumerate(("mother", "part", "unseen"), 1)
+        for lot in range(lots)
     ]
 
     # what goes wrong: a moment as likely as it is held to be, then a shape, then a number one in n

@@ -124,9 +124,15 @@ def test_a_mother_plant_explains_a_lot_that_is_wholly_wrong_and_a_few_wrong_ones
     whole = [replace(GROUPS[0], right=0, wrong=(("", 4),)), GROUPS[1]]
     judged = judge(whole, [moment(1, "looked")], [mother])
     assert judged.candidates[0].key == 9 and dict(judged.candidates[0].shapes)["mother"] > 0.5
-    few = judge(GROUPS, [moment(1, "looked")], [mother])
-    assert next(c for c in few.candidates if c.key == 9).chance < 0.5
-    assert dict(next(c for c in few.candidates if c.key == 9).shapes) == {"part": 1.0}
+    few = judge(GROUPS, [moment(1, "looked")], [mother, replace(mother, key=10, kind="part")])
+    assert {c.key for c in few.candidates} == {1, 10}  # one of them was right, so it was not the whole plant
+
+
+def test_a_rootstock_that_grew_out_explains_a_graft_that_is_its_rootstock():
+    stock = Source(9, "stock", "rootstock", "Quince", pool("tray", 4, 4, 0))
+    found = [replace(GROUPS[0], wrong=(("Quince", 1),)), GROUPS[1]]
+    assert judge(found, [moment(1, "grafted")], [stock]).candidates[0].key == 9
+    assert judge(GROUPS, [moment(1, "grafted")], [stock]).candidates[0].key == 1
 
 
 def test_what_to_look_at_next_is_what_tells_the_candidates_apart():

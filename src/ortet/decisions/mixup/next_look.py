@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .rank import Hypothesis, Judged, Settings, by_number, chance_of_next, ln_sum
+from .rank import Hypothesis, Judged, Settings, chance_of_next, chance_of_none
 from .story import Group
 
 __all__ = ["Affected", "Look", "affected", "next_looks"]
@@ -103,24 +103,11 @@ def affected(judged: Judged, groups: Sequence[Group], held: Settings | None = No
     out = []
     for g, group in enumerate(groups):
         rest = group.count - group.looked
-        reaching = [h for h in hypotheses if any(strand.reach[g] for strand in h.strands)]
-        if rest < 1 or not reaching:
+        if rest < 1 or not any(strand.reach[g] for h in hypotheses for strand in h.strands):
             continue
         none = expected = 0.0
         for h, weight in zip(hypotheses, weights, strict=True):
-            if h not in reaching:
-                none += weight
-                continue
-            one = chance_of_next(h, groups, g, 1, held)
-            expected += weight * rest * float(one[1])
-            none += weight * _none_wrong(h, groups, g, rest, held)
+            expected += weight * rest * float(chance_of_next(h, groups, g, 1, held)[1])
+            none += weight * chance_of_none(h, groups, g, rest, held)
         out.append(Affected(g, rest, 1.0 - none, expected))
     return sorted(out, key=lambda one: (-one.any_wrong, -one.expected))
-
-
-def _none_wrong(h: Hypothesis, groups: Sequence[Group], g: int, rest: int, held: Settings) -> float:
-    one = groups[g]
-    all_right = Group(one.name, one.lot, one.variety, one.count, one.right + rest, one.wrong)
-    then = [all_right if n == g else group for n, group in enumerate(groups)]
-    before, after = ln_sum(by_number(h, groups, held)), ln_sum(by_number(h, then, held))
-    return float(np.exp(min(after - before, 0.0))) if before > -np.inf else 1.0

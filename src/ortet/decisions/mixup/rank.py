@@ -7,7 +7,7 @@ number; or a mother plant, a rootstock or a hand unseen. Bayes' rule over all of
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import comb, exp, log
 
 import numpy as np
@@ -29,6 +29,7 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
+Looked = tuple[tuple[int, Group], ...]
 
 SHAPES = {"labels": 0.35, "both": 0.25, "into_first": 0.2, "into_second": 0.2}
 SOURCES = {"mother": 1.0, "part": 1.0, "stock": 3.0, "unseen": 1.0}
@@ -157,9 +158,6 @@ def _of_source(source: Source, variety: str, varieties: set[str], held: Settings
     if source.kind == "mother":
         whole = Strand(meant, pool.count, pool.reach, is_whole=True)
         yield Hypothesis(source.key, "mother", log(SOURCES["mother"]) + ln_stranger, (whole,), np.zeros(1))
-        yield Hypothesis(
-            source.key, "part", log(SOURCES["part"]) + ln_stranger, (part,), _numbers(pool.count)
-        )
         return
     numbers = _few_of_many(pool.count) if is_stock else _numbers(pool.count)
     yield Hypothesis(source.key, source.kind, log(SOURCES[source.kind]) + ln_stranger, (part,), numbers)
@@ -173,25 +171,26 @@ def seen_by(group: Group, reach: int, variety: str) -> tuple[Seen, int]:
     return Seen(group.count, reach, group.right, explained), group.mistaken - explained
 
 
-def by_number(hypothesis: Hypothesis, groups: Sequence[Group], held: Settings) -> Array:
+def looked_at(groups: Sequence[Group]) -> Looked:
+    """Return the groups of which something was looked at, by number: the others say nothing."""
+    return tuple((g, group) for g, group in enumerate(groups) if group.looked)
+
+
+def by_number(hypothesis: Hypothesis, looked: Looked, held: Settings) -> Array:
     """Return ln of prior share times chance of what was found, for each number of wrong ones a hypothesis allows."""
-    out, reached = hypothesis.ln_numbers.copy(), set()
-    strays = 0.0
+    out, reached, strays = hypothesis.ln_numbers, set(), 0.0
     for strand in hypothesis.strands:
         seen = []
-        for g, group in enumerate(groups):
-            reach = min(strand.reach[g], group.count)
-            if not reach:
-                continue
-            reached.add(g)
-            if group.looked:
+        for g, group in looked:
+            if reach := min(strand.reach[g], group.count):
+                reached.add(g)
                 one, unexplained = seen_by(group, reach, strand.variety)
                 seen.append(one)
                 strays += unexplained * log(held.stray)
         chance = chances(tuple(seen), strand.count)
         with np.errstate(divide="ignore"):
             out = out + np.log(chance[-1:] if strand.is_whole else chance[1 : 1 + len(hypothesis.ln_numbers)])
-    for g, group in enumerate(groups):
+    for g, group in looked:
         if g not in reached:
             strays += group.mistaken * log(held.stray) + group.right * log(1.0 - held.stray)
     return np.asarray(out + strays)
@@ -249,7 +248,8 @@ def judge(
     hypotheses = [h for h in hypotheses if _touches(h, groups)]
     if not hypotheses:
         raise ValueError("No moment in the book and no plant it came from could have made these wrong")
-    numbers = [by_number(h, groups, held) for h in hypotheses]
+    looked = looked_at(groups)
+    numbers = [by_number(h, looked, held) for h in hypotheses]
     ln = np.array([h.ln_prior + ln_sum(one) for h, one in zip(hypotheses, numbers, strict=True)])
     total = ln_sum(ln)
     if total == -np.inf:
@@ -312,25 +312,42 @@ def chance_of_next(
     hypothesis: Hypothesis, groups: Sequence[Group], g: int, more: int, held: Settings
 ) -> Array:
     """Return the chance that of so many more plants of a group 0, 1, … are wrong, shape (more + 1,)."""
-    if not any(strand.reach[g] for strand in hypothesis.strands):
+    strand = next((strand for strand in hypothesis.strands if strand.reach[g]), None)
+    if strand is None:
         k = np.arange(more + 1)
         ways = np.array([comb(more, int(n)) for n in k], dtype=np.float64)
         return np.asarray(ways * held.stray**k * (1.0 - held.stray) ** (more - k))
-    before = ln_sum(by_number(hypothesis, groups, held))
-    meant = next(strand.variety for strand in hypothesis.strands if strand.reach[g])
-    out = np.zeros(more + 1)
-    for wrong in range(more + 1):
-        then = _after(groups, g, more - wrong, wrong, meant)
-        out[wrong] = comb(more, wrong) * exp(min(ln_sum(by_number(hypothesis, then, held)) - before, 0.0))
-    total = out.sum()
-    return np.asarray(out / total if total > 0 else out)
+    looked = looked_at(groups)
+    before = ln_sum(by_number(hypothesis, looked, held))
+    out = np.array(
+        [
+            comb(more, wrong)
+            * exp(
+                ln_sum(by_number(hypothesis, _after(looked, groups, g, more - wrong, wrong, strand), held))
+                - before
+            )
+            for wrong in range(more + 1)
+        ]
+    )
+    return np.asarray(out / out.sum())
 
 
-def _after(groups: Sequence[Group], g: int, right: int, wrong: int, variety: str) -> list[Group]:
-    """Return the groups once so many more of one were looked at."""
-    one = groups[g]
-    found = dict(one.wrong)
+def chance_of_none(
+    hypothesis: Hypothesis, groups: Sequence[Group], g: int, more: int, held: Settings
+) -> float:
+    """Return the chance that so many more plants of a group are all right."""
+    strand = next((strand for strand in hypothesis.strands if strand.reach[g]), None)
+    if strand is None:
+        return (1.0 - held.stray) ** more
+    looked = looked_at(groups)
+    before = ln_sum(by_number(hypothesis, looked, held))
+    return exp(ln_sum(by_number(hypothesis, _after(looked, groups, g, more, 0, strand), held)) - before)
+
+
+def _after(looked: Looked, groups: Sequence[Group], g: int, right: int, wrong: int, strand: Strand) -> Looked:
+    """Return the groups looked at once so many more plants of one were."""
+    found = dict(groups[g].wrong)
     if wrong:
-        found[variety] = found.get(variety, 0) + wrong
-    changed = Group(one.name, one.lot, one.variety, one.count, one.right + right, tuple(found.items()))
-    return [changed if n == g else group for n, group in enumerate(groups)]
+        found[strand.variety] = found.get(strand.variety, 0) + wrong
+    changed = replace(groups[g], right=groups[g].right + right, wrong=tuple(found.items()))
+    return (*((n, group) for n, group in looked if n != g), (g, changed))

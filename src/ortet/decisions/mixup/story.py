@@ -97,7 +97,7 @@ class Source:
     """What would make a lot wrong without any other lot of the book: its mother plant, its rootstock, or an unseen hand."""
 
     key: int
-    kind: str  # mother, stock, unseen
+    kind: str  # mother (all of it), part (some of what was cut of it that day), stock, unseen
     name: str
     variety: str  # what it would be: the rootstock's variety; nothing where it may be any
     pool: Pool

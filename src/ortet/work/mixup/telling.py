@@ -1,0 +1,313 @@
+"""The judge's answer in the grower's words: the moments, what to look at next, and who else may have wrong plants."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+
+from django.utils import timezone
+
+from ortet.decisions.mixup import Affected, Candidate, Look, affected, judge, next_looks
+from ortet.ledger.booking import Refused
+from ortet.ledger.handling import Handling
+from ortet.ledger.models import Kind, Nursery
+from ortet.wood import code as codes
+
+from .asking import Find, Found, read
+from .flowing import Cell
+from .moments import Case, Sitting, lay_out
+
+__all__ = ["Answer", "Chance", "Next", "Touched", "mixup"]
+
+SHOWN, WORTH = 8, 0.01  # candidates told, and from which chance on
+LOOKS, LEAST_BITS = 5, 0.02  # looks told, and how much they must tell
+TOUCHED = 0.02  # groups are told from this chance of a wrong plant on
+
+HOW = {
+    "labels": "two labels changed places",
+    "both": "cuttings went both ways",
+    "into_first": "cuttings of {other} got among {one}",
+    "into_second": "cuttings of {one} got among {other}",
+    "mother": "the mother plant itself is not what its label says",
+    "part": "some shoots cut that day were not of this plant: a neighbour's, or from below a graft",
+    "stock": "the rootstock grew out where the scion failed",
+    "unseen": "a moment that is not in the book, or before the lot came into it",
+}
+DONE = {
+    "taken": "cut and laid out",
+    "bagged": "bagged",
+    "moved": "moved",
+    "split": "split",
+    "struck": "struck",
+    "grafted": "grafted",
+    "potted": "potted on",
+    "sold": "packed for a buyer",
+    "looked": "looked into",
+    "lay": "lay there",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LotOf:
+    """A lot as a page names it."""
+
+    code: str
+    variety: str
+    done: str  # what was done with it at the moment
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """One thing that may have happened, and how likely it is."""
+
+    chance: float
+    title: str
+    day: datetime | None
+    lots: tuple[LotOf, ...]
+    by: tuple[str, ...]
+    how: tuple[str, ...]  # likeliest first
+    count: str  # how many cuttings
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """To which candidate an answer points, and how surely."""
+
+    number: int  # among the chances told; 0 where it is not told there
+    title: str
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """Plants to look at next, and what each answer would tell."""
+
+    lot: str
+    variety: str
+    where: str
+    plants: int
+    any_wrong: float
+    bits: float
+    if_wrong: tuple[Points, ...]
+    if_right: tuple[Points, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """Plants that nobody has looked at and that may be wrong."""
+
+    lot: str
+    variety: str
+    where: str
+    place: str  # code of the place, nothing where they were sold
+    buyer: str
+    rest: int
+    any_wrong: float
+    expected: float
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What most likely happened, what to look at next, and who else may have wrong plants."""
+
+    found: tuple[str, ...]
+    chances: tuple[Chance, ...]
+    rest: float  # chance of all that is not told
+    between: tuple[tuple[str, float], ...]  # which two lots, whenever it was
+    next: tuple[Next, ...]
+    touched: tuple[Touched, ...]
+    moments: int  # that were weighed
+
+
+def mixup(found: Sequence[Found]) -> Answer:
+    """Say at which moments plants found wrong were most likely confused, what to look at next, who else is touched.
+
+    Raises
+    ------
+    Refused, Unknown
+        If what was found cannot be, or nothing in the book could have made it so.
+    """
+    finds = read(found)
+    case = lay_out(finds, Nursery.get().tz)
+    try:
+        judged = judge(case.groups, case.moments, case.sources)
+    except ValueError as error:
+        raise Refused(f"{error}. Look over lots and counts. Nothing was booked.") from None
+    told = [one for one in judged.candidates if one.chance >= WORTH][:SHOWN] or judged.candidates[:1]
+    chances = tuple(_chance(one, case) for one in told)
+    numbers = {one.key: number for number, one in enumerate(told, 1)}
+
+    def points(shares: Sequence[tuple[int, float]]) -> tuple[Points, ...]:
+        return tuple(
+            Points(numbers.get(key, 0), _title(key, case), share) for key, share in shares if share >= 0.05
+        )
+
+    return Answer(
+        found=tuple(_found(one) for one in finds),
+        chances=chances,
+        rest=max(1.0 - sum(one.chance for one in chances), 0.0),
+        between=_between(judged.candidates, case),
+        next=tuple(
+            Next(
+                case.groups[look.group].lot,
+                case.groups[look.group].variety,
+                _where(case.cells[look.group], case),
+                look.plants,
+                look.any_wrong,
+                look.bits,
+                points(look.if_wrong),
+                points(look.if_right),
+            )
+            for look in _nearest(next_looks(judged, case.groups, most=3 * LOOKS), case)
+        ),
+        touched=tuple(
+            touched
+            for one in affected(judged, case.groups)
+            if one.any_wrong >= TOUCHED
+            for touched in _touched(one, case)
+        ),
+        moments=len(case.moments),
+    )
+
+
+def _nearest(looks: Sequence[Look], case: Case) -> list[Look]:
+    """Return the looks that tell most; of those that tell as much, those at plants that are still here."""
+
+    def is_gone(look: Look) -> bool:
+        return all(case.names[cell.place][1] == Kind.SOLD for cell in case.cells[look.group])
+
+    telling = [look for look in looks if look.bits >= LEAST_BITS]
+    return sorted(telling, key=lambda look: (-round(look.bits, 1), is_gone(look), -look.bits))[:LOOKS]
+
+
+def _between(candidates: Sequence[Candidate], case: Case) -> tuple[tuple[str, float], ...]:
+    """Return which two lots it was, whenever, the likeliest first."""
+    sums: dict[str, float] = defaultdict(float)
+    for one in candidates:
+        if one.key in case.sittings:
+            first, second = case.moments[one.key].first, case.moments[one.key].second
+            sums[f"{_name(first.lot, first.variety)} and {_name(second.lot, second.variety)}"] += one.chance
+        else:
+            sums[_title(one.key, case)] += one.chance
+    return tuple(
+        sorted(((words, share) for words, share in sums.items() if share >= 0.05), key=lambda one: -one[1])
+    )
+
+
+def _found(one: Find) -> str:
+    of = f"{one.wrong} of {one.wrong + one.right} of lot {one.lot} {one.lot.variety}"
+    if not one.wrong:
+        return f"{of} were something else: all looked at were right"
+    return f"{of} were {_quoted(one.variety) if one.variety else 'something else'}"
+
+
+def _name(code: str, variety: str) -> str:
+    return f"{codes.show(code)} {_quoted(variety)}"
+
+
+def _quoted(variety: str) -> str:
+    return f"\N{LEFT SINGLE QUOTATION MARK}{variety}\N{RIGHT SINGLE QUOTATION MARK}"
+
+
+def _title(key: int, case: Case) -> str:
+    """Return a candidate in a few words."""
+    if sitting := case.sittings.get(key):
+        moment = case.moments[key]
+        return (
+            f"{sitting.site}, {sitting.day.day} {sitting.day:%b %Y}: "
+            f"{_name(moment.first.lot, moment.first.variety)} with {_name(moment.second.lot, moment.second.variety)}"
+        )
+    source = next(source for source in case.sources if source.key == key)
+    if source.kind == "mother":
+        return f"Mother plant {source.name}"
+    lot = codes.show(source.name)
+    return {
+        "part": f"The cutting of lot {lot} from its mother plant",
+        "stock": f"The rootstock of lot {lot}",
+        "unseen": f"Lot {lot}, at a moment that nobody noted",
+    }[source.kind]
+
+
+def _chance(one: Candidate, case: Case) -> Chance:
+    sitting = case.sittings.get(one.key)
+    first = second = ""
+    lots: tuple[LotOf, ...] = ()
+    if sitting:
+        moment = case.moments[one.key]
+        first, second = _quoted(moment.first.variety), _quoted(moment.second.variety)
+        lots = (
+            LotOf(moment.first.lot, moment.first.variety, _done(sitting.first)),
+            LotOf(moment.second.lot, moment.second.variety, _done(sitting.second)),
+        )
+    how = tuple(HOW[shape].format(one=first, other=second) for shape, share in one.shapes if share >= 0.1)
+    return Chance(
+        one.chance,
+        _title(one.key, case),
+        sitting.day if sitting else None,
+        lots,
+        tuple(dict.fromkeys(act.by for act in _acts(sitting))),
+        how,
+        _count(one),
+    )
+
+
+def _acts(sitting: Sitting | None) -> tuple[Handling, ...]:
+    return (*sitting.first, *sitting.second) if sitting else ()
+
+
+def _done(acts: Sequence[Handling]) -> str:
+    """Return what was done with a lot on a day, and at what time."""
+    said = []
+    for act, some in groupby(acts, key=lambda one: one.act):
+        said.append(f"{DONE[act]} {timezone.localtime(next(some).at):%H:%M}")
+    return ", ".join(said) or DONE["lay"]
+
+
+def _count(one: Candidate) -> str:
+    if one.shapes[0][0] == "mother":
+        return f"all {one.high} taken from it"
+    if one.low == one.high:
+        return f"{one.low} cutting{'s' * (one.low != 1)}"
+    return f"{one.low} to {one.high} cuttings, likeliest about {one.middle}"
+
+
+def _where(cells: Sequence[Cell], case: Case) -> str:
+    """Return where the plants of a group are, the fullest places first."""
+    held = sorted(((case.now[cell].here, cell) for cell in cells if case.now[cell].here >= 0.5), reverse=True)
+    return ", ".join(f"{round(count)} {_at(cell, case)}" for count, cell in held) or "none left"
+
+
+def _at(cell: Cell, case: Case) -> str:
+    name, kind, _ = case.names[cell.place]
+    if kind == Kind.SOLD:
+        return f"sold to {case.buyers[cell.buyer]}" if cell.buyer in case.buyers else "sold, buyer not noted"
+    return f"{'on' if kind == Kind.BENCH else 'in'} {'batch ' * (kind == Kind.BATCH)}{'bag ' * (kind == Kind.BAG)}{name}"
+
+
+def _touched(one: Affected, case: Case) -> list[Touched]:
+    """Return the places and buyers of a group, each with its share of what may be wrong."""
+    group, out = case.groups[one.group], []
+    here = {cell: case.now[cell].here for cell in case.cells[one.group] if case.now[cell].here >= 0.5}
+    whole = sum(here.values())
+    for cell, count in sorted(here.items(), key=lambda item: -item[1]):
+        _, kind, code = case.names[cell.place]
+        share = count / whole
+        # where a group lies apart, as if those expected wrong lay anywhere in it
+        apart = 1.0 - (1.0 - share) ** max(one.expected, one.any_wrong)
+        is_sold = kind == Kind.SOLD
+        out.append(
+            Touched(
+                group.lot,
+                group.variety,
+                _at(cell, case),
+                "" if is_sold else code,
+                case.buyers.get(cell.buyer, "") if is_sold else "",
+                min(round(count), one.rest),
+                one.any_wrong if len(here) == 1 else min(one.any_wrong, apart),
+                one.expected * share,
+            )
+        )
+    return out
