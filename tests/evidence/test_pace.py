@@ -5,7 +5,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from ortet.evidence import pace
+from ortet.evidence import levels, pace
 from ortet.evidence.pace import Look, Prior, learn_pace
 
 USUAL = Prior(spread=0.35, doubt=0.35, never=0.2, never_cuttings=10.0)
@@ -52,18 +52,18 @@ def hits():
             shares[variety] = rng.normal(logit, logits.std())
             for number in range(rng.integers(1, 3)):
                 lot = f"{variety}{number}"
-                lots[lot] = rng.normal(varieties[variety], pace.LOT_SPREAD)
-                never = 1.0 / (1.0 + np.exp(-rng.normal(shares[variety], pace.LOT_NEVER)))
+                lots[lot] = rng.normal(varieties[variety], levels.LOT_SPREAD)
+                never = 1.0 / (1.0 + np.exp(-rng.normal(shares[variety], levels.LOT_NEVER)))
                 looks += seen(
                     lot, rng, prior.spread, lots[lot], never, rng.choice(["same", "others", "score"])
                 )
         learnt = learn_pace(looks, prior)
         note("species", learnt.species.days, np.exp(species))
-        note("unseen", learnt.unseen.days, np.exp(rng.normal(rng.normal(species, half), pace.LOT_SPREAD)))
+        note("unseen", learnt.unseen.days, np.exp(rng.normal(rng.normal(species, half), levels.LOT_SPREAD)))
         for variety, days in varieties.items():
             note("variety", learnt.varieties[variety].days, np.exp(days))
             note("never", learnt.varieties[variety].never, 1.0 / (1.0 + np.exp(-shares[variety])))
-            note("other lot", learnt.of("?", variety).days, np.exp(rng.normal(days, pace.LOT_SPREAD)))
+            note("other lot", learnt.of("?", variety).days, np.exp(rng.normal(days, levels.LOT_SPREAD)))
         for lot, days in lots.items():
             note("lot", learnt.of(lot, lot[0]).days, np.exp(days))
     return found
@@ -78,7 +78,7 @@ def test_a_band_of_ninety_in_a_hundred_holds_87_to_93(hits, level):
 def test_no_look_leaves_the_usual_value_alone():
     told = learn_pace([], USUAL).of("L", "V")
     assert told.days[1] == pytest.approx(1.0) and told.weight == pytest.approx(0.0, abs=1e-5)
-    assert told.days[2] == pytest.approx(np.exp(1.645 * np.hypot(USUAL.doubt, pace.LOT_SPREAD)), rel=0.01)
+    assert told.days[2] == pytest.approx(np.exp(1.645 * np.hypot(USUAL.doubt, levels.LOT_SPREAD)), rel=0.01)
     assert told.prior_cuttings == np.inf
 
 

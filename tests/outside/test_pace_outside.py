@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from ortet.evidence import pace
+from ortet.evidence import levels, pace
 from ortet.evidence.pace import Look, Prior, learn_pace
 
 
@@ -26,7 +26,7 @@ def test_a_score_gives_the_posterior_that_quadrature_gives():
     """SciPy's adaptive quadrature over the same normal prior and ordered categories, no grid and no levels."""
     prior = Prior(spread=0.4, doubt=0.35, never=0.05, never_cuttings=20.0)
     told = learn_pace([Look("L", "V", 0.7, score=3)], prior).lots["L"]
-    sd = np.hypot(prior.doubt, pace.LOT_SPREAD)
+    sd = np.hypot(prior.doubt, levels.LOT_SPREAD)
     low, high = (stats.norm.ppf(pace.SCORE_STEPS[step]) for step in (2, 3))
 
     def weight(b):
@@ -62,8 +62,8 @@ def test_counts_in_two_varieties_give_the_posterior_that_drawing_gives():
     weight, variety = np.ones(n), {}
     for name, (x, k, of) in counts.items():
         variety[name] = rng.normal(species, half)
-        days = rng.normal(variety[name], pace.LOT_SPREAD)
-        q = 1 / (1 + np.exp(-rng.normal(rng.normal(logit, between), pace.LOT_NEVER)))
+        days = rng.normal(variety[name], levels.LOT_SPREAD)
+        q = 1 / (1 + np.exp(-rng.normal(rng.normal(logit, between), levels.LOT_NEVER)))
         done = (1 - q) * (
             pace.STRAY + (1 - 2 * pace.STRAY) * stats.norm.cdf((np.log(x) - days) / prior.spread)
         )

@@ -1,0 +1,277 @@
+"""When a batch will show its roots: the share by each day with its band, the day to count again, the day to stop waiting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ortet.evidence.levels import ENDS, Told, three
+from ortet.evidence.rooting.counts import Batch, Count, Gone, say_day
+from ortet.evidence.rooting.likely import DIED, DIED_WEIGHT, came_by
+from ortet.science.checked import number
+
+__all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
+
+Array = NDArray[np.float64]
+
+REST = 0.7  # count again when so much of what is still to root should show [our choice]
+PLACES = 1000  # so many places of the grid stand for all: drawn evenly by weight, not by chance
+CHANCES = np.sin(np.linspace(0.0, np.pi / 2.0, 161)) ** 2  # chances to root, dense at both ends
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Belief:
+    """Weights that sum to 1, shape (spreads, days, shares), over what is sought of a batch."""
+
+    spread: Array
+    log_days: Array
+    never: Array
+    weight: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Recount:
+    """The day to count again, and what should show then."""
+
+    on: date
+    share: tuple[float, float, float]  # 5, 50 and 95 in 100 [0-1]
+
+    @property
+    def says(self) -> str:
+        """Say it in a sentence."""
+        low, middle, high = self.share
+        return f"Count again on {say_day(self.on)}: {_percent(middle)} % should show roots ({_percent(low)} to {_percent(high)} %)."
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ahead:
+    """What is to be expected of a batch; three numbers are 5, 50 and 95 in 100."""
+
+    batch: Batch
+    told: Told
+    first: date
+    of: int  # cuttings spoken of: those struck, but for those that left alive without roots
+    below: Array  # (days, waiting + 1), chance that at most so many of those waiting root by then
+    expected: Array  # (days,), mean number rooted by each day, those known included
+    further: Array  # (days,), mean number that root after each day, whenever that is
+    never: tuple[float, float, float]  # share that never roots [0-1]
+
+    @property
+    def rooted_now(self) -> int:
+        """Cuttings known to have rooted."""
+        return self.batch.rooted
+
+    @property
+    def share(self) -> Array:
+        """Share that will have shown roots by each day, shape (3, days)."""
+        more = np.array([(self.below < end).sum(axis=1) for end in ENDS])
+        return np.asarray((self.rooted_now + more) / self.of)
+
+    def chance(self, on: date, at_least: int) -> float:
+        """Return the chance that so many will have shown roots by a day. [0-1]"""
+        return float(self._so_many(at_least)[self._place(on)])
+
+    def day_of(self, share: float) -> tuple[date | None, date | None, date | None]:
+        """Return the soonest, the middle and the latest day by which a share shows; None where none of the days given does.
+
+        Parameters
+        ----------
+        share : float
+            Of the cuttings of the batch. [0-1]
+        """
+        if not 0.0 <= share <= 1.0:
+            raise ValueError(f"The share must lie in 0 to 1, not {share:g}.")
+        chance = self._so_many(ceil(share * self.of - 1e-9))
+        soonest, middle, latest = (self._first(chance >= end) for end in ENDS)
+        return soonest, middle, latest
+
+    @property
+    def enough(self) -> date | None:
+        """The first day after which less than one more cutting is to be expected; None where none of the days given is."""
+        return self._first(self.further < 1.0)
+
+    def count_again(self, rest: float = REST) -> Recount | None:
+        """Return the day by which a share of what is still to root should show.
+
+        None where less than one more is to be expected, or where the days given do not reach so far.
+        """
+        if not 0.0 < rest < 1.0:
+            raise ValueError(f"The rest must lie between 0 and 1, not {rest:g}.")
+        more = self.expected - self.rooted_now
+        in_all = more[-1] + self.further[-1]
+        day = self._first(more >= rest * in_all) if in_all >= 1.0 else None
+        return Recount(day, three(self.share[:, self._place(day)])) if day else None
+
+    def say(self) -> str:
+        """Say it in a few sentences."""
+        again, enough = self.count_again(), self.enough
+        low, middle, high = self.never
+        told = [self._so_far()]
+        if again:
+            told.append(again.says)
+        elif enough is None:
+            told.append(f"Too little warmth is ahead until {say_day(self._day(self.expected.size - 1))}.")
+        if enough == self.first:
+            told.append(f"Waiting longer adds less than one of {self.of}.")
+        elif enough:
+            told.append(f"After {say_day(enough)} waiting adds less than one of {self.of}.")
+        told.append(f"{_percent(middle)} % never root ({_percent(low)} to {_percent(high)} %).")
+        return " ".join([*told, self._rests_on()])
+
+    def _so_far(self) -> str:
+        counts = [event for event in self.batch.events if isinstance(event, Count)]
+        left = sum(event.rooted for event in self.batch.events if isinstance(event, Gone))
+        more = f"{left} left with roots." if left else ""
+        if not counts:
+            return more or "Not counted yet."
+        last = counts[-1]
+        return f"{last.rooted} of {last.of} looked at on {say_day(last.on)} had roots. {more}".rstrip()
+
+    def _rests_on(self) -> str:
+        counted = self.told.cuttings + self.told.others
+        if not counted:
+            return "This rests on the usual values of the species alone."
+        whose = f", {self.told.cuttings} of them {self.batch.variety}" if self.told.others else ""
+        return (
+            f"Learnt from {counted} cuttings{whose}; your counts weigh {self.told.weight:.2f}, "
+            f"the usual days {1.0 - self.told.weight:.2f}."
+        )
+
+    def _so_many(self, at_least: int) -> Array:
+        """Return the chance of so many by each day, shape (days,)."""
+        more = at_least - self.rooted_now
+        if more <= 0:
+            return np.ones(self.expected.size)
+        if more >= self.below.shape[1]:
+            return np.zeros(self.expected.size)
+        return np.asarray(1.0 - self.below[:, more - 1])
+
+    def _first(self, reached: NDArray[np.bool_]) -> date | None:
+        return self._day(int(np.argmax(reached))) if reached.any() else None
+
+    def _day(self, place: int) -> date:
+        return self.first + timedelta(days=place)
+
+    def _place(self, on: date) -> int:
+        place = (on - self.first).days
+        if not 0 <= place < self.expected.size:
+            last = say_day(self._day(self.expected.size - 1))
+            raise ValueError(
+                f"{say_day(on)} is not among the days ahead, {say_day(self.first)} to {last}. Ask for a day between."
+            )
+        return place
+
+
+def look_ahead(batch: Batch, belief: Belief, told: Told, first: date, progress: ArrayLike) -> Ahead:
+    """Return what is to be expected of a batch; see `Rooting.ahead`.
+
+    Notes
+    -----
+    Who waits roots by a day with ``h = (1 - q)(F_day - F_seen) / (q (1 - D) + (1 - q)(1 - F_seen))``; how many, with a
+    binomial mixed over all that is believed and over the courses of the weather.
+    """
+    courses = _courses(batch, progress)
+    waiting, of = batch.waiting, batch.struck - batch.course.bare
+    if not of:
+        raise ValueError(
+            f"Batch {batch.name}: all {batch.struck} left without roots; nothing is ahead of them."
+        )
+    chance = _chances(batch, belief, courses)
+    mean = chance.mean(axis=1)
+    below = np.cumsum(_spread_out(chance) @ _binomials(waiting), axis=1)
+    below /= below[:, -1:]
+    low, middle, high = ((below[-1] < end).sum() for end in ENDS)
+    return Ahead(
+        batch,
+        told,
+        first,
+        of,
+        below[:-1],
+        batch.rooted + waiting * mean[:-1],
+        np.maximum(waiting * (mean[-1] - mean[:-1]), 0.0),
+        three(1.0 - (batch.rooted + np.array([high, middle, low])) / of),
+    )
+
+
+def _courses(batch: Batch, progress: ArrayLike) -> Array:
+    """Return progress as (courses, days), looked over."""
+    given = np.atleast_2d(number(progress, "Progress", 0.0))
+    where = f"Batch {batch.name}: progress"
+    if given.ndim != 2 or not given.size:
+        raise ValueError(
+            f"{where} must be (days,) or (courses, days), at least one day, not {np.shape(progress)}."
+        )
+    if np.isnan(given).any() or np.any(np.diff(given, axis=1) < 0.0):
+        raise ValueError(f"{where} must be known for every day and never fall: it counts from striking on.")
+    if np.any(given[:, 0] < batch.course.progress - 1e-9):
+        raise ValueError(
+            f"{where} begins at {given[:, 0].min():g}, but {batch.course.progress:g} was reached at the last count. "
+            "Give it from striking on, not from the count."
+        )
+    return given
+
+
+def _chances(batch: Batch, belief: Belief, courses: Array) -> Array:
+    """Return the chance of one that waits to root by each day and, last, ever; shape (days + 1, places x courses)."""
+    seen, lifted = batch.course, batch.course.lifted
+    keep = np.unravel_index(_evenly(belief.weight.ravel()), belief.weight.shape)
+    never = belief.never[keep[2]]
+    marks = np.concatenate(([seen.seen, lifted.progress if lifted else 0.0], courses.ravel()))
+    done = came_by(marks, belief.spread, belief.log_days)[:, keep[0], keep[1]]
+    at = done[2:].reshape(*courses.shape, -1).swapaxes(0, 1)
+    at = np.concatenate((at, np.ones((1, *at.shape[1:]))))
+    if seen.dead:
+        waits = never * (1.0 - DIED[:, np.newaxis]) + (1.0 - never) * (1.0 - done[0])
+        log_died = seen.dead * np.log(DIED)[:, np.newaxis] + seen.waiting * np.log(waits)
+        died = DIED_WEIGHT[:, np.newaxis] * np.exp(log_died - log_died.max(axis=0))
+        some = _evenly((died / died.sum(axis=0)).ravel())
+        place = some % never.size
+        at, done, never, waits = at[..., place], done[:, place], never[place], waits.ravel()[some]
+        chance = (at - done[0]) * (1.0 - never) / waits
+    else:
+        chance = _from(at, done[0], never)
+    if lifted and batch.waiting:  # those lifted without roots were seen later than the others
+        part = lifted.bare / batch.waiting
+        chance = part * _from(at, done[1], never) + (1.0 - part) * chance
+    return np.asarray(np.clip(chance, 0.0, 1.0).reshape(at.shape[0], -1))
+
+
+def _from(at: Array, before: Array, never: Array) -> Array:
+    """Return the chance to root by each day of one that had not when last seen."""
+    return np.asarray((at - before) * (1.0 - never) / (1.0 - (1.0 - never) * before))
+
+
+def _evenly(weight: Array) -> NDArray[np.int64]:
+    """Return `PLACES` places, each as often as it weighs; places beside one another share what they weigh."""
+    so_far = np.cumsum(weight)
+    wanted = (np.arange(PLACES) + 0.5) / PLACES * so_far[-1]
+    return np.asarray(np.searchsorted(so_far, wanted))
+
+
+def _spread_out(chance: Array) -> Array:
+    """Return how much weighs on each of `CHANCES`, each chance shared between its two neighbours so that the mean stays."""
+    above = np.clip(np.searchsorted(CHANCES, chance), 1, CHANCES.size - 1)
+    part = ((chance - CHANCES[above - 1]) / (CHANCES[above] - CHANCES[above - 1])).ravel()
+    at = (above + CHANCES.size * np.arange(chance.shape[0])[:, np.newaxis]).ravel()
+    whole = chance.shape[0] * CHANCES.size
+    weight = np.bincount(at - 1, 1.0 - part, whole) + np.bincount(at, part, whole)
+    return np.asarray(weight.reshape(chance.shape[0], -1) / chance.shape[1])
+
+
+def _binomials(n: int) -> Array:
+    """Return the chance of 0 to n out of n, for each of `CHANCES`: shape (chances, n + 1)."""
+    k = np.arange(n + 1)
+    log_factorial = np.append(0.0, np.cumsum(np.log(np.arange(1, n + 1))))
+    log_ways = log_factorial[n] - log_factorial - log_factorial[::-1]
+    inner = CHANCES[1:-1, np.newaxis]
+    middle = np.exp(log_ways + k * np.log(inner) + (n - k) * np.log1p(-inner))
+    return np.asarray(np.vstack((k == 0, middle, k == n)).astype(np.float64))
+
+
+def _percent(share: float) -> str:
+    """Return a share in hundredths."""
+    return f"{100.0 * share:.0f}"
