@@ -1,6 +1,5 @@
 """What every list shares: search, sort, pages of fifty, and the same rows as a file."""
 
-import csv
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -8,6 +7,8 @@ from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import urlencode
+
+from ortet.tables.out import as_csv
 
 __all__ = ["Asked", "Heading", "as_file", "turned_to"]
 
@@ -56,18 +57,8 @@ def turned_to(rows: QuerySet, request: HttpRequest) -> Page:
     return Paginator(rows, ROWS).get_page(request.GET.get("page"))
 
 
-def _plain(value: object) -> str:
-    """Write a cell so that no spreadsheet takes it for a formula."""
-    text = "" if value is None else str(value)
-    is_number = isinstance(value, (int, float))
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") and not is_number else text
-
-
 def as_file(name: str, columns: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:
     """Answer with a CSV file."""
-    answer = HttpResponse(content_type="text/csv; charset=utf-8")
+    answer = HttpResponse(as_csv(columns, rows), content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="{name}.csv"'
-    writer = csv.writer(answer)
-    writer.writerow(columns)
-    writer.writerows([_plain(value) for value in row] for row in rows)
     return answer
