@@ -15,6 +15,7 @@ from django.contrib.auth.models import User
 
 from ortet import work
 from ortet.ledger.models import Lot, MotherPlant, Movement, Place
+from ortet.work.trials import Wanted, design_trial, strike_trial
 
 __all__ = ["Book", "write"]
 
@@ -97,6 +98,13 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             said = {"from_place": place, "name": name, "bench": bench, **_ways(ways)}
             batch = work.strike(mark, int(count), by=by, at=at, **said)
             book.places[name] = batch.place
+        case "trial", [name, variety, *treatments]:
+            wanted = Wanted(
+                tuple(treatments), (variety,), rows=2, columns=4, plot_cuttings=2, blocks=2, seed=7
+            )
+            design_trial(name, "Which roots more?", wanted, by=by, at=at)
+        case "strike-trial", [number, mark, "on", bench]:
+            strike_trial(int(number), [mark], bench=bench, by=by, at=at)
         case "graft", [scion, stock, count, "as", mark, "in", name, "on", bench]:
             batch = work.graft(scion, stock, int(count), mark=mark, name=name, bench=bench, by=by, at=at)
             book.places[name], book.lots[mark] = batch.place, batch.lot
@@ -141,11 +149,12 @@ FULL = """
     2027-01-27 09:00  stand K2 South
     2027-01-28 08:00  place bench Warm
     2027-01-28 08:00  place ground Yard
-    2027-01-28 09:00  take M1 12 as W1
-    2027-01-28 09:05  take M2 5 as W2
+    2027-01-28 09:00  take M1 11 as W1
+    2027-01-28 09:05  take M2 3 as W2
     2027-01-28 10:00  strike W1 8 from Bench as S1 on Warm base_c=22 medium=sand treatment=none
     2027-01-28 11:00  graft W1 W2 3 as W3 in G1 on Warm
     2027-01-30 09:00  count S1 rooted=4 callused=3 dead=1
     2027-01-30 10:00  pot S1 3 to Yard
     2027-01-30 11:00  sell W1 2 from Yard to Hedge
+    2027-01-30 12:00  trial Dip Dusk none K-IBA
 """

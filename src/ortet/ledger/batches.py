@@ -1,6 +1,8 @@
 """Batches struck or grafted, what was counted on them, and whom their plants were sold to."""
 
+from django.conf import settings
 from django.db import models
+from uuid_utils.compat import uuid7
 
 from .lots import Lot
 from .movements import Movement
@@ -8,7 +10,7 @@ from .orders import Buyer, OrderLine
 from .places import Place
 from .readings import Reading
 
-__all__ = ["Batch", "Count", "Craft", "Sale"]
+__all__ = ["Batch", "Count", "Craft", "Sale", "Trial"]
 
 
 class Craft(models.TextChoices):
@@ -16,6 +18,28 @@ class Craft(models.TextChoices):
 
     STRIKE = "strike", "struck"
     GRAFT = "graft", "grafted"
+
+
+class Trial(models.Model):
+    """Batches laid out so that treatments can be compared honestly. The layout is fixed before the first is struck."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    number = models.PositiveIntegerField(unique=True)  # by which people call it
+    name = models.CharField(max_length=60)
+    question = models.TextField()
+    seed = models.PositiveIntegerField()  # of the draw
+    design = (
+        models.JSONField()
+    )  # as evidence.trials writes it: treatments, tray, and every plot with its cells
+    made_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.CheckConstraint(condition=~models.Q(name=""), name="trial_has_a_name")]
+
+    def __str__(self) -> str:
+        return f"Trial {self.number}, {self.name}"
 
 
 class Batch(models.Model):
@@ -33,15 +57,22 @@ class Batch(models.Model):
     is_wounded = models.BooleanField(default=False)
     base_c = models.FloatField(null=True, blank=True)  # what the mat is set to
     struck_at = models.DateTimeField()
+    trial = models.ForeignKey(Trial, models.PROTECT, null=True, blank=True, related_name="batches")
+    plot = models.PositiveIntegerField(null=True, blank=True)  # which of the trial's
 
     class Meta:
         ordering = ["struck_at", "place_id"]
         verbose_name_plural = "batches"
         constraints = [
             models.CheckConstraint(
+                condition=models.Q(trial__isnull=True, plot__isnull=True)
+                | models.Q(trial__isnull=False, plot__gte=1),
+                name="batch_trial_and_plot",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(base_c__isnull=True) | models.Q(base_c__gte=0, base_c__lte=40),
                 name="batch_base_is_bearable",
-            )
+            ),
         ]
 
     def __str__(self) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TypeVar
 from uuid import UUID
 
@@ -37,6 +37,7 @@ __all__ = [
     "drawn_from",
     "end",
     "how_far",
+    "in_turn",
     "new_code",
     "take_turn",
     "told",
@@ -66,6 +67,7 @@ COUNTED = (
     "batch",
     "count",
     "sale",
+    "trial",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 
@@ -314,6 +316,22 @@ def _changes(lot: int, place: int) -> list[tuple[datetime, int, int]]:
     return [*((at, 0, count) for at, count in came), *((at, 1, -count) for at, count in left)]
 
 
+AT_ONCE, AN_INSTANT = timedelta(milliseconds=1), timedelta(microseconds=1)
+
+
+def in_turn(lot: Lot, place: Place, at: datetime) -> datetime:
+    """Return a moment, or an instant after what was booked of a lot in a place at that very moment.
+
+    A count and what left the batch on one day, both noted without a clock, stay in the order in which they were booked.
+    """
+    then = {"at__gte": at, "at__lt": at + AT_ONCE}
+    booked = [
+        *Count.objects.filter(lot=lot, place=place, **then).values_list("at", flat=True),
+        *Movement.objects.filter(lot=lot, from_place=place, **then).values_list("at", flat=True),
+    ]
+    return max(booked) + AN_INSTANT if booked else at
+
+
 def _refuse_what_was_counted(moves: Sequence[Move], at: datetime) -> None:
     """Raise where cuttings would have left a batch before they were counted in it."""
     for move in moves:
@@ -339,6 +357,16 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
         If a place holds too few, or a movement would come before its lot.
     """
     with turn():
+        at = max(
+            [
+                at,
+                *(
+                    in_turn(move.lot, move.from_place, at)
+                    for move in moves
+                    if move.from_place.kind in GROWING
+                ),
+            ]
+        )
         _refuse_if_short(moves, at)
         _refuse_before_it_came(moves, at)
         _refuse_what_was_counted(moves, at)

@@ -21,6 +21,7 @@ FOR_EVER = (
     "batch",
     "count",
     "sale",
+    "trial",
 )
 
 # What makes a row the same row. SQLite's INSERT OR REPLACE drops a row that shares one of these without asking any DELETE
@@ -42,6 +43,7 @@ SAME = {
     "batch": ("place_id",),
     "count": ("id",),
     "sale": ("id", "movement_id"),
+    "trial": ("id", "number"),
 }
 
 

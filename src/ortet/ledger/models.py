@@ -1,6 +1,6 @@
 """The tables, gathered where Django looks for them."""
 
-from .batches import Batch, Count, Craft, Sale
+from .batches import Batch, Count, Craft, Sale, Trial
 from .devices import Device, Pairing
 from .lots import Derivation, Lot, Part, Use
 from .movements import Balance, Movement, Why
@@ -51,6 +51,7 @@ __all__ = [
     "ToTake",
     "Treatment",
     "TreatmentKind",
+    "Trial",
     "Units",
     "Use",
     "Variety",

@@ -7,13 +7,15 @@ from django.contrib.auth.models import User
 from django.db.models import OuterRef, Subquery, Sum
 
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, turn
-from ortet.ledger.models import Balance, Batch, BenchSetup, Craft, Kind, Lot, Place, Standing, Why
+from ortet.ledger.models import Balance, Batch, BenchSetup, Craft, Kind, Lot, Place, Standing, Trial, Why
 from ortet.ledger.places import WOOD
 from ortet.work import find
 from ortet.work.benches import COLDEST_C, WARMEST_C
 from ortet.work.plants import free_name
 
-__all__ = ["crowding", "make_batch", "next_batch_name", "on_bench", "strike"]
+from .plots import laid_plot
+
+__all__ = ["crowding", "make_batch", "next_batch_name", "on_bench", "room_on", "strike"]
 
 LETTER = {Craft.STRIKE: "S", Craft.GRAFT: "G"}
 
@@ -41,6 +43,7 @@ def make_batch(
     treatment: str = "",
     wounded: bool = False,
     base_c: float | None = None,
+    plot: tuple[Trial, int] | None = None,
     note: str = "",
 ) -> Batch:
     """Make a batch, empty yet, and stand it on a bench; only within a turn.
@@ -68,6 +71,8 @@ def make_batch(
         is_wounded=wounded,
         base_c=base_c,
         struck_at=at,
+        trial=plot[0] if plot else None,
+        plot=plot[1] if plot else None,
     )
     Standing.objects.create(bag=place, store=where, since=at, by=by)
     return batch
@@ -87,6 +92,8 @@ def strike(
     treatment: str = "",
     wounded: bool = False,
     base_c: float | None = None,
+    trial: int | None = None,
+    plot: int | None = None,
     note: str = "",
     id: UUID | None = None,
 ) -> Batch:
@@ -102,17 +109,22 @@ def strike(
         Of the base, in the grower's words.
     base_c
         What the mat is set to; None: not noted. [°C]
+    trial, plot
+        The plot of a trial that this batch is; its treatment and tray are then the plot's.
 
     Raises
     ------
     Refused
-        If too few lie there, the name is taken, or no cutting bears that base.
+        If too few lie there, the name is taken, no cutting bears that base, or it is not what the trial has in that plot.
     """
     with turn():
         if before := booked_before(id, Why.STRUCK, count):
             return before.to_place.batch
         what = find.lot(lot)
         here = find.where_lot_is(what, from_place, rather=Kind.BENCH, among=WOOD)
+        laid = laid_plot(trial, plot, what, count, treatment) if trial or plot else None
+        if laid:
+            count, name, tray, treatment = laid.count, name or laid.name, tray or laid.tray, laid.treatment
         count = count_in(what, here) if count is None else count
         batch = make_batch(
             what,
@@ -126,6 +138,7 @@ def strike(
             treatment=treatment,
             wounded=wounded,
             base_c=base_c,
+            plot=(laid.trial, laid.number) if laid else None,
             note=note,
         )
         book([Move(what, here, batch.place, count, Why.STRUCK, note, id)], by=by, at=at)
@@ -141,12 +154,24 @@ def on_bench(bench: Place) -> int:
     return there.aggregate(sum=Sum("count"))["sum"] or 0
 
 
+def _full(bench: Place) -> tuple[int, int] | None:
+    """Return how many are on a bench and how many fit; None where nobody said what fits."""
+    setup = BenchSetup.objects.filter(place=bench).order_by("-at", "-id").first()
+    return (on_bench(bench), setup.cells) if setup else None
+
+
+def room_on(bench: Place) -> str:
+    """Return how much of a bench is taken, in words; nothing where nobody said what fits."""
+    full = _full(bench)
+    return f"{bench}: {full[0]:,} of {full[1]:,} cells are taken." if full else ""
+
+
 def crowding(bench: Place) -> str:
     """Return a sentence if more is on a bench than fits, else nothing."""
-    setup = BenchSetup.objects.filter(place=bench).order_by("-at", "-id").first()
-    there = on_bench(bench) if setup else 0
-    if setup is None or there <= setup.cells:
+    full = _full(bench)
+    if full is None or full[0] <= full[1]:
         return ""
     return (
-        f"{bench} is fuller than full: {there} cuttings where {setup.cells} fit. Stand some on another bench."
+        f"{bench} is fuller than full: {full[0]:,} cuttings where {full[1]:,} fit. "
+        "Stand some on another bench."
     )

@@ -1,0 +1,93 @@
+"""The plots of a trial, as they are to be struck."""
+
+from dataclasses import dataclass
+
+from django.db.models import Exists, OuterRef
+
+from ortet.evidence.trials.layout import Design, Plot, read_design
+from ortet.ledger.booking import Refused, Unknown, told
+from ortet.ledger.models import Batch, Lot, Movement, Trial, Why
+from ortet.wood.naming import fold
+
+__all__ = ["LaidPlot", "design_of", "laid_plot", "plots_struck", "trial_numbered"]
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPlot:
+    """A plot and what is to be struck in it."""
+
+    trial: Trial
+    number: int
+    count: int
+    name: str  # of the batch
+    tray: str
+    treatment: str
+
+
+def trial_numbered(number: int) -> Trial:
+    """Return the trial of this number."""
+    if found := Trial.objects.filter(number=number).first():
+        return found
+    there = ", ".join(map(str, Trial.objects.values_list("number", flat=True)[:20])) or "none"
+    raise Unknown(f"There is no trial {number}; there are: {there}. Nothing was booked.")
+
+
+def design_of(trial: Trial) -> Design:
+    """Return a trial's layout."""
+    return read_design(trial.design)
+
+
+def plots_struck(trial: Trial) -> dict[int, Batch]:
+    """Return the batch of each plot; a strike that was taken back leaves its plot free."""
+    moved = Movement.objects.filter(to_place=OuterRef("pk"), why=Why.STRUCK, reversed_by=None)
+    batches = Batch.objects.filter(Exists(moved), trial=trial).select_related("place", "lot__variety")
+    return {batch.plot: batch for batch in batches if batch.plot is not None}
+
+
+def laid_plot(trial: int | None, plot: int | None, lot: Lot, count: int | None, treatment: str) -> LaidPlot:
+    """Return the plot that a lot is to be struck in, having checked that it is of the plot's variety, and free.
+
+    Raises
+    ------
+    Refused
+        If trial or plot is not there, the plot is struck already, or variety, number or treatment is not the plot's.
+    """
+    if trial is None or plot is None:
+        raise Refused("Name both the trial and the plot, or neither. Nothing was booked.")
+    laid = trial_numbered(trial)
+    design = design_of(laid)
+    try:
+        its = design.plot(plot)
+    except ValueError as error:
+        raise Unknown(f"{error} Nothing was booked.") from None
+    if other := plots_struck(laid).get(plot):
+        raise Refused(
+            f"Plot {plot} of trial {laid.number} was struck on {told(other.struck_at)} as batch {other}. Nothing was booked."
+        )
+    return _fitting(laid, design, its, lot, count, treatment)
+
+
+def _fitting(
+    trial: Trial, design: Design, plot: Plot, lot: Lot, count: int | None, treatment: str
+) -> LaidPlot:
+    where = f"Plot {plot.number} of trial {trial.number}"
+    wanted, given = design.varieties[plot.variety], lot.variety.name
+    if fold(wanted) != fold(given):
+        raise Refused(f"{where} is for {wanted}; lot {lot} is {given}. Nothing was booked.")
+    if count is not None and not 1 <= count <= len(plot.cells):
+        raise Refused(
+            f"{where} has {len(plot.cells)} cells: strike 1 to {len(plot.cells)}, not {count}. Nothing was booked."
+        )
+    name = design.treatments[plot.treatment]
+    if treatment.strip() and fold(treatment) != fold(name):
+        raise Refused(
+            f"{where} gets {name}, not {treatment.strip()}: the draw decides, or the trial tells nothing. Nothing was booked."
+        )
+    return LaidPlot(
+        trial,
+        plot.number,
+        count or len(plot.cells),
+        f"T{trial.number}-{plot.number}",
+        f"T{trial.number}/{plot.tray}",
+        name,
+    )
