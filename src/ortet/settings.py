@@ -1,6 +1,6 @@
 """Everything the environment may say, read in one place.
 
-ORTET_FOLDER    where the book, photos and the secret lie; default: the user's data folder
+ORTET_FOLDER    where the book, photos, the secret and the farm's certificates lie; default: the user's data folder
 ORTET_DATABASE  a postgresql:// address; default: one SQLite file in the folder
 ORTET_HOSTS     names, comma-separated, under which the pages may be reached besides loopback
 """
@@ -80,7 +80,7 @@ VERSION = ORTET_VERSION
 SECRET_KEY = _secret_key()
 DEBUG = False
 HOSTS = [name.strip() for name in os.environ.get("ORTET_HOSTS", "").split(",") if name.strip()]
-ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *HOSTS]
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *HOSTS]  # and, with --farm, this machine's own addresses
 CSRF_TRUSTED_ORIGINS = [f"https://{name}" for name in HOSTS]  # behind a proxy that speaks TLS
 
 INSTALLED_APPS = [
@@ -96,6 +96,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "ortet.pages.policy.OnlyOwnThings",
+    "ortet.pages.policy.CookiesOnlyAsTheyCame",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",

@@ -186,15 +186,29 @@ def mend_guard() -> None:
 @app.command()
 def serve(
     host: Annotated[
-        str, typer.Option(help="The address to serve at; other than loopback everyone signs in.")
-    ] = "127.0.0.1",
+        str,
+        typer.Option(
+            help="The address to serve at; other than loopback everyone signs in. Default: loopback, or with --farm the farm's network."
+        ),
+    ] = "",
     port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
+    farm: Annotated[
+        bool, typer.Option("--farm", help="Also serve paired phones on the farm's network, by https.")
+    ] = False,
+    farm_port: Annotated[int, typer.Option(min=0, max=65535, help="With --farm: the phones' port.")] = 8138,
+    trust_port: Annotated[
+        int, typer.Option(min=0, max=65535, help="With --farm: where a phone fetches the certificate.")
+    ] = 8139,
 ) -> None:
     """Serve the pages until stopped."""
     with open_book():
         from ortet.pages.serve import serve as run
+        from ortet.pages.serve import serve_farm
 
-        run(host, port)
+        if farm:
+            serve_farm(host, port, farm_port, trust_port)
+        else:
+            run(host or "127.0.0.1", port)
 
 
 @app.command()

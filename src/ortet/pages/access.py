@@ -1,27 +1,32 @@
 """Who may look and who may write.
 
 On this machine's own loopback address, with one person in the book, the grower needs no login. Everything else does, and
-once ORTET_HOSTS names other ways to come in, everyone does: a proxy may hide where a request comes from.
+once ORTET_HOSTS names other ways to come in, everyone does: a proxy may hide where a request comes from. Over the farm's
+network, which is https by Ortet itself, a phone comes in by the cookie that it was paired with.
 """
 
 from collections.abc import Callable
 from ipaddress import ip_address
 
 from django.conf import settings
-from django.contrib.auth.models import User
+from django.contrib.auth.models import AnonymousUser
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.timezone import now
 
 from ortet.ledger.models import Nursery
 from ortet.work import nursery as hands
+from ortet.work import phones
 
 Answer = Callable[[HttpRequest], HttpResponse]
 # Any of these says that the request came through a proxy.
 PASSED_ON = ("HTTP_X_FORWARDED", "HTTP_X_REAL_IP", "HTTP_FORWARDED", "HTTP_VIA")
 SAFE = ("GET", "HEAD", "OPTIONS")
+# The prefix makes browsers refuse it over plain http or from another host (RFC 6265bis, 4.1.3.2).
+PHONE = "__Host-ortet-phone"
 
 
 def _is_loopback(name: str) -> bool:
@@ -39,38 +44,83 @@ def _from_this_desk(request: HttpRequest) -> bool:
         request.get_host().rsplit(":", 1)[0] if not request.get_host().endswith("]") else request.get_host()
     )
     passed_on = any(name.startswith(PASSED_ON) for name in request.META)
-    return _is_loopback(request.META.get("REMOTE_ADDR", "")) and _is_loopback(host) and not passed_on
+    here = _is_loopback(request.META.get("REMOTE_ADDR", "")) and _is_loopback(host)
+    return here and not passed_on and not request.is_secure()  # the desk's own door is plain http
 
 
 def _sets_own_password(request: HttpRequest) -> bool:
     return request.path == reverse("nursery") and request.POST.get("do") == "set-own"
 
 
+def _is_open(request: HttpRequest) -> bool:
+    """Whether a stranger may ask for this page: to sign in, or to pair a phone."""
+    pair = reverse("pair")
+    return request.path in (reverse("sign-in"), pair) or request.path.startswith(f"{pair}/")
+
+
+def remember_phone(response: HttpResponse, token: str) -> None:
+    """Give a phone the cookie that it is known by; no script can read it and no other site can have it sent along."""
+    response.set_cookie(
+        PHONE, token, max_age=phones.KEPT, secure=True, httponly=True, samesite="Lax", path="/"
+    )
+
+
 class OnlyKnownHands:
-    """Middleware: sign the grower in at their own desk; ask everyone else; let readers only read, but for their own password."""
+    """Middleware: sign the grower in at their own desk, a phone by its cookie; ask everyone else; let readers only read.
+
+    Readers may still change their own password. A phone may not, nor change who else comes in: whoever found it could
+    make their way back after it was shut out.
+    """
 
     def __init__(self, answer: Answer) -> None:
         self.answer = answer
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Let the request through, or lead to the sign-in page, or refuse."""
+        request.phone = None
+        if request.is_secure() and (token := request.COOKIES.get(PHONE)):
+            return self._from_phone(request, token)
         if (
             not settings.HOSTS
             and not request.user.is_authenticated
             and _from_this_desk(request)
-            and User.objects.count() <= 1
+            and hands.is_alone()
         ):
             request.user = hands.grower()
-        if request.path == reverse("sign-in"):
+        return self._from_hand(request)
+
+    def _from_hand(self, request: HttpRequest) -> HttpResponse:
+        if _is_open(request):
             return self.answer(request)
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
-        own = request.path == reverse("sign-out") or _sets_own_password(request)
+        own = request.path == reverse("sign-out") or (not request.phone and _sets_own_password(request))
         if request.method not in SAFE and not own and not hands.may_write(request.user):
             return render(
                 request, "refused.html", {"why": "You may read this book, not write in it."}, status=403
             )
         return self.answer(request)
+
+    def _from_phone(self, request: HttpRequest, token: str) -> HttpResponse:
+        """Let a paired phone in as its hand, whatever else it says; end everything of one that was shut out."""
+        device = phones.known(token, now=now())
+        if device is None:
+            request.session.flush()
+            request.user = AnonymousUser()
+            response = (
+                self.answer(request) if _is_open(request) else render(request, "shut_out.html", status=403)
+            )
+            if PHONE not in response.cookies:
+                response.delete_cookie(PHONE, samesite="Lax")
+            return response
+        request.phone, request.user = device, device.user
+        if request.path in (reverse("nursery"), reverse("phones")) and request.method not in SAFE:
+            why = "A paired phone changes neither the nursery nor who comes in: do that at the desk. Nothing was changed."
+            return render(request, "refused.html", {"why": why}, status=403)
+        response = self._from_hand(request)
+        if device.last_seen.date() != now().date() and PHONE not in response.cookies:
+            remember_phone(response, token)  # a phone in use stays paired
+        return response
 
 
 class GrowersClock:

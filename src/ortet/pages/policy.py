@@ -1,10 +1,10 @@
-"""What a browser may load for these pages: what this server itself sends, and nothing else."""
+"""What a browser may load for these pages: what this server itself sends, and nothing else; and when it may send cookies."""
 
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 
-__all__ = ["OnlyOwnThings"]
+__all__ = ["CookiesOnlyAsTheyCame", "OnlyOwnThings"]
 
 POLICY = "; ".join(
     (
@@ -32,4 +32,19 @@ class OnlyOwnThings:
         """Answer, with the policy."""
         response = self.answer(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
+        return response
+
+
+class CookiesOnlyAsTheyCame:
+    """Middleware: a cookie that was set over TLS is never sent without it. A setting could not say so: the desk has no TLS."""
+
+    def __init__(self, answer: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer, with every cookie marked."""
+        response = self.answer(request)
+        if request.is_secure():
+            for cookie in response.cookies.values():
+                cookie["secure"] = True
         return response

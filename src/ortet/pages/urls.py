@@ -77,6 +77,9 @@ urlpatterns = [
     path("load", _view("load.load"), name="load"),
     path("nursery", _view("nursery.nursery"), name="nursery"),
     path("check", _view("check.check"), name="check"),
+    path("phones", _view("phones.phones"), name="phones"),
+    path("pair", _view("pair.by_code"), name="pair"),
+    path("pair/<str:token>", _view("pair.by_scan"), name="pair-by-scan"),
     path("sign-in", _view("hands.sign_in"), name="sign-in"),
     path("sign-out", _view("hands.sign_out"), name="sign-out"),
 ]
