@@ -16,6 +16,7 @@ __all__ = ["load_demo"]
 Progress = Callable[[str, int, int], None]
 WRITING = "writing the season's files"
 NOTING = "noting what is wanted"
+TYPING = "typing in last season"
 
 
 def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
@@ -34,7 +35,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     from ortet.work import Refused
     from ortet.work.nursery import describe, grower, open_book
 
-    from . import season, story, wishes
+    from . import last_season, season, story, wishes
     from .climate import NOW
     from .plants import NURSERY, ZONE
 
@@ -59,6 +60,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
         _load([path for path in files if path not in first], by, progress)
         story.since_bagging(by)
         wishes.note_wishes(by, lambda done, total: progress(NOTING, done, total))
+        last_season.type_in(by, lambda done, total: progress(TYPING, done, total))
 
 
 def _load(paths: Sequence[Path], by: User, progress: Progress) -> None:
