@@ -43,6 +43,9 @@ urlpatterns = [
     path("plan/sheet.pdf", _view("plan_sheet.plan_sheet"), name="plan-sheet"),
     path("plan/benches", _view("plan_benches.benches"), name="plan-benches"),
     path("plan/benches/look", _view("plan_benches.look"), name="plan-look"),
+    path("trace", _view("trace.trace"), name="trace"),
+    path("trace/recall", _view("trace.recall"), name="recall"),
+    path("trace/recall.csv", _view("trace.recall_table"), name="recall-table"),
     path("l/<str:code>", _view("lots.from_label"), name="from-label"),
     path("L/<str:code>", _view("lots.from_label")),  # as printed: capitals make a smaller code
     path("record", _view("today.record"), name="record"),
