@@ -7,13 +7,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import log
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ortet.decisions.course import place_air
+from ortet.evidence.levels import range_doubt
 from ortet.evidence.pace import Learnt, Look, Prior, Told, learn_pace
+from ortet.evidence.rooting import usual_rooting
 from ortet.science.species import species
 from ortet.science.thermal_time import thermal_progress
 from ortet.wood.holding import Climate, Seen, Stay
@@ -23,7 +24,6 @@ __all__ = ["CALLUS", "ROOTS", "Paces", "Step", "Warmth", "learn", "prior", "say"
 Array = NDArray[np.float64]
 
 CALLUS, ROOTS = "callus", "roots"
-BAND_Z = 1.645  # a range holds nine in ten
 NEVER_CALLUS, NEVER_CALLUS_CUTTINGS = 0.05, 20.0  # a twentieth of sound wood never calluses [our choice]
 LEAST_RECORDED = 0.9  # a look counts where so much of its time was recorded [our choice]
 
@@ -60,15 +60,10 @@ def step(kind: str, what: str) -> Step:
 @cache
 def prior(kind: str, what: str) -> Prior:
     """Return what is held of callus or roots of a species before any look."""
-    wood = species(kind)
-    low, high = wood.range(f"{what}_days")
-    if what == CALLUS:
-        never, cuttings = NEVER_CALLUS, NEVER_CALLUS_CUTTINGS
-    else:
-        never, cuttings = 1.0 - wood.value("strike"), wood.value("strike_cuttings")
-    return Prior(
-        step(kind, what).spread, log(high / low) / (2 * BAND_Z), min(max(never, 0.01), 0.99), cuttings
-    )
+    if what == ROOTS:
+        return usual_rooting(species(kind))
+    doubt = range_doubt(*species(kind).range("callus_days"))
+    return Prior(step(kind, what).spread, doubt, NEVER_CALLUS, NEVER_CALLUS_CUTTINGS)
 
 
 class Warmth:

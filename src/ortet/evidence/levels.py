@@ -9,6 +9,7 @@ docs/science/pace.md tells it equation by equation.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -33,6 +34,7 @@ LOT_SPREAD = 0.15  # sd of the natural log of a lot's days about its variety's [
 LOT_NEVER = 0.5  # sd of the logit of a lot's share that never does, about its variety's [our choice]
 
 LOG_DAYS = np.linspace(-2.0, 2.0, 101)  # ln of days over the usual days
+BAND_Z = 1.645  # a range holds nine in ten
 ENDS = (0.05, 0.5, 0.95)
 TINY = 1e-300
 
@@ -52,7 +54,7 @@ class Prior:
     never_cuttings : float
         Cuttings that this share is worth: Beta(never n, (1 - never) n).
     spread_doubt : float
-        Standard deviation of the natural log of `spread`; 0 where it is taken as known. [-]
+        Standard deviation of the natural log of `spread`; 0, and in `learn_pace`, where it is taken as known. [-]
     """
 
     spread: float
@@ -154,6 +156,11 @@ def _mixed(log_weight: Array, days: Array, never: Array) -> Array:
     if mixed.shape[-1] > 1:  # where nothing is known of the share that never does, there is nothing to sum
         mixed = mixed @ never.T
     return np.asarray(np.log(np.maximum(mixed, TINY)) + top)
+
+
+def range_doubt(low: float, high: float) -> float:
+    """Return the standard deviation of the natural log of a number that lies between two in nine of ten cases."""
+    return log(high / low) / (2.0 * BAND_Z)
 
 
 def shares(logits: ArrayLike) -> Array:

@@ -10,12 +10,11 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date
 from functools import lru_cache
-from math import log
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ortet.evidence.levels import LOG_DAYS, Levels, Prior, Told, quantiles, shares, three
+from ortet.evidence.levels import LOG_DAYS, Levels, Prior, Told, quantiles, range_doubt, shares, three
 from ortet.evidence.rooting.ahead import Ahead, Belief, look_ahead
 from ortet.evidence.rooting.counts import Batch
 from ortet.evidence.rooting.likely import log_likely
@@ -28,17 +27,16 @@ Array = NDArray[np.float64]
 LOGIT_NEVER = np.linspace(-5.3, 4.6, 31)
 NEVER = shares(LOGIT_NEVER)
 SPREAD_AT = np.linspace(-2.1, 2.1, 7)  # where the spread is reckoned, in standard deviations of its doubt
-BAND_Z = 1.645  # a species' range holds nine in ten
 
 
 def usual_rooting(wood: Species) -> Prior:
     """Return what is held of a species' time to root before any count: its numbers in species.toml with their ranges."""
     return Prior(
         wood.value("roots_spread"),
-        _doubt(*wood.range("roots_days")),
+        range_doubt(*wood.range("roots_days")),
         min(max(1.0 - wood.value("strike"), 0.01), 0.99),
         wood.value("strike_cuttings"),
-        _doubt(*wood.range("roots_spread")),
+        range_doubt(*wood.range("roots_spread")),
     )
 
 
@@ -190,8 +188,3 @@ class Rooting:
                 return self._levels.down_to_lot(above) + before
         below = self._levels.down_to_lot(above)
         return below + self._likely(batch) if batch.course.cuttings else below
-
-
-def _doubt(low: float, high: float) -> float:
-    """Return the standard deviation of the natural log of a number that lies between two in nine of ten cases."""
-    return log(high / low) / (2 * BAND_Z)
