@@ -93,7 +93,7 @@ def test_the_day_to_count_again_is_the_one_on_which_most_of_the_rest_should_show
 
 
 def test_the_day_of_a_share_and_its_chance_agree():
-    told = ahead(tray(Count(day(20), 1.0, 24, 60)))
+    told = ahead(tray(Count(day(16), 0.8, 8, 60), Count(day(20), 1.0, 24, 60)))
     soonest, middle, latest = told.day_of(0.5)
     assert told.first <= soonest < middle < latest
     assert told.chance(middle, 30) >= 0.5 > told.chance(middle - timedelta(1), 30)
