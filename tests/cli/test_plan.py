@@ -127,3 +127,12 @@ def test_a_bar_runs_on_a_terminal_only(wished):
         CliRunner().invoke(app, ["plan"], env={"FORCE_COLOR": "1", "TERM": "xterm", "COLUMNS": "100"}).stderr
     )
     assert "which day to post" in seen and "who gets what" in seen and "100%" in seen
+
+
+def test_one_order_alone_is_shown_with_its_days(wished):
+    ortet("plan")
+    shown = ortet("plan", "--show", "--order", "1").output
+    assert "12 of L1 in K1" in shown and "Dawn" not in shown and "12 cuttings of order 1: hold" in shown
+    said = json.loads(ortet("plan", "--show", "--order", "1", "--json").output)
+    assert [one["wish"] for one in said["promises"]] == ["order 1/1"] and said["cuts"] == []
+    assert "no such order" in ortet("plan", "--show", "--order", "9", ends=1).output

@@ -26,6 +26,9 @@ WHOLE = RIGHT | {"wish", "lot", "best day", "from", "heat", "half rooted", "day"
 def plan(
     show: Annotated[bool, typer.Option("--show", help="Show the plan that counts; make none.")] = False,
     sure: Annotated[float, typer.Option(help="How sure each target is to be reached, from 0 to 1.")] = 0.9,
+    order: Annotated[
+        int | None, typer.Option(help="Show this order alone, with each day on which it could be posted.")
+    ] = None,
     sheet: Annotated[
         Path | None, typer.Option(metavar="FILE.pdf", help="Print the plan, to be ticked off in the shed.")
     ] = None,
@@ -48,12 +51,17 @@ def plan(
             raise work.Refused("The season has not been planned yet: ortet plan. Nothing was changed.")
         if sheet:
             _print_sheet(sheet, paper)
+        if order is not None:
+            planned = _of(planned, order)
         if as_json:
             from dataclasses import asdict
 
             print_json(asdict(planned))
             return
-        print_plan(planned)
+        if order is None:
+            print_plan(planned)
+        else:
+            print_order(planned, order)
         if sheet:
             print(f"The sheet to tick off is in {sheet}.")
 
@@ -140,6 +148,41 @@ def print_plan(planned: Shown) -> None:
     if any(post.day for post in planned.posts):
         _say(console, ["Risk: that the wood is harmed or late on the way."])
     _binds(console, planned)
+
+
+def _of(planned: Shown, order: int) -> Shown:
+    """Return what the plan says of one order."""
+    from dataclasses import replace
+
+    from ortet import work
+
+    promises = [one for one in planned.promises if one.order == order]
+    if not promises:
+        raise work.Refused(f"--order {order}: the plan that counts holds no such order. Nothing was changed.")
+    posts = [post for post in planned.posts if post.order == order]
+    return replace(planned, cuts=[], sets=[], unplaced=[], promises=promises, posts=posts)
+
+
+def print_order(planned: Shown, order: int) -> None:
+    """Print what an order gets, and day by day what would come of posting it."""
+    from rich.console import Console
+
+    from ortet.ledger.models import Nursery
+    from ortet.work.plan.sheet import Days
+
+    console = Console(highlight=False, markup=False)
+    days = Days(Nursery.get().units == "US")
+    _who(console, planned, days)
+    for post in planned.posts:
+        which = f"{post.count} cuttings of order {order}: {days.short(post.day) if post.day else 'hold'}"
+        _section(console, f"{which}{f', with {post.pack}' if post.pack else ''}", ["day", "risk", "what to do"], [
+            [f"{one.day:%a} {days.short(one.day)}", "" if one.risk is None else f"{100 * one.risk:.1f} %",
+             f"{one.act}: {one.reason}"]
+            for one in post.days
+        ], post.why)  # fmt: skip
+        _say(console, post.changes)
+    if not planned.posts:
+        console.print("\nNothing of it is to be posted.")
 
 
 def by_hand(chosen: bool) -> str:

@@ -129,6 +129,7 @@ class Day:
     act: str  # hold, go, or go with and the pack's name
     reason: str
     trips: tuple[Trip, ...]  # with each pack, the cheapest first; none where nothing is collected
+    told: Trip | None = None  # the one that act and reason tell of
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,12 +253,13 @@ def _judged(errand: Errand, day: date, trips: tuple[Trip, ...]) -> Day:
             "hold",
             f"{_risk(least)} even {_with(least.pack)}; up to {errand.most_risk:.0%} is taken.",
             trips,
+            least,
         )
     best = safe[0]
     act = "go" if best.pack == NO_PACK else f"go with {best.pack.name}"
     bare = next(one for one in trips if one.pack == NO_PACK)
     without = f" Without it {_risk(bare)[0].lower()}{_risk(bare)[1:]}." if bare is not best else ""
-    return Day(day, act, f"{_risk(best)}; {_arrives(best)}.{without}", trips)
+    return Day(day, act, f"{_risk(best)}; {_arrives(best)}.{without}", trips, best)
 
 
 def _with(pack: Pack) -> str:

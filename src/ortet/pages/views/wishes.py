@@ -12,6 +12,7 @@ from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.work import benches, lists
 from ortet.work import orders as work
+from ortet.work.plan.shown import posts_of
 
 from .asking import Done, a_deed
 from .refusing import says_why
@@ -194,11 +195,9 @@ def target_table(request: HttpRequest) -> HttpResponse:
 @require_safe
 @says_why
 def the_order(request: HttpRequest, number: int) -> HttpResponse:
-    """Show one order whole."""
+    """Show one order whole, and day by day what would come of posting it."""
     found = work.find_order(number)
     lines = list(lists.lines_of(found))
-    return render(
-        request,
-        "order.html",
-        {"order": found, "lines": lines, "open": [line for line in lines if not line.ended_at]},
-    )
+    still = [line for line in lines if not line.ended_at]
+    seen = {"order": found, "lines": lines, "open": still, "posts": posts_of(number) if still else []}
+    return render(request, "order.html", seen)

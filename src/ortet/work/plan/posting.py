@@ -230,7 +230,7 @@ def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda
             rows.append(Posting(order=box.order, count=box.count, day=None, risk=1.0, why=str(error)))
             continue
         rows.append(_row(box, advice))
-        told.append({"order": box.order.number, "changes": list(advice.changes), "days": _days(advice)})
+        told.append({"row": len(rows) - 1, "changes": list(advice.changes), "days": _days(advice)})
     said = {"orders": told, "assumed": [sky.said, *ASSUMPTIONS]}
     desk.draft(PlanKind.POST, by, said, rows)
 
@@ -252,12 +252,12 @@ def _row(box: Box, advice: Advice) -> Posting:
 
 
 def _days(advice: Advice) -> list[dict[str, object]]:
-    """Return each day's act and least risk, for a table."""
+    """Return each day's act and its risk, for a table."""
     return [
         {
             "day": day.day.isoformat(),
             "act": day.act,
-            "risk": min((trip.harm for trip in day.trips), default=None),
+            "risk": day.told.harm if day.told else None,
             "reason": day.reason,
         }
         for day in advice.days

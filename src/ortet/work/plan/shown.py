@@ -15,7 +15,19 @@ from .allotting import lot_name, wish_key
 from .desk import latest
 from .due import to_cut, to_set
 
-__all__ = ["Cut", "Given", "Notes", "Post", "Promise", "Set", "Shown", "changed_since", "shown"]
+__all__ = [
+    "Cut",
+    "Given",
+    "Notes",
+    "Post",
+    "PostDay",
+    "Promise",
+    "Set",
+    "Shown",
+    "changed_since",
+    "posts_of",
+    "shown",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +125,16 @@ class Set:
 
 
 @dataclass(frozen=True, slots=True)
+class PostDay:
+    """A day on which a parcel could be posted, and what would come of it."""
+
+    day: date
+    act: str  # hold, go, or go with something in the box
+    risk: float | None  # that the wood is harmed or late; None: nothing is carried that day [0-1]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Post:
     """A parcel and its day."""
 
@@ -124,7 +146,7 @@ class Post:
     risk: float
     why: str
     changes: list[str]
-    days: list[dict[str, object]]
+    days: list[PostDay]
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,9 +324,10 @@ def _sets(bench: Plan) -> list[Set]:
 
 
 def _posts(post: Plan) -> list[Post]:
-    told = {one["order"]: one for one in post.said.get("orders", [])}
-    rows = post.postings.select_related("order__buyer").order_by("day", "order__number")
-    return [
+    """Return the parcels by day, those that are held last."""
+    told = {one.get("row"): one for one in post.said.get("orders", [])}
+    rows = post.postings.select_related("order__buyer").order_by("pk")
+    posts = [
         Post(
             row.order.number,
             row.order.buyer.name,
@@ -313,8 +336,18 @@ def _posts(post: Plan) -> list[Post]:
             row.get_pack_display() if row.pack != "none" else "",
             row.risk,
             row.why,
-            told.get(row.order.number, {}).get("changes", []),
-            told.get(row.order.number, {}).get("days", []),
+            told.get(at, {}).get("changes", []),
+            [
+                PostDay(date.fromisoformat(one["day"]), one["act"], one["risk"], one["reason"])
+                for one in told.get(at, {}).get("days", [])
+            ],
         )
-        for row in rows
+        for at, row in enumerate(rows)
     ]
+    return sorted(posts, key=lambda one: (one.day or date.max, one.order))
+
+
+def posts_of(order: int) -> list[Post]:
+    """Return the parcels of an order, as the plan that counts has them."""
+    plan = latest(PlanKind.POST)
+    return [post for post in _posts(plan) if post.order == order] if plan else []
