@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ortet.evidence.trials.score import critical, difference, unlikeness
+from ortet.evidence.trials.score import Difference, critical, difference, unlikeness
 from ortet.evidence.trials.size import HEADLINE, LEVEL, PRIOR_FREEDOM, inflation_of, spent
 
 __all__ = ["Effect", "OfVariety", "PlotCount", "Says", "Verdict", "judge", "shrunk"]
@@ -176,42 +176,49 @@ def _effect(
     speaks: bool,
 ) -> Effect:
     headline, alone = errors
-    whole = difference(*table, errors=headline, inflation=inflation)
-    says = _says(whole.low[0], whole.high[0]) if speaks else ""
-    varieties: tuple[OfVariety, ...] = ()
-    if len(names) > 1:
-        apart = [np.where(mine, one, 0.0) for one in table]
-        varieties = _by_variety(names, apart, headline, alone, inflation, bool(says), speaks)
-    return Effect(treatment, float(whole.check[0]), float(whole.other[0]), float(whole.middle[0]), float(whole.low[0]), float(whole.high[0]), says, varieties)  # fmt: skip
+    rows = np.vstack([np.ones_like(mine[:1]), mine, mine]) if len(names) > 1 else np.ones_like(mine[:1])
+    reach = np.where(
+        np.arange(len(rows)) <= len(names), headline, alone
+    )  # all, each by itself, each more strictly
+    found = difference(*(np.where(rows, one, 0.0) for one in table), errors=reach, inflation=inflation)
+    says = _says(found.low[0], found.high[0]) if speaks else ""
+    counts = [np.where(mine, one, 0.0).sum(axis=1).astype(int) for one in table]
+    varieties = _by_variety(names, found, counts, headline, bool(says)) if len(names) > 1 else ()
+    if not speaks:
+        varieties = tuple(replace(one, says="") for one in varieties)
+    return Effect(treatment, float(found.check[0]), float(found.other[0]), float(found.middle[0]), float(found.low[0]), float(found.high[0]), says, varieties)  # fmt: skip
 
 
 def _by_variety(
     names: Sequence[str],
-    apart: Sequence[Array],
+    found: Difference,
+    counts: Sequence[NDArray[np.int_]],
     headline: float,
-    alone: float,
-    inflation: float,
     average_speaks: bool,
-    speaks: bool,
 ) -> tuple[OfVariety, ...]:
-    own = difference(*apart, errors=headline, inflation=inflation)
-    strict = difference(*apart, errors=alone, inflation=inflation)
-    known = np.isfinite(own.middle)
-    middle, error = shrunk(
-        own.middle[known], (own.high[known] - own.low[known]) / (2.0 * headline), VARIETY_SPREAD
-    )
-    counts = [one.sum(axis=1).astype(int) for one in apart]
+    own, strict = slice(1, len(names) + 1), slice(len(names) + 1, None)
+    known = np.flatnonzero(np.isfinite(found.middle[own])).tolist()
+    width = (found.high[own] - found.low[own])[known]
+    middle, error = shrunk(found.middle[own][known], width / (2.0 * headline), VARIETY_SPREAD)
     told = []
-    for k, at in enumerate(np.flatnonzero(known).tolist()):
+    for k, at in enumerate(known):
         low, high = max(-1.0, middle[k] - headline * error[k]), min(1.0, middle[k] + headline * error[k])
-        by_itself = _says(strict.low[at], strict.high[at])
-        says: Says = by_itself or (_says(low, high) if average_speaks else "")
-        if by_itself and _says(low, high) != by_itself:  # shown is what is said
-            low, high = float(strict.low[at]), float(strict.high[at])
+        alone = float(found.low[strict][at]), float(found.high[strict][at])
+        says = _says(*alone) or (_says(low, high) if average_speaks else "")
+        if _says(*alone) and _says(low, high) != says:  # what is shown is what is said
+            low, high = alone
         rooted, struck, check, of_check = (int(one[at]) for one in counts)
         told.append(
-            OfVariety(names[at], float(middle[k]), float(low), float(high), says if speaks else "", (check, of_check), (rooted, struck))
-        )  # fmt: skip
+            OfVariety(
+                names[at],
+                float(middle[k]),
+                float(low),
+                float(high),
+                says,
+                (check, of_check),
+                (rooted, struck),
+            )
+        )
     return tuple(told)
 
 

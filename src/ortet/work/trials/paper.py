@@ -1,0 +1,132 @@
+"""A trial on paper: the map of its trays, and a label for each plot."""
+
+from collections.abc import Sequence
+from typing import cast
+
+from django.utils import timezone
+
+from ortet.evidence.trials import Design
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Nursery, Variety
+from ortet.paper.labels import Label, Paper, wrap_labels
+from ortet.paper.season_sheet import SHEET_PAPERS, SheetPaper
+from ortet.paper.tray_map import MapCell, MapPlot, TrayMap, TrialMap
+from ortet.paper.tray_map import tray_map as printed
+from ortet.science.species import species
+from ortet.wood.naming import fold
+
+from .look import PlotView, TrialView, trial_view
+
+__all__ = ["plot_labels", "tray_map"]
+
+ALIKE = {
+    "rows": "Each block lies within rows of like warmth.",
+    "columns": "Each block lies within columns of like warmth.",
+    "none": "",
+}
+EDGES = {
+    "use": "",
+    "guard": "The outermost cells are guards: fill them with spare wood, count none of it.",
+    "block": "The outermost cells are blocks of their own: edges dry and cool sooner.",
+}  # fmt: skip
+
+
+def _paper(paper: str) -> str:
+    paper = paper or ("letter" if Nursery.get().units == "US" else "a4")
+    if paper not in SHEET_PAPERS:
+        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
+    return paper
+
+
+def _day(view: TrialView, nursery: Nursery) -> str:
+    day = timezone.localtime(view.trial.made_at, nursery.tz)
+    return f"{day:%b} {day.day}, {day.year}" if nursery.units == "US" else f"{day.day} {day:%b %Y}"
+
+
+def _rules(design: Design) -> tuple[str, ...]:
+    rules = (
+        f"One plot is {design.plot_cuttings} cuttings, struck and counted together. Strike block by block, and a block in one go: the same hand, "
+        "day and wood. Keep all but the treatment alike.",
+        ALIKE[design.tray.alike],
+        EDGES[design.tray.edge],
+        f"Count all plots on one day, {design.looks} times in all, without looking up what they got.",
+        "Do not turn a tray or move a plot: the draw put it there.",
+    )
+    return tuple(rule for rule in rules if rule)
+
+
+def tray_map(number: int, paper: str = "") -> bytes:
+    """Return a trial's map as a PDF.
+
+    Raises
+    ------
+    Refused
+        If there is no such trial, the paper is unknown, or a name cannot be written.
+    """
+    paper, nursery, view = _paper(paper), Nursery.get(), trial_view(number)
+    design = view.design
+    trays = tuple(
+        TrayMap(
+            f"T{number}/{tray}",
+            tuple(
+                MapPlot(
+                    one.plot.number,
+                    one.letter,
+                    one.treatment,
+                    one.variety,
+                    one.plot.block,
+                    one.plot.treatment,
+                    tuple(MapCell(*cell) for cell in one.plot.cells),
+                )
+                for one in view.plots
+                if one.plot.tray == tray
+            ),
+        )
+        for tray in range(1, design.trays + 1)
+    )
+    sheet = TrialMap(
+        str(view.trial),
+        view.trial.question,
+        f"drawn {_day(view, nursery)} by {view.trial.by.username}, seed {design.seed}",
+        design.tray.rows,
+        design.tray.columns,
+        design.looks,
+        tuple(view.key),
+        _rules(design),
+        trays,
+        f"{nursery.address}/t/{number}",
+    )
+    try:
+        return printed(sheet, paper=cast("SheetPaper", paper))
+    except ValueError as error:
+        raise Refused(str(error)) from None
+
+
+def plot_labels(number: int, paper: str = "", *, skip: int = 0) -> bytes:
+    """Return a strip for each plot as a PDF; its code leads to that plot's count.
+
+    Raises
+    ------
+    Refused
+        If there is no such trial, the paper is unknown, the sheet has not that many places, or a name cannot be written.
+    """
+    paper, nursery, view = _paper(paper), Nursery.get(), trial_view(number)
+    kinds = dict(Variety.objects.values_list("name_key", "species"))
+    labels: Sequence[Label] = [_label(one, number, nursery, kinds) for one in view.plots]
+    try:
+        return wrap_labels(labels, paper=cast("Paper", paper), skip=skip)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+
+
+def _label(one: PlotView, number: int, nursery: Nursery, kinds: dict[str, str]) -> Label:
+    key = kinds.get(fold(one.variety))
+    return Label(
+        variety=f"\N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}",
+        species=species(key).name if key else "",
+        code=f"T{number}-{one.plot.number}",
+        day=f"block {one.plot.block}",
+        grade=one.letter,  # the letter, not the treatment: whoever counts need not know it
+        count=None,
+        address=f"{nursery.address}/t/{number}/{one.plot.number}",
+    )
