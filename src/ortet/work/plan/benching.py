@@ -81,14 +81,25 @@ def _batches(desk: Desk, picks: list[Pick]) -> list[Batch]:
     for pick in picks:
         if pick.lot and pick.place and (pick.lot.code, pick.place.name) in fore:
             of[pick.lot.code, pick.place.name].append(pick)
-    return [_batch(fore[key], group) for key, group in sorted(of.items())]
+    return [
+        _batch(fore[key], group, _strike(desk, fore[key].species, fore[key].variety))
+        for key, group in sorted(of.items())
+    ]
 
 
-def _batch(fore: LotForecast, picks: list[Pick]) -> Batch:
+def _strike(desk: Desk, species: str, variety: str) -> float:
+    """Return the share of a variety that is expected to root: as counted, or as is usual."""
+    from ortet.decisions.take import usual_steps
+
+    steps = usual_steps(species, "rooting", desk.learnt.get(variety))
+    return next(
+        step.share.mean for step in steps if step.name == "strike" and not isinstance(step.share, float)
+    )
+
+
+def _batch(fore: LotForecast, picks: list[Pick], strike: float) -> Batch:
     from ortet.decisions.bench import Batch
-    from ortet.science.species import species
 
-    wood = species(fore.species)
     wanted = [pick.target.wanted_by for pick in picks if pick.target and pick.target.wanted_by]
     worth = [float(pick.target.worth or 1) for pick in picks if pick.target]
     now = day_of(fore.now)
@@ -102,7 +113,7 @@ def _batch(fore: LotForecast, picks: list[Pick]) -> Batch:
         use_by=use_by(fore),
         wanted=min(wanted, default=None),
         worth=max(max(worth, default=1.0), 0.01),
-        strike=wood.value("strike"),
+        strike=strike,
         tray=FREE,
     )
 

@@ -28,12 +28,16 @@ from ortet.ledger.models import (
     Plan,
     PlanKind,
     Target,
+    Variety,
     Why,
 )
+from ortet.work.growing.batches import batches_struck
+from ortet.work.learnt import learnt_steps
 from ortet.work.today import season_forecast
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts, LotForecast
+    from ortet.decisions.take import Step
     from ortet.ledger.stock import Season
 
 __all__ = ["Desk", "Draft", "day_of", "latest", "made", "monday"]
@@ -168,10 +172,17 @@ class Desk:
         """The cuttings of each variety that stand on each bench that is set up: they are on their way to be plants."""
         benches = {setup.place.name for setup in self.setups.values()}
         there: dict[str, dict[str, int]] = {name: {} for name in benches}
-        for one in self.forecasts:
-            if one.place in benches:
-                there[one.place][one.variety] = there[one.place].get(one.variety, 0) + one.count
+        lying = [(one.place, one.variety, one.count) for one in self.forecasts]
+        struck = [(one.bench, one.variety, one.here) for one in batches_struck()]
+        for bench, variety, count in lying + struck:
+            if bench in benches and count:
+                there[bench][variety] = there[bench].get(variety, 0) + count
         return there
+
+    @cached_property
+    def learnt(self) -> dict[str, dict[str, Step]]:
+        """The steps that counts know better than what is usual, by variety and name of step."""
+        return learnt_steps(dict(Variety.objects.values_list("name", "species")))
 
     @cached_property
     def setups(self) -> dict[int, BenchSetup]:

@@ -111,7 +111,9 @@ def _ask(desk: Desk, targets: list[Target], stored: Mapping[str, int], confidenc
     mothers += [Mother(f"in store: {name}", name, count) for name, count in stored.items() if name in wanted]
     steps = {
         (target.variety, target.use): usual_steps(
-            kinds[target.variety], "cuttings" if target.use.startswith(POSTED) else target.use
+            kinds[target.variety],
+            "cuttings" if target.use.startswith(POSTED) else target.use,
+            desk.learnt[target.variety],
         )
         for target in targets
     }
