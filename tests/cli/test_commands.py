@@ -116,10 +116,16 @@ def test_a_command_that_is_not_understood_ends_with_2(words):
 
 def test_json_for_programs(full_book):
     lots = json.loads(ortet("lots", "--json").output)
-    assert {lot["mark"]: lot["on hand"] for lot in lots} == {"L1": 31, "L2": 8, "L3": 18}
+    assert {lot["mark"]: lot["on hand"] for lot in lots} == {
+        "L1": 31,
+        "L2": 8,
+        "L3": 18,
+        "W1": 6,
+        "W3": 3,
+    }
     assert {row["accession"]: row["taken"] for row in json.loads(ortet("mothers", "--json").output)} == {
-        "M1": 40,
-        "M2": 20,
+        "M1": 51,
+        "M2": 23,
     }
     assert "K1" in [row["place"] for row in json.loads(ortet("places", "--json").output)]
     assert json.loads(ortet("check", "--json").output)["holds"] is True

@@ -51,6 +51,8 @@ class Season(RuleBasedStateMachine):
         self.taken = 0
         self.lots = 0
         self.bags = 0
+        self.batches = 0
+        self.joined = 0  # pieces that are one with another since they were grafted
 
     def teardown(self):
         transaction.set_rollback(True)
@@ -60,7 +62,7 @@ class Season(RuleBasedStateMachine):
     def plants(self):
         for accession, variety, species in (("M1", "Dusk", "blackcurrant"), ("M2", "Lantern", "gooseberry")):
             work.add_mother(accession, variety, species)
-        for kind, name in (("store", "North"), ("bench", "Bench"), ("bench", "Shelf")):
+        for kind, name in (("store", "North"), ("bench", "Bench"), ("bench", "Shelf"), ("ground", "Yard")):
             work.add_place(name, kind)
 
     def tick(self) -> datetime:
@@ -143,6 +145,68 @@ class Season(RuleBasedStateMachine):
             self.shift(mark, here, "gone", count)
 
     @rule(data=st.data(), crash=crashes)
+    def strike(self, data, crash):
+        mark, here, count = self.pick(data)
+        name = f"S{self.batches}"
+        at = self.tick()
+        deed = lambda: work.strike(mark, count, from_place=here, name=name, bench="Shelf", by=self.by, at=at)  # noqa: E731
+        if self.attempt(deed, crash):
+            self.batches += 1
+            self.shift(mark, here, name, count)
+
+    @rule(data=st.data(), crash=crashes)
+    def graft(self, data, crash):
+        scion, scion_lies, count = self.pick(data)
+        stock, stock_lies, _ = self.pick(data)
+        name, child = f"S{self.batches}", f"L{self.lots}"
+        at = self.tick()
+        deed = lambda: work.graft(  # noqa: E731
+            scion,
+            stock,
+            count,
+            scion_from=scion_lies,
+            stock_from=stock_lies,
+            name=name,
+            mark=child,
+            bench="Shelf",
+            by=self.by,
+            at=at,
+        )
+        if self.attempt(deed, crash):
+            self.batches += 1
+            self.lots += 1
+            self.joined += count
+            self.shift(scion, scion_lies, "became", count)
+            self.shift(stock, stock_lies, "became", count)
+            self.held[child, name] = count
+            self.variety[child] = self.variety[scion]
+
+    @rule(data=st.data(), rooted=st.integers(0, 40), dead=st.integers(0, 3), crash=crashes)
+    def count(self, data, rooted, dead, crash):
+        mark, here, _ = self.pick(data)
+        at = self.tick()
+        deed = lambda: work.count(  # noqa: E731
+            here, lot=mark, rooted=rooted, dead=dead, give_up_dead=True, by=self.by, at=at
+        )
+        if self.attempt(deed, crash):
+            self.shift(mark, here, "gone", dead)
+
+    @rule(data=st.data(), crash=crashes)
+    def pot(self, data, crash):
+        mark, here, count = self.pick(data)
+        at = self.tick()
+        if self.attempt(lambda: work.pot_on(here, count, to="Yard", by=self.by, at=at), crash):
+            self.shift(mark, here, "Yard", count)
+
+    @rule(data=st.data(), crash=crashes)
+    def sell(self, data, crash):
+        mark, here, count = self.pick(data)
+        at = self.tick()
+        deed = lambda: work.sell(mark, count, from_place=here, buyer="Hedge", by=self.by, at=at)  # noqa: E731
+        if self.attempt(deed, crash):
+            self.shift(mark, here, "gone", count)
+
+    @rule(data=st.data(), crash=crashes)
     def correct(self, data, crash):
         last = Movement.objects.count()
         if not last:
@@ -152,7 +216,7 @@ class Season(RuleBasedStateMachine):
         )
         at = self.tick()
         if self.attempt(lambda: work.correct(movement.number, note="mistaken", by=self.by, at=at), crash):
-            name = {Kind.GIVEN_UP: "gone", Kind.LOST: "gone"}
+            name = {Kind.GIVEN_UP: "gone", Kind.LOST: "gone", Kind.SOLD: "gone"}
             here = name.get(movement.to_place.kind, movement.to_place.name)
             self.held[movement.lot.mark, here] -= movement.count
             if movement.from_place.kind == Kind.MOTHER:
@@ -172,11 +236,13 @@ class Season(RuleBasedStateMachine):
         ends = ("gone", "became")
         assert there == {key: count for key, count in self.held.items() if count and key[1] not in ends}
         gone = sum(count for (_, place), count in self.held.items() if place == "gone")
-        assert self.taken == sum(there.values()) + gone
+        assert self.taken == sum(there.values()) + gone + self.joined
         assert not Balance.objects.filter(count__lt=0, is_source=False).exists()
         assert {lot.mark: lot.variety.name for lot in Lot.objects.select_related("variety")} == self.variety
         assert Place.objects.filter(kind=Kind.BAG).count() == self.bags
-        assert Derivation.objects.count() == sum(
+        assert Place.objects.filter(kind=Kind.BATCH).count() == self.batches
+        grafted = Derivation.objects.filter(part="stock").count()  # of these there are two
+        assert Derivation.objects.count() - grafted == sum(
             lot.mother is not None and lot.made_at != lot.taken_at for lot in Lot.objects.all()
         )
 

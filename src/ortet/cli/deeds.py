@@ -52,16 +52,19 @@ def add_mother(
 def add_place(
     name: Annotated[str, typer.Argument(help="What it is called.")],
     kind: Annotated[
-        str, typer.Option(help="store (a cold place), bench or site (where mother plants grow).")
+        str,
+        typer.Option(
+            help="store (a cold place), bench, ground (where potted plants stand) or site (where mother plants grow)."
+        ),
     ] = "store",
     note: Note = "",
 ) -> None:
-    """Add a cold place, a bench or a growing site."""
+    """Add a cold place, a bench, a standing ground or a growing site."""
     with open_book():
         from ortet import work
 
-        if kind not in ("store", "bench", "site"):
-            raise work.Refused(f"--kind {kind!r}: say store, bench or site. Nothing was booked.")
+        if kind not in ("store", "bench", "ground", "site"):
+            raise work.Refused(f"--kind {kind!r}: say store, bench, ground or site. Nothing was booked.")
         print(f"{work.add_place(name, kind, note)} is in the book.")
 
 
@@ -269,7 +272,9 @@ def treat(
 @app.command()
 def move(
     lot: LotArg,
-    to: Annotated[str, typer.Option(help="Where to: a bench, a bag or a cold place.")],
+    to: Annotated[
+        str, typer.Option(help="Where to: a bench, a bag, a cold place; for plants, a standing ground.")
+    ],
     count: Count = None,
     from_place: From = "",
     note: Note = "",
@@ -290,17 +295,22 @@ def move(
 
 @app.command()
 def stand(
-    bag: BagArg,
-    store: Annotated[str, typer.Argument(help="The cold place it goes to.")],
+    bag: Annotated[str, typer.Argument(metavar="BAG", help="A bag's or a batch's name or code.")],
+    store: Annotated[str, typer.Argument(help="The cold place it goes to; of a batch, the bench.")],
     at: At = "",
     hand: As = "",
 ) -> None:
-    """Stand a bag, with all in it, in another cold place."""
+    """Stand a bag, with all in it, in another cold place, or a batch on another bench."""
     with open_book():
         from ortet import work
 
         standing = work.stand(bag, store, by=hand_of(hand), at=when(at))
-        print(f"Bag {standing.bag} stands in {standing.store}.")
+        what = (
+            f"Bag {standing.bag} stands in"
+            if standing.bag.kind == "bag"
+            else f"Batch {standing.bag} stands on"
+        )
+        print(f"{what} {standing.store}.")
 
 
 @app.command()

@@ -105,7 +105,7 @@ def places(
     sort: Annotated[str, typer.Option(help="name, kind or count.")] = "name",
     as_json: Json = False,
 ) -> None:
-    """List benches, cold places, bags and sites."""
+    """List benches, cold places, bags, batches, standing grounds and sites."""
     with open_book():
         from ortet.work import lists
 
@@ -170,8 +170,8 @@ def lot(lot: LotArg, as_json: Json = False) -> None:
                     "variety": found.lot.variety.name,
                     "where": {balance.place.name: balance.count for balance in found.where},
                     "forecast": {place: list(sentences) for place, sentences in said},
-                    "came_from": {str(parent): count for parent, count in found.came_from},
-                    "became": {str(child): count for child, count in found.became},
+                    "came_from": {str(link.parent): link.count for link in found.came_from},
+                    "became": {str(link.child): link.count for link in found.became},
                     "events": [
                         [event.at, event.number, event.what, event.by, event.note] for event in found.events
                     ],

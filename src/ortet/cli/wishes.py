@@ -28,7 +28,7 @@ def _day(text: str, option: str) -> date | None:
         raise Refused(f"{option} {text!r}: write a day like 2027-03-15. Nothing was booked.") from None
 
 
-def _money(text: str, option: str) -> Decimal | None:
+def money(text: str, option: str) -> Decimal | None:
     from ortet.work import Refused
 
     if not text:
@@ -91,7 +91,7 @@ def order(
             raise work.Refused("--from and --until: give both days. Nothing was booked.")
         if add_to is not None:
             _refuse_another_buyers(add_to, buyer)
-        amount, accepted, others = _money(price, "--price"), read_names(grades), read_names(instead)
+        amount, accepted, others = money(price, "--price"), read_names(grades), read_names(instead)
         asked = [
             Line(
                 variety=variety,
@@ -147,7 +147,7 @@ def want(
             at=when(at),
             purpose=purpose,
             priority=priority,
-            worth=_money(worth, "--worth"),
+            worth=money(worth, "--worth"),
             wanted_by=_day(by_day, "--by"),
             note=note,
         )

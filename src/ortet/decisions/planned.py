@@ -42,7 +42,7 @@ class ToSet:
     bench: str
     base_c: float | None
     count: int
-    done: int  # set there since the plan was made
+    done: int  # struck there, or laid there to be struck, since the plan was made
     start: date
     risk: float  # that leaves come first by more than the reserve bears [0-1]
     risk_later: float | None  # the same, a week later [0-1]
@@ -133,7 +133,7 @@ def _set(one: ToSet, zone_offset: float) -> Task:
         later = f", {one.risk_later:.0%} a week later"
         waiting = max(0.0, (one.risk_later - one.risk) * left)
     return Task(
-        act=f"Set {left} of {name}, {one.variety}, on {one.bench} {heat}.",
+        act=f"Strike {left} of {name}, {one.variety}, on {one.bench} {heat}.",
         reason=f"Leaves come too long before roots in {one.risk:.0%} of seasons{later}.{roots}",
         kind="set",
         lots=(one.lot,),
@@ -142,11 +142,12 @@ def _set(one: ToSet, zone_offset: float) -> Task:
         count=left,
         waiting=waiting,
         due=_hour(one.start + AHEAD, zone_offset),
-        deed="move",
+        deed="strike",
         limit="",
-        command=f"ortet move {shlex.quote(one.mark or one.lot)} {left} --from {shlex.quote(one.place)} "
-        f"--to {shlex.quote(one.bench)}",
+        command=f"ortet strike {shlex.quote(one.mark or one.lot)} {left} --from {shlex.quote(one.place)} "
+        f"--bench {shlex.quote(one.bench)}" + ("" if one.base_c is None else f" --heat {one.base_c:g}C"),
         parts=((one.bench, left),),
+        base_c=one.base_c,
     )
 
 

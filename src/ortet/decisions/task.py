@@ -18,8 +18,9 @@ class Task:
     count: int  # cuttings that it concerns
     waiting: float  # cuttings that a week of waiting is expected to cost
     due: float | None  # when the limit is likely crossed [h since 1970]
-    deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, wipe, air, load or nothing
+    deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, strike, wipe, air, load or nothing
     limit: str  # the quantity whose limit it is about, or nothing
     command: str  # that records it
     parts: tuple[tuple[str, int], ...] = ()  # from which mother plants how many, or to which bench
     use: str = ""  # what wood is taken for
+    base_c: float | None = None  # what the mat is set to, where wood is struck [°C]

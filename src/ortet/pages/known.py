@@ -1,11 +1,13 @@
 """What the book holds that a form can offer: lots, bags, places and mother plants, each as a value and its words."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
 from ortet.ledger.models import (
     Balance,
     Buyer,
+    Count,
     Inspection,
     Kind,
     Lot,
@@ -23,12 +25,13 @@ from ortet.ledger.models import (
 from ortet.ledger.places import ON_HAND
 from ortet.wood.units import show_mass
 from ortet.work import Refused, find, lists
-from ortet.work.lots import history
+from ortet.work.lots import counted, history
 from ortet.work.orders import find_order
 
 __all__ = [
     "Reading",
     "bags",
+    "batches",
     "buyers",
     "lot_or_none",
     "lots",
@@ -55,7 +58,7 @@ Choice = tuple[str, str]
 class Reading:
     """A reading and what it says."""
 
-    record: Weighing | Inspection | Treatment
+    record: Weighing | Inspection | Treatment | Count
     words: str
 
 
@@ -77,6 +80,14 @@ def lots() -> list[Choice]:
     ]
 
 
+def batches() -> list[Choice]:
+    """Return batches in which something stands."""
+    return [
+        (batch.place.name, f"batch of {batch.lot.variety}, {batch.here} on {batch.bench}")
+        for batch in lists.batches()
+    ]
+
+
 def lots_in(place: Place) -> list[Choice]:
     """Return the lots that lie in a place."""
     rows = (
@@ -85,8 +96,8 @@ def lots_in(place: Place) -> list[Choice]:
     return [(row.lot.code, f"{named(row.lot)} {row.lot.variety}, {row.count}") for row in rows]
 
 
-def _lying(lot: Lot) -> list[Balance]:
-    rows = lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).select_related("place")
+def _lying(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Balance]:
+    rows = lot.balances.filter(count__gt=0, place__kind__in=among).select_related("place")
     return list(rows.order_by("place__name"))
 
 
@@ -95,8 +106,8 @@ def where(lot: Lot) -> list[Place]:
     return [row.place for row in _lying(lot)]
 
 
-def places_of(lot: Lot) -> list[Choice]:
-    """Return the places where a lot lies, and how much of it."""
+def places_of(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Choice]:
+    """Return the places of these kinds where a lot lies, and how much of it."""
     words = {
         Kind.BAG: "in bag",
         Kind.BENCH: "on",
@@ -104,7 +115,9 @@ def places_of(lot: Lot) -> list[Choice]:
         Kind.BATCH: "in batch",
         Kind.GROUND: "on",
     }
-    return [(row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot)]
+    return [
+        (row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot, among)
+    ]
 
 
 def places(*kinds: Kind) -> list[Choice]:
@@ -197,19 +210,21 @@ def movement(number: int) -> Movement | None:
 
 def reading(id: UUID) -> Reading | None:
     """Return a reading and what it says, to be looked at before it is withdrawn."""
-    for kind in (Weighing, Inspection, Treatment):
+    for kind in (Weighing, Inspection, Treatment, Count):
         if found := kind.objects.select_related("place", "by").filter(pk=id).first():
             return Reading(found, _words(found))
     return None
 
 
-def _words(found: Weighing | Inspection | Treatment) -> str:
+def _words(found: Weighing | Inspection | Treatment | Count) -> str:
     units = Nursery.get().units
     match found:
         case Weighing():
             return f"bag {found.place} weighed {show_mass(found.gross_g, units)}"
         case Treatment():
             return f"{found.get_kind_display()} in {found.place}"
+        case Count():
+            return f"lot {named(found.lot)} {counted(found)}"
         case Inspection():
             told = (event.what for event in history(found.lot, units) if event.reading == found.pk)
             return f"lot {named(found.lot)} {next(told)}"

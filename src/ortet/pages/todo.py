@@ -25,6 +25,7 @@ WORDS = {
     "treat": "Treat",
     "bag": "Bag",
     "move": "Move",
+    "strike": "Strike",
     "give_up": "Give up",
     "load": "Load the record",
 }
@@ -127,10 +128,11 @@ def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
             for mother, count in task.parts
         ]
     here = places.get(task.place, task.place)
+    heat = {} if task.base_c is None else {"base_c": f"{task.base_c:g} °C"}
     return [
         Link(
-            "Move" if len(task.parts) == 1 else f"Move to {bench}",
-            _to("move", **{"lot": task.lots[0], "from": here, "to": bench, "count": count}),
+            "Strike" if len(task.parts) == 1 else f"Strike on {bench}",
+            _to("strike", **{"lot": task.lots[0], "from": here, "bench": bench, "count": count}, **heat),
         )
         for bench, count in task.parts
     ]

@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import (
     Balance,
+    Batch,
     Kind,
     Lot,
     MotherPlant,
@@ -16,12 +17,14 @@ from ortet.ledger.models import (
     Order,
     OrderLine,
     Place,
+    Standing,
     Target,
+    Why,
 )
 from ortet.ledger.places import ON_HAND
 from ortet.wood import code as codes
 
-__all__ = ["SORTS", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets"]
+__all__ = ["SORTS", "batches", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets"]
 
 OF_A_CODE = 4  # letters of a lot code that are enough to look it up by: what is printed before its hyphen
 
@@ -31,6 +34,14 @@ ON_HAND_SUM = Sum("balances__count", filter=Q(balances__place__kind__in=ON_HAND)
 SORTS = {
     "lots": {"day": "made_at", "variety": "variety__name", "count": "on_hand", "lot": "code"},
     "places": {"name": "name", "kind": "kind", "count": "on_hand"},
+    "batches": {
+        "day": "struck_at",
+        "name": "place__name",
+        "variety": "lot__variety__name",
+        "bench": "bench",
+        "struck": "struck",
+        "here": "here",
+    },
     "mothers": {"accession": "accession", "variety": "variety__name", "taken": "taken"},
     "orders": {
         "number": "order__number",
@@ -76,7 +87,7 @@ def _word(search: str, *fields: str) -> Q:
     for word in search.split():
         either = Q()
         for field in fields:
-            if field == "code" and len(word) < OF_A_CODE:
+            if field.endswith("code") and len(word) < OF_A_CODE:
                 continue
             either |= Q(**{f"{field}__icontains": word})
         condition &= either
@@ -104,7 +115,7 @@ def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> Quer
 
 
 def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[Place]:
-    """Return benches, cold places and bags with what lies in them."""
+    """Return benches, cold places, bags, batches and standing grounds with what is in them."""
     kinds = [kind] if kind else [*ON_HAND, Kind.SITE]
     rows = Place.objects.filter(kind__in=kinds).annotate(
         on_hand=Sum("balances__count", filter=Q(balances__count__gt=0), default=0),
@@ -115,6 +126,29 @@ def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[
         found = Place.objects.filter(_word(search, "name", "code", "note", "balances__lot__variety__name"))
         rows = rows.filter(pk__in=found.values("pk"))
     return _sorted(rows, "places", sort)
+
+
+def batches(search: str = "", *, sort: str = "-day", here: bool = True) -> QuerySet[Batch]:
+    """Return batches, found by name, code, tray, lot, variety, species, mother plant, bench, medium or treatment.
+
+    With `here` only those in which something stands yet. A batch whose strike was taken back is none.
+    """
+    made = Movement.objects.filter(
+        to_place=OuterRef("pk"), why__in=(Why.STRUCK, Why.GRAFTED), reversed_by=None
+    )
+    last = Standing.objects.filter(bag=OuterRef("pk")).order_by("-since")
+    rows = Batch.objects.select_related("place", "lot__variety", "lot__mother").annotate(
+        struck=_of_own(made, Sum("count")),
+        here=_of_own(Balance.objects.filter(place=OuterRef("pk")), Sum("count")),
+        bench=Subquery(last.values("store__name")[:1]),
+        bench_code=Subquery(last.values("store__code")[:1]),
+    )
+    rows = rows.filter(here__gt=0) if here else rows.filter(struck__gt=0)
+    if search.strip():
+        fields = ("place__name", "place__code", "tray", "medium", "treatment", "bench", "lot__code", "lot__mark",
+                  "lot__variety__name", "lot__variety__species", "lot__mother__accession")  # fmt: skip
+        rows = rows.filter(_word(search, *fields))
+    return _sorted(rows, "batches", sort)
 
 
 def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlant]:

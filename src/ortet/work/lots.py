@@ -20,7 +20,7 @@ from ortet.ledger.models import (
     Why,
     Withdrawal,
 )
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import ON_HAND, WOOD
 
 from . import find
 from .lists import movements
@@ -49,13 +49,18 @@ class LotView:
     lot: Lot
     where: list[Balance]
     events: list[Event]
-    came_from: list[tuple[Lot, int]]
-    became: list[tuple[Lot, int]]
+    came_from: list[Derivation]
+    became: list[Derivation]
 
     @property
     def on_hand(self) -> int:
         """Cuttings on hand."""
         return sum(balance.count for balance in self.where)
+
+    @property
+    def wood(self) -> int:
+        """Those of them that lie dormant, neither struck nor potted."""
+        return sum(balance.count for balance in self.where if balance.place.kind in WOOD)
 
 
 def _beside(movement: Movement, step: int) -> str:
@@ -257,6 +262,6 @@ def view(text: str) -> LotView:
         lot=lot,
         where=list(stock.balances().filter(lot=lot)),
         events=history(lot, Nursery.get().units),
-        came_from=[(link.parent, link.count) for link in lot.came_from.select_related("parent__variety")],
-        became=[(link.child, link.count) for link in lot.became.select_related("child__variety")],
+        came_from=list(lot.came_from.select_related("parent__variety").order_by("part")),
+        became=list(lot.became.select_related("child__variety")),
     )

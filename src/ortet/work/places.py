@@ -35,7 +35,9 @@ class PlaceView:
     bag: Bag | None
     stands_in: Standing | None  # where a bag stands now
     stood: list[Standing]  # where a bag stood, first to last
-    bags: QuerySet[Place] | None  # the bags that stand in a cold place now, with what they hold
+    bags: (
+        QuerySet[Place] | None
+    )  # bags in a cold place, batches on a bench, as they stand now, with what they hold
     weighings: list[BagWeight]
     plants: list[MotherPlant]  # the mother plants that grow on a site
 
@@ -54,10 +56,13 @@ class MotherView:
     taken: int
 
 
-def _bags_in(store: Place) -> QuerySet[Place]:
+HOLDS = {Kind.STORE: Kind.BAG, Kind.BENCH: Kind.BATCH}  # what stands in or on a place, with all in it
+
+
+def _standing_in(store: Place) -> QuerySet[Place]:
     last = Standing.objects.filter(bag=OuterRef("pk")).order_by("-since").values("store")[:1]
     return (
-        Place.objects.filter(kind=Kind.BAG, balances__count__gt=0)
+        Place.objects.filter(kind=HOLDS[Kind(store.kind)], balances__count__gt=0)
         .annotate(on_hand=Sum("balances__count"), stands_in=Subquery(last))
         .filter(stands_in=store.pk)
         .order_by("name")
@@ -91,7 +96,7 @@ def view(text: str) -> PlaceView:
     Unknown
         If there is none.
     """
-    place = find.place(text, Kind.BENCH, Kind.STORE, Kind.BAG, Kind.SITE)
+    place = find.place(text, Kind.BENCH, Kind.STORE, Kind.BAG, Kind.GROUND, Kind.SITE)
     is_bag = place.kind == Kind.BAG
     stood = list(place.standings.select_related("store").order_by("since")) if is_bag else []
     return PlaceView(
@@ -100,7 +105,7 @@ def view(text: str) -> PlaceView:
         bag=Bag.objects.get(place=place) if is_bag else None,
         stands_in=stood[-1] if stood else None,
         stood=stood,
-        bags=_bags_in(place) if place.kind == Kind.STORE else None,
+        bags=_standing_in(place) if place.kind in HOLDS else None,
         weighings=_weights(place) if is_bag else [],
         plants=list(place.mothers_here.select_related("variety")) if place.kind == Kind.SITE else [],
     )

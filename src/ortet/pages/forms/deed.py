@@ -10,6 +10,7 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.models import Kind, Lot, MotherPlant, Nursery, Place
+from ortet.ledger.places import ON_HAND
 from ortet.pages import known
 
 from .fields import Measured, MomentField, Notes
@@ -19,7 +20,7 @@ __all__ = ["Deed", "Group"]
 CLOCKS_DIFFER = timedelta(minutes=10)  # a phone's clock may run ahead by this much
 FEW = 6  # choices that are shown side by side rather than typed
 
-PLACES = {"bag", "place", "store", "from_place", "to_place"}
+PLACES = {"bag", "batch", "bench", "place", "store", "from_place", "to_place"}
 
 # What links may call a field in an address, beside its own name.
 ALSO = {"from": "from_place", "to": "to_place", "mother": "accession"}
@@ -148,12 +149,14 @@ class Deed(forms.Form):
         field.error_messages["required"] = "There is more than one: say which."
         field.help_text = ""
 
-    def choose_from(self, first: Kind | None = None) -> None:
-        """Offer the places where the lot lies; pick the one named, else the one of the kind it most often comes from."""
+    def choose_from(self, first: Kind | None = None, among: Sequence[Kind] = ON_HAND) -> None:
+        """Offer the places of these kinds where the lot lies; pick the one named, else the one of the kind it most often comes from."""
         if lot := self.of_lot:
             here = known.place_or_none(self.said("from_place"))
             likely = [here] if here else [place for place in known.where(lot) if place.kind == first]
-            self.choose("from_place", known.places_of(lot), picked=likely[0].code if len(likely) == 1 else "")
+            self.choose(
+                "from_place", known.places_of(lot, among), picked=likely[0].code if len(likely) == 1 else ""
+            )
         elif not self.said("lot") and (here := known.place_or_none(self.said("from_place"))):
             self.choose("lot", known.lots_in(here))
 

@@ -1,10 +1,12 @@
 """Forms that move wood: move, stand, give up, correct."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
 from ortet.ledger.models import Kind, Movement
+from ortet.ledger.places import ON_HAND, WOOD
 from ortet.pages import known
 
 from .deed import Deed
@@ -22,9 +24,11 @@ class _OfALot(Deed):
     )
     count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all that lie there.")
 
+    among: Sequence[Kind] = ON_HAND
+
     def fit(self) -> None:
         """Offer the places of the lot."""
-        self.choose_from()
+        self.choose_from(among=self.among)
 
     def deed(self) -> dict[str, Any]:
         """Return the lot, how many and where from."""
@@ -36,36 +40,46 @@ class Move(_OfALot):
     """Move cuttings."""
 
     title = "Move"
-    why = (
-        "To another bench, bag or cold place. A whole bag that changes its cold place is stood there instead."
-    )
+    why = "To another bench, bag or cold place; potted plants to another standing ground. A whole bag or batch is stood elsewhere instead."
     act = "Move"
     first = ("lot", "from_place", "count", "to_place")
-    offers = {"lot": known.lots, "from_place": known.places, "to_place": known.places}
+    among = (*WOOD, Kind.GROUND)
+    offers = {
+        "lot": known.lots,
+        "from_place": lambda: known.places(*WOOD, Kind.GROUND),
+        "to_place": lambda: known.places(*WOOD, Kind.GROUND),
+    }
 
-    to_place = CodeField(label="To", help_text="A bench, a bag or a cold place.")
+    to_place = CodeField(
+        label="To", help_text="A bench, a bag or a cold place; of plants, a standing ground."
+    )
 
 
 class Stand(Deed):
     """Stand a bag elsewhere."""
 
-    title = "Stand a bag elsewhere"
+    title = "Stand elsewhere"
     why = (
-        "The bag with all in it goes to another cold place; from then on it meets that place's temperatures."
+        "A bag goes to another cold place, a batch to another bench, with all in it; "
+        "from then on it meets that place's temperatures."
     )
     act = "Stand it there"
     first = ("bag", "store")
-    offers = {"bag": known.bags, "store": lambda: known.places(Kind.STORE)}
+    offers = {
+        "bag": lambda: [*known.bags(), *known.batches()],
+        "store": lambda: known.places(Kind.STORE, Kind.BENCH),
+    }
 
-    bag = CodeField(label="Bag", help_text="What is written on it, or its code scanned.")
-    store = CodeField(label="Cold place")
+    bag = CodeField(label="Bag or batch", help_text="What is written on it, or its code scanned.")
+    store = CodeField(label="Stands from now on", help_text="A bag in a cold place, a batch on a bench.")
     note = None
 
     def fit(self) -> None:
-        """Offer the cold places if they are few."""
-        stores = [(name, name) for name, _ in known.places(Kind.STORE)]
+        """Offer the cold places, or for a batch the benches, if they are few."""
+        kind = Kind.BENCH if self.of_place and self.of_place.kind == Kind.BATCH else Kind.STORE
+        stores = [(name, name) for name, _ in known.places(kind)]
         if len(stores) > 1:
-            self.choose("store", stores, picked=known.name_of(self.said("store"), Kind.STORE))
+            self.choose("store", stores, picked=known.name_of(self.said("store"), kind))
 
 
 class GiveUp(_OfALot):

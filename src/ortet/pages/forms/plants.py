@@ -57,11 +57,13 @@ class AddPlace(Deed):
     """Add a place."""
 
     title = "Add a place"
-    why = "A cold place keeps bags, a bench holds bare wood, a growing site has weather."
+    why = "A cold place keeps bags, a bench holds bare wood and batches, potted plants stand on a standing ground, a growing site has weather."
     act = "Add"
     first = ("kind", "name", "note")
 
-    kind = one_of("What is it", [(kind.value, kind.label) for kind in (Kind.STORE, Kind.BENCH, Kind.SITE)])
+    kind = one_of(
+        "What is it", [(kind.value, kind.label) for kind in (Kind.STORE, Kind.BENCH, Kind.GROUND, Kind.SITE)]
+    )
     name = forms.CharField(label="Name", max_length=80)
     note = Notes()
     at = None

@@ -6,6 +6,7 @@ from uuid import UUID
 from django import forms
 
 from ortet.ledger.models import FreeWater, TreatmentKind
+from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.work.cautions import cautions
 
@@ -73,7 +74,7 @@ class Inspect(Deed):
         "Callus": ("callus", ("callused", "callused_of")),
         "Roots": (("rooted", "rooted_of"),),
     }
-    offers = {"place": known.places, "lot": known.lots}
+    offers = {"place": lambda: known.places(*WOOD), "lot": known.lots}
 
     place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
     lot = CodeField(label="Lot", required=False, help_text="May stay empty where only one lies there.")
@@ -92,7 +93,12 @@ class Inspect(Deed):
     def fit(self) -> None:
         """Offer the lots that lie in the place; find the place of a lot that lies in one only."""
         lot = self.of_lot
-        if lot and not self.said("place") and not self.is_bound and len(places := known.places_of(lot)) == 1:
+        if (
+            lot
+            and not self.said("place")
+            and not self.is_bound
+            and len(places := known.places_of(lot, WOOD)) == 1
+        ):
             self.initial["place"] = known.place_or_none(places[0][0]).name
         if place := self.of_place:
             self.choose("lot", known.lots_in(place), picked=lot.code if lot else "")

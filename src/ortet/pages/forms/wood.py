@@ -6,6 +6,7 @@ from django import forms
 
 from ortet.ledger.models import Bag as BagMade
 from ortet.ledger.models import Kind, Use
+from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.work.bagging import next_bag_name
 from ortet.work.taking import BENCH
@@ -90,7 +91,11 @@ class Split(_Piece):
     act = "Split off"
     first = ("lot", "from_place", "count", "grade", "mark")
     folded = {"Use and place": ("use", "to_place"), "Size of a cutting, if it differs": SIZE}
-    offers = {"lot": known.lots, "to_place": known.places, "from_place": known.places}
+    offers = {
+        "lot": known.lots,
+        "to_place": lambda: known.places(*WOOD),
+        "from_place": lambda: known.places(*WOOD),
+    }
 
     lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
     count = CountField(label="Cuttings to split off", least=1)
@@ -103,7 +108,7 @@ class Split(_Piece):
         """Offer the places of the lot; start from its use and grade."""
         self.fields["use"].choices = [("", "as before"), *Use.choices]
         self.fields["use"].required = False
-        self.choose_from()
+        self.choose_from(among=WOOD)
         if lot := self.of_lot:
             self.initial.setdefault("grade", lot.grade)
 
@@ -125,7 +130,11 @@ class Bag(Deed):
         "The bag": ("polymer", ("thickness_um", "layers"), ("width_mm", "height_mm")),
         "Closure and packing": ("closure", "packing", "packing_water_g"),
     }
-    offers = {"lot": known.lots, "from_place": known.places, "store": lambda: known.places(Kind.STORE)}
+    offers = {
+        "lot": known.lots,
+        "from_place": lambda: known.places(*WOOD),
+        "store": lambda: known.places(Kind.STORE),
+    }
 
     lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
     from_place = CodeField(
@@ -165,7 +174,7 @@ class Bag(Deed):
 
     def fit(self) -> None:
         """Offer the places of the lot; make room for more lots."""
-        self.choose_from(Kind.BENCH)
+        self.choose_from(Kind.BENCH, among=WOOD)
         for row in range(2, MORE_LOTS + 2):
             self.fields[f"lot_{row}"] = CodeField(label="And lot", required=False)
             self.fields[f"lot_{row}"].widget.attrs["list"] = "known-lot"

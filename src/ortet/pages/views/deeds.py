@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from ortet import work
-from ortet.ledger.models import Inspection, Lot, Movement, Place, Treatment, Weighing
+from ortet.ledger.models import Inspection, Kind, Lot, Movement, Place, Treatment, Weighing
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.moving import Correct, GiveUp, Move, Stand
 from ortet.pages.forms.plants import AddMother, AddPlace
@@ -107,12 +107,13 @@ def move(form: Deed, by: User) -> Done:
 
 @a_deed(Stand)
 def stand(form: Deed, by: User) -> Done:
-    """Stand a bag in another cold place."""
+    """Stand a bag in another cold place, or a batch on another bench."""
     said = form.deed()
     standing = work.stand(said["bag"], said["store"], at=said["at"], by=by, id=said["id"])
     back = _link("stand", bag=standing.bag.name)
+    what = f"Bag {standing.bag} stands in" if standing.bag.kind == Kind.BAG else f"Batch {standing.bag} stands on"
     return Done(
-        f"Bag {standing.bag} stands in {standing.store}.",
+        f"{what} {standing.store}.",
         _place(standing.bag),
         back,
         "Mistaken? Stand it back",
@@ -170,6 +171,6 @@ def add_mother(form: Deed, by: User) -> Done:
 
 @a_deed(AddPlace)
 def add_place(form: Deed, by: User) -> Done:
-    """Add a cold place, a bench or a growing site."""
+    """Add a cold place, a bench, a standing ground or a growing site."""
     place = work.add_place(**form.deed())
     return Done(f"{place} is in the book.", _place(place))

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from ortet.ledger import stock
-from ortet.ledger.models import Balance, Lot, Place
+from ortet.ledger.models import Balance, Kind, Lot, Place
 from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
@@ -86,7 +86,7 @@ def lots_table(request: HttpRequest) -> HttpResponse:
 def lot(request: HttpRequest, code: str) -> HttpResponse:
     """Show a lot: how it will fare, what happened to it, where it came from and went."""
     seen, now = work.view(code), request.nursery.now()
-    forecasts = graphs.of_lot(season_forecast(now, seen.lot), request.nursery.units) if seen.on_hand else []
+    forecasts = graphs.of_lot(season_forecast(now, seen.lot), request.nursery.units) if seen.wood else []
     return render(
         request, "lot.html", {"seen": seen, "forecasts": graphs.in_places(forecasts, request.nursery.tz)}
     )
@@ -95,13 +95,13 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 @says_why
 def from_label(request: HttpRequest, code: str) -> HttpResponse:
-    """Lead from a label's code to its lot or its bag, however the code was typed."""
+    """Lead from a label's code to its lot, its bag or its batch, however the code was typed."""
     if codes.is_code(code):
         plain = codes.read(code)
         if not Lot.objects.filter(code=plain).exists() and (
             place := Place.objects.filter(code=plain).first()
         ):
-            return redirect("place", place.code)
+            return redirect("batch" if place.kind == Kind.BATCH else "place", place.code)
         return redirect("lot", work.view(plain).lot.code)
     raise Unknown(
         f"{code!r} is not a code that Ortet made: a character was misread. Type it again, or look among the lots."

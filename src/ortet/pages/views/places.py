@@ -1,10 +1,10 @@
-"""Places: the list, and one bench, bag, cold place or site."""
+"""Places: the list, and one bench, bag, cold place, standing ground or site."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from ortet.ledger.models import Kind
+from ortet.ledger.models import Kind, Place
 from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.work import lists
@@ -15,7 +15,10 @@ from .refusing import says_why
 
 __all__ = ["place", "places", "places_table"]
 
-KINDS = [(kind.value, kind.label) for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.SITE)]
+KINDS = [
+    (kind.value, kind.label)
+    for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.BATCH, Kind.GROUND, Kind.SITE)
+]
 SPANS = ((7, "week"), (28, "four weeks"), (365, "year"))  # days of a temperature record that may be shown
 
 
@@ -26,7 +29,7 @@ def _asked(request: HttpRequest) -> Asked:
 @require_safe
 @says_why
 def places(request: HttpRequest) -> HttpResponse:
-    """List benches, cold places, bags and sites."""
+    """List benches, cold places, bags, batches, standing grounds and sites."""
     asked = _asked(request)
     kind = dict(asked.more).get("kind", "")
     page = turned_to(lists.places(asked.search, sort=asked.sort, kind=kind), request)
@@ -57,6 +60,8 @@ def places_table(request: HttpRequest) -> HttpResponse:
 @says_why
 def place(request: HttpRequest, code: str) -> HttpResponse:
     """Show one place: what lies in it, and its temperatures or what is forecast for it."""
+    if batch := Place.objects.filter(code=code, kind=Kind.BATCH).first():
+        return redirect("batch", batch.code)
     seen, now, units = work.view(code), request.nursery.now(), request.nursery.units
     days = next((days for days, _ in SPANS if request.GET.get("days") == str(days)), 28)
     charts = []

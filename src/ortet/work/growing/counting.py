@@ -1,6 +1,6 @@
 """Counting: what stands in a batch or on a standing ground, checked against the account."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import pairwise
 from uuid import UUID, uuid5
 
@@ -8,16 +8,13 @@ from django.contrib.auth.models import User
 from django.db.models import Q, Sum
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Move, Refused, book, created, end, told, turn
-from ortet.ledger.models import Balance, Batch, Count, Kind, Lot, Movement, Place, Why
+from ortet.ledger.booking import Move, Refused, book, count_in, created, end, in_turn, told, turn
+from ortet.ledger.models import Balance, Count, Kind, Lot, Movement, Place, Why
 from ortet.ledger.places import GROWING
 from ortet.ledger.readings import readings_that_count
 from ortet.work import find
 
 __all__ = ["count", "counts_of", "rooted_now", "standing_at"]
-
-# What a count finds dead and gives up leaves an instant after it, so that whoever reads on sees it standing at the count.
-AN_INSTANT = timedelta(microseconds=1)
 
 
 def counts_of(lot: Lot, place: Place) -> list[Count]:
@@ -37,11 +34,12 @@ def _left(lot: Lot, place: Place, when: Q) -> int:
 
 
 def rooted_now(lot: Lot, place: Place) -> int | None:
-    """Return how many counted rooted are still there, if none but rooted ones left since; None: never counted."""
+    """Return how many counted rooted are still there, potted and sold ones having been rooted; None: never counted."""
     seen = [one for one in counts_of(lot, place) if one.rooted is not None]
     if not seen:
         return None
-    return max(0, (seen[-1].rooted or 0) - _left(lot, place, Q(at__gte=seen[-1].at)))
+    gone = _left(lot, place, Q(at__gt=seen[-1].at, why__in=(Why.POTTED, Why.SOLD), reversed_by=None))
+    return max(0, min((seen[-1].rooted or 0) - gone, count_in(lot, place)))
 
 
 def _which(place: Place, lot: str | None) -> Lot:
@@ -90,7 +88,7 @@ def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, d
     after = [(one.at, one.rooted or 0, one.dead or 0) for one in seen if one.at > at][:1]
     row = [*before, (at, rooted, dead or 0), *after]
     for (since, had, were_dead), (until, has, are_dead) in pairwise(row):
-        left = _left(lot, place, Q(at__gte=since, at__lte=until))
+        left = _left(lot, place, Q(at__gt=since, at__lte=until))
         died = max(0, are_dead - were_dead)
         if has < had - left - died:
             gone = f"{left} left" if left else "none left"
@@ -138,6 +136,7 @@ def count(
             return before
         where = find.place(place, *GROWING)
         what = _which(where, lot)
+        at = in_turn(what, where, at)
         _refuse_more_than_stand(
             what, where, at, {"rooted": rooted, "callused": callused, "leafed": leafed, "dead": dead}
         )
@@ -160,13 +159,5 @@ def count(
             out = Move(
                 what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or "dead at a count", given_up
             )
-            book([out], by=by, at=at + AN_INSTANT)
+            book([out], by=by, at=at)
         return counted
-
-
-def struck(batch: Batch) -> int:
-    """Return how many a batch was made of; nothing where that was taken back."""
-    made = Movement.objects.filter(
-        to_place=batch.place_id, why__in=(Why.STRUCK, Why.GRAFTED), reversed_by=None
-    )
-    return made.aggregate(sum=Sum("count"))["sum"] or 0

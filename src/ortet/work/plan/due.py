@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date
 
-from django.db.models import Sum
+from django.db.models import OuterRef, Subquery, Sum
 
 from ortet.decisions.planned import ToCut, ToPost, ToSet
-from ortet.ledger.models import Kind, Movement, Pick, Plan, PlanKind, Why
+from ortet.ledger.models import Kind, Movement, Pick, Plan, PlanKind, Standing, Why
 
 from .desk import latest
 
@@ -47,7 +47,7 @@ def to_set() -> Iterator[ToSet]:
     plan = latest(PlanKind.BENCH)
     if plan is None:
         return
-    done = _since(plan, "lot", "to_place", to_place__kind=Kind.BENCH)
+    done = _set_since(plan)
     for slot in plan.slots.select_related("lot__variety", "place", "bench"):
         yield ToSet(
             lot=slot.lot.code,
@@ -64,6 +64,26 @@ def to_set() -> Iterator[ToSet]:
             risk_later=slot.risk_later,
             ready=slot.ready,
         )
+
+
+def _set_since(plan: Plan) -> dict[tuple[object, ...], int]:
+    """Return what was set on benches since a plan was made, by lot and bench: struck there, or laid there to be struck.
+
+    What was laid on a bench and struck from it counts once.
+    """
+    laid = _since(plan, "lot", "to_place", to_place__kind=Kind.BENCH)
+    first = Standing.objects.filter(bag=OuterRef("to_place")).order_by("since").values("store")[:1]
+    struck: dict[tuple[object, ...], int] = defaultdict(int)
+    from_it: dict[tuple[object, ...], int] = defaultdict(int)
+    moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None, why=Why.STRUCK)
+    for lot, there, bench, count in moved.annotate(bench=Subquery(first)).values_list(
+        "lot", "from_place", "bench", "count"
+    ):
+        (from_it if there == bench else struck)[lot, bench] += count
+    return {
+        key: struck[key] + max(laid.get(key, 0), from_it[key])
+        for key in laid.keys() | struck.keys() | from_it.keys()
+    }
 
 
 def to_post() -> Iterator[ToPost]:

@@ -1,0 +1,95 @@
+"""The deeds of what grows by page: strike, graft, count, pot on, sell."""
+
+from django.contrib.auth.models import User
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.utils.text import capfirst
+
+from ortet import work
+from ortet.ledger.booking import count_in
+from ortet.ledger.models import Batch, Kind, Movement, Place
+from ortet.pages.forms.deed import Deed
+from ortet.pages.forms.growing import BuyerAt, Count, Graft, Pot, Sell, Strike
+from ortet.work import find
+from ortet.work.growing.grafting import misfit
+from ortet.work.growing.selling import right_of
+from ortet.work.growing.striking import crowding
+from ortet.work.lots import counted
+
+from .asking import Done, a_deed
+
+__all__ = ["buyer", "count", "graft", "pot", "sell", "strike"]
+
+
+def _link(deed: str, **given: object) -> str:
+    return f"{reverse(deed)}?{urlencode(given)}"
+
+
+def _batch(place: Place) -> str:
+    return reverse("batch", args=[place.code])
+
+
+def _made(batch: Batch, *told: str) -> str:
+    """Say what was made of how many, and what there is to be careful about."""
+    there = batch.place.standings.latest("since").store
+    many = count_in(batch.lot, batch.place)
+    said = f"Batch {batch}: {many} of {batch.lot.variety} {batch.get_craft_display()}, on {there}."
+    return " ".join(filter(None, [said, *told, crowding(there), right_of(batch.lot)]))
+
+
+@a_deed(Strike, "strike.html")
+def strike(form: Deed, by: User) -> Done:
+    """Strike cuttings of a lot as a batch."""
+    batch = work.strike(**form.deed(), by=by)
+    number = Movement.objects.values_list("number", flat=True).get(pk=form.cleaned_data["id"])
+    return Done(_made(batch), _batch(batch.place), _link("correct", movement=number))
+
+
+@a_deed(Graft, "strike.html")
+def graft(form: Deed, by: User) -> Done:
+    """Graft scions of a lot on stocks of another."""
+    said = form.deed()
+    batch = work.graft(**said, by=by)
+    unlike = misfit(find.lot(said["scion"]), find.lot(said["stock"]))
+    return Done(
+        _made(batch, unlike), _batch(batch.place), _link("labels", lot=batch.lot.code), "Print its label"
+    )
+
+
+@a_deed(Count, "count.html")
+def count(form: Deed, by: User) -> Done:
+    """Count what stands in a batch or on a standing ground."""
+    seen = work.count(**form.deed(), by=by)
+    said = capfirst(counted(seen))
+    out = f" The {seen.dead} dead are given up." if form.cleaned_data["give_up_dead"] and seen.dead else ""
+    return Done(
+        f"{said}.{out}",
+        reverse("place", args=[seen.place.code]) if seen.place.kind == Kind.GROUND else _batch(seen.place),
+        _link("withdraw", reading=seen.pk),
+        "Mistaken? Withdraw it",
+    )
+
+
+@a_deed(Pot)
+def pot(form: Deed, by: User) -> Done:
+    """Pot rooted cuttings on."""
+    moved = work.pot_on(**form.deed(), by=by)
+    said = f"Movement {moved.number}: {moved.count} potted on out of {moved.from_place}, on {moved.to_place}."
+    return Done(said, _batch(moved.from_place), _link("correct", movement=moved.number))
+
+
+@a_deed(Sell)
+def sell(form: Deed, by: User) -> Done:
+    """Book cuttings or plants out as sold."""
+    moved = work.sell(**form.deed(), by=by)
+    said = f"Movement {moved.number}: {moved.count} of lot {moved.lot} sold to {moved.sale.buyer}."
+    lot = reverse("lot", args=[moved.lot.code])
+    caution = right_of(moved.lot)
+    return Done(f"{said} {caution}".strip(), lot, _link("correct", movement=moved.number))
+
+
+@a_deed(BuyerAt)
+def buyer(form: Deed, by: User) -> Done:
+    """Note where a buyer is reached."""
+    who = work.buyer(**form.deed())
+    return Done(f"{who} is in the book.", f"{reverse('wanted')}?{urlencode({'q': who.name})}")
