@@ -68,6 +68,7 @@ def strike(
     with open_book():
         from ortet import work
         from ortet.ledger.booking import count_in
+        from ortet.work.cautions import cautions
         from ortet.work.growing.selling import right_of
         from ortet.work.growing.striking import crowding
 
@@ -91,7 +92,7 @@ def strike(
         there = batch.place.standings.latest("since").store
         struck = count_in(batch.lot, batch.place)
         print(f"Batch {batch}: {struck} of lot {batch.lot}, {batch.lot.variety}, struck on {there}.")
-        _tell(batch, crowding(there), right_of(batch.lot))
+        _tell(batch, crowding(there), right_of(batch.lot), *cautions("strike"))
 
 
 @app.command()
@@ -120,6 +121,7 @@ def graft(
     with open_book():
         from ortet import work
         from ortet.work import find
+        from ortet.work.cautions import cautions
         from ortet.work.growing.grafting import misfit
         from ortet.work.growing.selling import right_of
         from ortet.work.growing.striking import crowding
@@ -145,7 +147,7 @@ def graft(
         print(f"Batch {batch}: {count} grafts, lot {batch.lot}, {batch.lot.variety}, on {there}.")
         print(f"Print its label: ortet labels {batch.lot}")
         unlike = misfit(find.lot(scion), find.lot(stock))
-        _tell(batch, unlike, crowding(there), right_of(batch.lot))
+        _tell(batch, unlike, crowding(there), right_of(batch.lot), *cautions("graft"))
 
 
 @app.command()
