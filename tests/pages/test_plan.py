@@ -190,6 +190,21 @@ def test_wood_is_given_by_hand_kept_and_given_back(planned, at_desk):
     assert not latest.picks.filter(by_hand=True).exists()
 
 
+def test_wood_still_to_be_taken_is_offered_and_given(planned, at_desk):
+    taken = Pick.objects.get(mother__accession="M2")
+    page = at_desk.get("/plan").content.decode()
+    assert f"mother=M2&amp;count={taken.count}" in page
+    asked = {"wish": str(taken.target), "mother": "M2", "count": 2, "instead": taken.pk}
+    form = at_desk.get(reverse("give"), asked).content.decode()
+    assert 'value="take:M2"' in form and "checked" in form.split('value="take:M2"')[1][:80]
+    said = {"wish": str(taken.target), "wood": "take:M2", "count": "2", "day": "2027-03-04"}
+    assert sent(at_desk, "give", said).url == "/plan#who"
+    chosen = Pick.objects.get(by_hand=True)
+    assert (chosen.mother.accession, chosen.count) == ("M2", 2)
+    form = at_desk.get(reverse("let-choose"), {"pick": chosen.pk}).content.decode()
+    assert "2 of the wood to take from M2" in form
+
+
 def test_wood_for_an_order_is_picked_in_its_window(planned, at_desk):
     page = at_desk.get(reverse("give"), {"wish": "1/1"}).content.decode()
     assert 'value="2027-02-15"' in page and "Posted 15 Feb to 15 Mar 2027." in page

@@ -1,7 +1,6 @@
 """Choices made by hand: kept in every plan that follows, the rest planned around them, and given back when asked."""
 
 from datetime import date, datetime, timedelta
-from time import perf_counter
 
 import pytest
 
@@ -142,10 +141,18 @@ def test_what_stands_in_the_way_is_named(planned, ada):  # noqa: F811
         there.look(bar.key, "Warm bench", 30, bar.start)
 
 
-def test_a_look_is_quick(planned):  # noqa: F811
-    planned()
-    bar = benches_planned().bars[0]
-    benches_planned().look(bar.key, "Warm bench", 24, bar.start)
-    begin = perf_counter()
-    benches_planned().look(bar.key, "Warm bench", 24, bar.start + timedelta(days=7))
-    assert perf_counter() - begin < 0.15
+def test_wood_still_to_be_taken_is_given_by_hand_and_kept(planned, ada):  # noqa: F811
+    planned()  # 10 of Dawn are to be taken from M2
+    target = "target 2"
+    with pytest.raises(work.Refused, match=r"11 from M2 .* asked, 10 are to be taken"):
+        give(target, None, 11, LATER, mother="M2", by=ada, now=AT)
+    with pytest.raises(work.Refused, match="takes nothing from M1"):
+        give(target, None, 1, LATER, mother="M1", by=ada, now=AT)
+    (chosen,) = give(target, None, 6, LATER, mother="M2", by=ada, now=AT).allot.picks.filter(by_hand=True)
+    assert (chosen.mother.accession, chosen.count, str(chosen.target)) == ("M2", 6, target)
+    (again,) = planned().allot.picks.filter(by_hand=True)
+    assert (again.mother, again.count) == (chosen.mother, 6)
+    fewer = give(target, None, 4, LATER, mother="M2", by=ada, now=AT, instead=again.pk).allot
+    assert [pick.count for pick in fewer.picks.filter(by_hand=True)] == [4]
+    freed = free_pick(fewer.picks.get(by_hand=True).pk, by=ada, now=AT).allot
+    assert not freed.picks.filter(by_hand=True).exists()

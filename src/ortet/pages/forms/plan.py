@@ -6,7 +6,17 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from ortet.ledger.models import Balance, BenchSetup, Nursery, OrderLine, Pick, Place, Slot, Target
+from ortet.ledger.models import (
+    Balance,
+    BenchSetup,
+    Nursery,
+    OrderLine,
+    Pick,
+    Place,
+    PlanKind,
+    Slot,
+    Target,
+)
 from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.pages.templatetags.say import window
@@ -14,7 +24,7 @@ from ortet.wood.units import show_temperature
 from ortet.work import Refused
 from ortet.work.plan.bench_look import Standing
 from ortet.work.plan.by_hand import find_pick, find_slot, find_wish
-from ortet.work.plan.desk import Desk, monday
+from ortet.work.plan.desk import Desk, latest, monday
 
 from .deed import FEW, Deed
 from .fields import CodeField, CountField, DayField, one_of
@@ -22,6 +32,7 @@ from .fields import CodeField, CountField, DayField, one_of
 __all__ = ["Give", "LetChoose", "LookAt", "PlanSeason", "SetBatch", "where_key"]
 
 SURE = [("0.8", "4 winters in 5"), ("0.9", "9 winters in 10"), ("0.95", "19 winters in 20")]
+TO_TAKE = "take"  # marks wood that is still to be taken: no code of a lot is so short
 HOW_LONG = "It usually takes ten to thirty seconds; the page answers when it is done."
 
 
@@ -87,7 +98,8 @@ class Give(Deed):
             if self.initial["day"] == timezone.localdate(self.nursery.now()):
                 self.initial["day"] = max(self.initial["day"], wish.first_day)
         choices = [(f"{row.lot.code}:{row.place.code}", _words(row)) for row in _wood(wish)]
-        lot, place = known.lot_or_none(self.said("lot")), known.place_or_none(self.said("from"))
+        choices += _still_to_take(wish)
+        lot, place = known.lot_or_none(self.said("lot")), known.place_or_none(self.said("from_place"))
         if lot:
             self.initial["wood"] = next(
                 (
@@ -98,6 +110,8 @@ class Give(Deed):
                 ),
                 "",
             )
+        if mother := self.said("accession"):
+            self.initial["wood"] = f"{TO_TAKE}:{mother}"
         if 1 <= len(choices) <= FEW:
             self.fields["wood"].widget = forms.RadioSelect()
         self.fields["wood"].choices = choices
@@ -106,10 +120,12 @@ class Give(Deed):
         )
 
     def deed(self) -> dict[str, Any]:
-        """Return the choice with its lot and place apart."""
+        """Return the choice with its lot and place apart, or the mother plant it is still to be taken from."""
         said = super().deed()
         lot, _, place = said.pop("wood").partition(":")
-        return {**said, "lot": lot, "from_place": place}
+        if lot == TO_TAKE:
+            return {**said, "lot": None, "mother": place, "from_place": None}
+        return {**said, "lot": lot, "mother": None, "from_place": place}
 
 
 def _wood(wish: OrderLine | Target | None) -> QuerySet[Balance]:
@@ -121,6 +137,18 @@ def _wood(wish: OrderLine | Target | None) -> QuerySet[Balance]:
             varieties += wish.substitutes.values_list("variety_id", flat=True)
         rows = rows.filter(lot__variety__in=varieties)
     return rows.select_related("lot__variety", "place").order_by("lot__variety__name", "lot__code")
+
+
+def _still_to_take(wish: OrderLine | Target | None) -> list[tuple[str, str]]:
+    """Return what the plan still takes of the variety and for the use that is wanted."""
+    plan = latest(PlanKind.TAKE)
+    if plan is None or wish is None:
+        return []
+    rows = plan.to_take.filter(mother__variety=wish.variety_id, use=wish.use).select_related("mother")
+    return [
+        (f"{TO_TAKE}:{row.mother.accession}", f"to take from {row.mother.accession}: {row.count}")
+        for row in rows
+    ]
 
 
 def _words(row: Balance) -> str:
@@ -217,7 +245,7 @@ class LetChoose(Deed):
 
 
 def _of_pick(pick: Pick) -> str:
-    lot = f"lot {known.named(pick.lot)}" if pick.lot else "wood"
+    lot = f"lot {known.named(pick.lot)}" if pick.lot else f"the wood to take from {pick.mother}"
     return f"{pick.count} of {lot} for {pick.line or pick.target}"
 
 

@@ -137,6 +137,7 @@ def give(form: Deed, by: User) -> Done:
         said["count"],
         said["day"],
         by=by,
+        mother=said["mother"],
         from_place=said["from_place"],
         instead=said["instead"],
     )

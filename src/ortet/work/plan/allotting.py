@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ortet.decisions.allot import AllotPlan, Fixed, Supply, Wish
     from ortet.decisions.forecast import LotForecast
 
-__all__ = ["Taken", "allot_wood", "lot_key", "use_by", "wish_key"]
+__all__ = ["Taken", "allot_wood", "lot_key", "picked_key", "to_take_key", "use_by", "wish_key"]
 
 MOST_WEEKS = 30
 TO_TAKE = timedelta(days=7)  # wood still to be taken is there a week from now
@@ -53,8 +53,19 @@ def lot_name(lot: Lot | LotForecast) -> str:
     return lot.mark or codes.show(lot.code if isinstance(lot, Lot) else lot.lot)
 
 
-def _to_take(taken: Taken) -> str:
-    return f"to take from {taken.mother.accession} for {taken.use}"
+def to_take_key(mother: MotherPlant, use: str) -> str:
+    """Return what a plan calls the wood that is still to be taken from a mother plant."""
+    return f"to take from {mother.accession} for {use}"
+
+
+def picked_key(pick: Pick) -> tuple[str, str]:
+    """Return what a plan calls the wood of a pick, and the wish that gets it."""
+    wish = pick.line or pick.target
+    assert wish
+    if pick.lot and pick.place:
+        return lot_key(pick.lot, pick.place.name), wish_key(wish)
+    assert pick.mother
+    return to_take_key(pick.mother, wish.use), wish_key(wish)
 
 
 def use_by(fore: LotForecast) -> date | None:
@@ -85,7 +96,7 @@ def _supplies(desk: Desk, taken: list[Taken]) -> list[Supply]:
     ]
     coming = [
         Supply(
-            key=_to_take(one),
+            key=to_take_key(one.mother, one.use),
             lot="",
             variety=one.mother.variety.name,
             grade="",
@@ -160,9 +171,7 @@ def _fixed(
     for pick in before.picks.filter(by_hand=True).select_related(
         "lot", "place", "mother", "line__order", "target"
     ):
-        supply = lot_key(pick.lot, pick.place.name) if pick.lot and pick.place else ""
-        wanted_by = pick.line or pick.target
-        wish = wish_key(wanted_by) if wanted_by else ""
+        supply, wish = picked_key(pick)
         count = min(pick.count, keys.get(supply, 0), wanted.get(wish, 0))
         if count > 0 and (supply, wish) not in anew:
             keys[supply] -= count
@@ -265,7 +274,7 @@ def _draft(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[
     wood = {lot_key(one, one.place): lots[one.lot] for one in desk.forecasts}
     lying = in_slices(Place.objects.filter(kind__in=WOOD), "name", {pick.place for pick in plan.picks})
     places = {place.name: place for place in lying}
-    coming = {_to_take(one): one.mother for one in taken}
+    coming = {to_take_key(one.mother, one.use): one.mother for one in taken}
     parts = [
         Pick(
             lot=wood.get(pick.supply),

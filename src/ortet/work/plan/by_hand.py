@@ -13,7 +13,7 @@ from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Balance, Kind, Nursery, OrderLine, Pick, Plan, PlanKind, Slot, Target
 from ortet.work import find
 
-from .allotting import lot_key, wish_key
+from .allotting import lot_key, picked_key, to_take_key, wish_key
 from .benching import plan_benches
 from .desk import Desk, latest, made, monday
 from .taking import CONFIDENCE
@@ -57,7 +57,7 @@ def find_pick(id: int) -> Pick:
     Unknown
         If there is none.
     """
-    rows = Pick.objects.select_related("lot__variety", "place", "line__order", "target")
+    rows = Pick.objects.select_related("lot__variety", "place", "mother", "line__order", "target")
     if found := rows.filter(pk=id).first():
         return found
     raise Unknown("The plan holds no such pick. Load the plan anew. Nothing was planned.")
@@ -83,27 +83,48 @@ def _week(day: date, first: date, today: date) -> int:
     return (day - first).days // 7
 
 
-def _keys(pick: Pick) -> tuple[str, str] | None:
-    """Return the wood and the wish of a pick, by their keys; None where the wood is still to be taken."""
-    wish = pick.line or pick.target
-    if not (pick.lot and pick.place and wish):
-        return None
-    return lot_key(pick.lot, pick.place.name), wish_key(wish)
-
-
 def _sure() -> float:
     """Return how sure the plan that counts was asked to be."""
     before = latest(PlanKind.TAKE)
     return float(before.said.get("confidence", CONFIDENCE)) if before else CONFIDENCE
 
 
+def _in_store(lot: str, count: int, from_place: str | None) -> str:
+    """Return what a plan calls the wood of a lot in a place; refuse more than lies there."""
+    wood = find.lot(lot)
+    place = find.where_lot_is(wood, from_place)
+    there = Balance.objects.filter(lot=wood, place=place).values_list("count", flat=True).first() or 0
+    if not 1 <= count <= there:
+        raise Refused(
+            f"{count} of lot {wood} asked, {there} lie in {place}. Enter from 1 to {there}. Nothing was planned."
+            if there
+            else f"Nothing of lot {wood} lies in {place}. Choose a place that holds some. Nothing was planned."
+        )
+    return lot_key(wood, place.name)
+
+
+def _still_to_take(accession: str, use: str, count: int) -> str:
+    """Return what a plan calls the wood still to be taken from a mother plant; refuse more than the plan takes."""
+    mother, before = find.mother(accession), latest(PlanKind.TAKE)
+    rows = before.to_take.filter(mother=mother, use=use) if before else ()
+    there = sum(row.count for row in rows)
+    if not 1 <= count <= there:
+        raise Refused(
+            f"{count} from {mother} for {use} asked, {there} are to be taken. Enter from 1 to {there}. Nothing was planned."
+            if there
+            else f"The plan takes nothing from {mother} for {use}. Choose other wood. Nothing was planned."
+        )
+    return to_take_key(mother, use)
+
+
 def give(
     wish: str,
-    lot: str,
+    lot: str | None,
     count: int,
     day: date,
     *,
     by: User,
+    mother: str | None = None,
     from_place: str | None = None,
     instead: int | None = None,
     now: datetime | None = None,
@@ -114,6 +135,8 @@ def give(
     ----------
     wish : str
         A line of an order (3/2) or a target (target 4).
+    lot, mother : str, optional
+        One of them: wood on hand, by code or mark; or what the plan still takes from a mother plant, by accession.
     count : int
         Cuttings.
     day : date
@@ -133,21 +156,12 @@ def give(
     nursery = Nursery.get()
     at = now or nursery.now()
     today = at.astimezone(nursery.tz).date()
-    wanted, wood = find_wish(wish), find.lot(lot)
-    place = find.where_lot_is(wood, from_place)
-    there = Balance.objects.filter(lot=wood, place=place).values_list("count", flat=True).first() or 0
-    if not 1 <= count <= there:
-        raise Refused(
-            f"{count} of lot {wood} asked, {there} lie in {place}. Enter from 1 to {there}. Nothing was planned."
-            if there
-            else f"Nothing of lot {wood} lies in {place}. Choose a place that holds some. Nothing was planned."
-        )
+    wanted = find_wish(wish)
+    wood = _still_to_take(mother, wanted.use, count) if mother else _in_store(lot or "", count, from_place)
     week = _week(day, monday(today), today)
-    chosen = Fixed(lot_key(wood, place.name), wish_key(wanted), count, week)
-    old = _keys(find_pick(instead)) if instead else None
-    return plan_season(
-        by=by, now=at, confidence=_sure(), also=(chosen,), freed=frozenset([old] if old else ())
-    )
+    chosen = Fixed(wood, wish_key(wanted), count, week)
+    freed = frozenset([picked_key(find_pick(instead))] if instead else ())
+    return plan_season(by=by, now=at, confidence=_sure(), also=(chosen,), freed=freed)
 
 
 def free_pick(id: int, *, by: User, now: datetime | None = None) -> Season:
@@ -159,10 +173,9 @@ def free_pick(id: int, *, by: User, now: datetime | None = None) -> Season:
         If there is no such pick, no hand chose it, or the rest cannot be planned.
     """
     pick = find_pick(id)
-    keys = _keys(pick)
-    if keys is None or not pick.by_hand:
+    if not pick.by_hand:
         raise Refused("The plan itself chose that, no hand. Nothing was planned.")
-    return plan_season(by=by, now=now, confidence=_sure(), freed=frozenset([keys]))
+    return plan_season(by=by, now=now, confidence=_sure(), freed=frozenset([picked_key(pick)]))
 
 
 def set_batch(

@@ -80,6 +80,7 @@ class Given:
 
     id: int
     lot: str  # code; nothing while it is still to be taken
+    mother: str  # the plant it will come from; nothing where it is on hand
     name: str  # what the grower calls the lot, or the mother plant it will come from
     variety: str
     place: str
@@ -237,6 +238,7 @@ def _given(pick: Pick, set_on: Mapping[object, date]) -> Given:
         return Given(
             pick.pk,
             pick.lot.code,
+            "",
             lot_name(pick.lot),
             pick.lot.variety.name,
             pick.place.name,
@@ -247,8 +249,9 @@ def _given(pick: Pick, set_on: Mapping[object, date]) -> Given:
             pick.by_hand,
         )
     assert pick.mother
-    name = f"to take from {pick.mother.accession}"
-    return Given(pick.pk, "", name, pick.mother.variety.name, "", "", pick.count, day, pick.why, pick.by_hand)
+    mother, variety = pick.mother.accession, pick.mother.variety.name
+    name = f"to take from {mother}"
+    return Given(pick.pk, "", mother, name, variety, "", "", pick.count, day, pick.why, pick.by_hand)
 
 
 def _promises(take: Plan, allot: Plan, bench: Plan) -> list[Promise]:
