@@ -135,6 +135,7 @@ TIME_ZONE = "UTC"  # times are kept in UTC; GrowersClock shows them in the nurse
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True  # served as they lie in the package: nothing to collect
 WHITENOISE_AUTOREFRESH = False
+WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}  # W3C, Web Application Manifest
 
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"

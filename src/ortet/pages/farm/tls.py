@@ -1,7 +1,8 @@
 """TLS for cheroot in which nobody waits for a phone that is slow to greet, or never does.
 
 Cheroot shakes hands in the one thread that accepts and looks after all connections: a phone that connects and falls silent
-holds up everybody for ten seconds. Here one of the threads that answer does it, once the phone has begun to speak.
+holds up everybody for ten seconds. Here a connection takes each step of the greeting when the phone has spoken, and waits
+among the idle ones in between.
 """
 
 import ssl
@@ -50,17 +51,21 @@ class Tls(Adapter):
 
 
 class Greeting(HTTPConnection):
-    """A connection that shakes hands when it is first looked after."""
+    """A connection that shakes hands step by step."""
 
     has_greeted = False
 
     def communicate(self) -> bool:
-        """Shake hands and wait for the next word, or answer; return whether the connection goes on."""
+        """Take the next step, or answer; return whether the connection goes on."""
         if self.has_greeted:
             return super().communicate()
         try:
+            self.socket.settimeout(0)
             self.socket.do_handshake()
+        except ssl.SSLWantReadError:
+            return True  # it is the phone's turn
         except OSError:  # a phone that does not trust us yet, or left: nothing that the grower could mend
             return False
+        self.socket.settimeout(self.server.timeout)
         self.has_greeted = True
         return super().communicate() if self.socket.pending() else True
