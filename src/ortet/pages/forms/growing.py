@@ -94,13 +94,20 @@ class Strike(_Batch):
     why = "A batch is what was set to root together: one lot, one day, one treatment. What it teaches goes by its name."
     act = "Strike"
     first = ("lot", "from_place", "count", "bench", "base_c", "treatment")
-    folded = {"Tray, medium, wound, name": ("tray", "medium", "wounded", "name")}
+    folded = {
+        "Tray, medium, wound, name": ("tray", "medium", "wounded", "name"),
+        "A plot of a trial": (("trial", "plot"),),
+    }
     offers = {"lot": known.lots, "from_place": lambda: known.places(*WOOD), **_Batch.offers}
 
     lot = CodeField(label="Lot", help_text=A_LOT)
     from_place = CodeField(label="From", required=False, help_text=ONE_PLACE)
     count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all that lie there.")
     wounded = forms.BooleanField(label="The base was wounded", required=False)
+    trial = CountField(label="Trial", least=1, required=False, help_text="Its number.")
+    plot = CountField(
+        label="Plot", least=1, required=False, help_text="Treatment and tray are then the plot's."
+    )
 
     def fit(self) -> None:
         """Offer the places of the lot."""

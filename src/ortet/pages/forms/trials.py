@@ -1,0 +1,133 @@
+"""The forms of trials: design one, strike all its plots."""
+
+from typing import Any
+
+from django import forms
+
+from ortet.ledger.models import Kind, Trial
+from ortet.pages import known
+from ortet.work import lists
+from ortet.work.trials import Wanted
+
+from .deed import Deed
+from .fields import CodeField, CountField, NamesField, NumberField, TemperatureField, one_of
+
+__all__ = ["DesignTrial", "StrikeTrial"]
+
+ALIKE = [("rows", "along the rows"), ("columns", "along the columns"), ("none", "not known")]
+EDGES = [("use", "used like the others"), ("guard", "guards, not counted"), ("block", "a block of their own")]
+SURE = [("0.8", "four times in five"), ("0.9", "nine times in ten")]
+
+
+class LinesField(forms.CharField):
+    """Names, one a line."""
+
+    def __init__(self, rows: int, **more: Any) -> None:
+        super().__init__(max_length=2000, widget=forms.Textarea(attrs={"rows": rows}), **more)
+
+    def clean(self, value: Any) -> tuple[str, ...]:
+        """Return the names."""
+        return tuple(line.strip() for line in super().clean(value).splitlines() if line.strip())
+
+
+class DesignTrial(Deed):
+    """Lay a trial out."""
+
+    title = "Design a trial"
+    why = "Write down the question and let a draw put the treatments in place before the first cutting is struck."
+    act = "Draw it and note it"
+    first = (
+        "name", "question", "treatments", "varieties", ("check", "sought"), "sure", ("rows", "columns"), "alike", "edge",
+        ("plot_cuttings", "looks"),
+    )  # fmt: skip
+    folded = {"The draw, and how many blocks": (("seed", "blocks"),)}
+
+    name = forms.CharField(label="Name", max_length=60)
+    question = forms.CharField(label="What is to be decided", max_length=500)
+    treatments = LinesField(
+        4, label="Treatments", help_text="One a line, the check first: what you usually do."
+    )
+    varieties = LinesField(
+        3, label="Varieties", help_text="One a line. Each block holds one variety; they take turns."
+    )
+    check = NumberField(
+        label="Root with the check (of 100)", min_value=1, max_value=99, help_text="As you think."
+    )
+    sought = NumberField(
+        label="Difference worth finding (of 100)",
+        min_value=1,
+        max_value=98,
+        help_text="Plants more or fewer.",
+    )
+    sure = one_of("It is to be shown", SURE)
+    rows = CountField(label="Rows of a tray", least=1)
+    columns = CountField(label="Columns", least=1)
+    alike = one_of(
+        "Warmth is the same", ALIKE, help_text="A mat is warm in the middle and cool at its edges."
+    )
+    edge = one_of("The outermost cells are", EDGES)
+    plot_cuttings = CountField(
+        label="Cuttings in a plot", least=1, help_text="Struck and counted together. Smaller plots tell more."
+    )
+    looks = CountField(label="Counts in all", least=1, help_text="Each early one costs some sureness.")
+    seed = CountField(label="Seed of the draw", required=False, help_text="Empty: drawn.")
+    blocks = CountField(label="Blocks", least=1, required=False, help_text="Empty: as many as it takes.")
+
+    def usual(self) -> dict[str, Any]:
+        """Return what most trials begin from."""
+        every = [name for name, _ in known.varieties()]
+        return {
+            "treatments": "no treatment\n", "varieties": every[0] if len(every) == 1 else "", "check": 50, "sought": 20, "sure": "0.8",
+            "rows": 6, "columns": 12, "alike": "rows", "edge": "use", "plot_cuttings": 6, "looks": 1,
+        }  # fmt: skip
+
+    def wanted(self) -> Wanted:
+        """Return the trial as it is asked for."""
+        said = self.cleaned_data
+        return Wanted(
+            said["treatments"], said["varieties"], said["check"] / 100, said["sought"] / 100, float(said["sure"]),
+            said["rows"], said["columns"], said["alike"], said["edge"], said["plot_cuttings"], said["looks"],
+            said["blocks"], said["seed"],
+        )  # fmt: skip
+
+    def deed(self) -> dict[str, Any]:
+        """Return what to hand to the deed."""
+        said = self.cleaned_data
+        return {"name": said["name"], "question": said["question"], "wanted": self.wanted(), "at": said["at"], "id": said["id"]}  # fmt: skip
+
+
+class StrikeTrial(Deed):
+    """Strike all plots of a trial."""
+
+    title = "Strike a trial"
+    why = "Each plot becomes a batch of its own. All but the treatment is to be alike: day, wood, medium, heat, hand."
+    act = "Strike all its plots"
+    first = ("trial", "lots", "bench", "base_c")
+    folded = {"Medium, wound": ("medium", "wounded")}
+    offers = {"bench": lambda: known.places(Kind.BENCH)}
+
+    trial = forms.TypedChoiceField(label="Trial", coerce=int)
+    lots = NamesField(
+        label="Lots",
+        max_length=500,
+        help_text="Codes or marks, with commas between. A block is struck from one lot.",
+    )
+    bench = CodeField(label="Bench", help_text="Where its trays stand.")
+    base_c = TemperatureField(label="Base, what the mat is set to", required=False)
+    medium = forms.CharField(label="Medium", max_length=80, required=False)
+    wounded = forms.BooleanField(label="The bases were wounded", required=False)
+
+    def fit(self) -> None:
+        """Offer the trials, the benches, and the lots of the trial's varieties."""
+        self.fields["trial"].choices = [(one.number, str(one)) for one in Trial.objects.order_by("-number")]
+        self.choose("bench", [(name, name) for name, _ in known.places(Kind.BENCH)])
+        number = self.said("trial")
+        trial = Trial.objects.filter(number=number).first() if number.isdecimal() else None
+        if trial and not self.is_bound and not self.said("lots"):
+            mine = lists.lots(on_hand=True).filter(variety__name__in=trial.design["varieties"])
+            self.initial["lots"] = ", ".join(known.named(lot) for lot in mine)
+
+    def deed(self) -> dict[str, Any]:
+        """Return what to hand to the deed."""
+        said = super().deed()
+        return {"number": said.pop("trial"), **said, "bench": known.name_of(said["bench"], Kind.BENCH)}
