@@ -7,19 +7,19 @@ not what the book holds.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from itertools import groupby
 from operator import attrgetter
 from typing import NamedTuple
-from uuid import UUID
+
+from django.db import connection
 
 from .batches import Batch, Sale
-from .lots import Derivation, Lot
+from .lots import Lot
 from .movements import Balance, Movement
 from .orders import Buyer, Order
 from .places import Kind, Place, Standing
 from .plants import MotherPlant
-from .slices import in_slices
+from .slices import in_slices, sliced
 
 __all__ = [
     "Begun",
@@ -30,6 +30,7 @@ __all__ = [
     "Moved",
     "Set",
     "begun",
+    "came_from",
     "dealt",
     "lay_in",
     "led_to",
@@ -72,7 +73,6 @@ class Moved(NamedTuple):
     """A movement that was not taken back."""
 
     number: int
-    id: UUID
     lot: int
     here: int
     here_kind: str
@@ -103,14 +103,13 @@ class Lies(NamedTuple):
 class Dealt(NamedTuple):
     """Whom a movement went to."""
 
-    movement: UUID
+    movement: int  # its number
     buyer: int
     name: str
     address: str
     email: str
     order: int | None
     position: int | None
-    price: Decimal | None
 
 
 class Set(NamedTuple):
@@ -133,32 +132,57 @@ class Lineage:
     links: tuple[Link, ...]
 
 
+def _links(here: str, lots: Iterable[int]) -> set[Link]:
+    """Return the derivations that have one of these lots at one end."""
+    found: set[Link] = set()
+    with connection.cursor() as cursor:
+        for some in sliced(lots):
+            marks = ",".join(["%s"] * len(some))
+            cursor.execute(
+                f"SELECT parent_id, child_id, count, part FROM ledger_derivation WHERE {here}_id IN ({marks})",
+                some,
+            )
+            found |= {Link(*row) for row in cursor.fetchall()}
+    return found
+
+
 def _walk(lots: Iterable[int], here: str, there: str) -> tuple[set[int], set[Link]]:
     """Return the lots reached by derivations from one end of them to the other, and the derivations."""
     reached: set[int] = set(lots)
     links: set[Link] = set()
     edge = reached
-    rows = Derivation.objects.order_by().values_list("parent_id", "child_id", "count", "part")
     while edge:
-        found = {Link(*row) for row in in_slices(rows, here, edge)}
+        found = _links(here, edge)
         links |= found
         edge = {getattr(link, there) for link in found} - reached
         reached = reached | edge
     return reached, links
 
 
+def came_from(links: Iterable[Link], lots: Iterable[int]) -> set[int]:
+    """Return lots with all that they came from, by these derivations."""
+    parents: dict[int, set[int]] = {}
+    for link in links:
+        parents.setdefault(link.child, set()).add(link.parent)
+    reached = set(lots)
+    edge = reached
+    while edge:
+        edge = {parent for lot in edge for parent in parents.get(lot, ())} - reached
+        reached = reached | edge
+    return reached
+
+
 def lineage(lots: Iterable[int]) -> Lineage:
     """Return what some lots came from and all that came of them."""
     asked = set(lots)
     after, down = _walk(asked, "parent", "child")
-    older, up = _walk(asked, "child", "parent")
-    before = older - after
-    with_halves, sideways = _walk(after, "child", "parent")
+    with_halves, up = _walk(after, "child", "parent")
+    before = came_from(up, asked) - after
     return Lineage(
         frozenset(before),
         frozenset(after),
         frozenset(with_halves - after - before),
-        tuple(sorted(down | up | sideways)),
+        tuple(sorted(down | up)),
     )
 
 
@@ -174,14 +198,14 @@ def begun(lots: Iterable[int]) -> dict[int, Begun]:
 def moved(lots: Iterable[int]) -> list[Moved]:
     """Return the movements of lots that still count, in order of time: neither corrections nor what they took back."""
     rows = Movement.objects.order_by().values_list(
-        "number", "id", "lot_id", "from_place_id", "from_place__kind", "from_place__name", "from_place__code",
-        "to_place_id", "to_place__kind", "to_place__name", "to_place__code", "count", "at", "by__username", "why",
-        "note", "reverses_id",
+        "number", "lot_id", "from_place_id", "from_place__kind", "from_place__name", "from_place__code", "to_place_id",
+        "to_place__kind", "to_place__name", "to_place__code", "count", "at", "by__username", "why", "note",
+        "reverses__number",
     )  # fmt: skip
     found = list(in_slices(rows, "lot", lots))
     void = {row[-1] for row in found}  # a correction is of the same lot as what it takes back
     return sorted(
-        (Moved(*row[:-1]) for row in found if row[-1] is None and row[1] not in void),
+        (Moved(*row[:-1]) for row in found if row[-1] is None and row[0] not in void),
         key=attrgetter("at", "number"),
     )
 
@@ -196,13 +220,13 @@ def lies(lots: Iterable[int]) -> list[Lies]:
     return [Lies(*row) for row in in_slices(rows, "lot", lots)]
 
 
-def dealt(movements: Iterable[UUID]) -> dict[UUID, Dealt]:
-    """Return whom movements went to."""
+def dealt(lots: Iterable[int]) -> dict[int, Dealt]:
+    """Return whom the movements of lots went to, by their numbers."""
     rows = Sale.objects.order_by().values_list(
-        "movement_id", "buyer_id", "buyer__name", "buyer__address", "buyer__email", "line__order__number",
-        "line__position", "price",
+        "movement__number", "buyer_id", "buyer__name", "buyer__address", "buyer__email", "line__order__number",
+        "line__position",
     )  # fmt: skip
-    return {row[0]: Dealt(*row) for row in in_slices(rows, "movement", movements)}
+    return {row[0]: Dealt(*row) for row in in_slices(rows, "movement__lot", lots)}
 
 
 def set_in(places: Iterable[int]) -> dict[int, Set]:

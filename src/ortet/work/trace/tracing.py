@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from functools import cached_property
-from uuid import UUID
 
 from ortet.ledger import lineage as book
 from ortet.ledger.models import Kind, Part, Why
@@ -250,7 +249,7 @@ def _station(move: book.Moved, there: bool) -> str:
     return f"{kind}:{move.lot}:{place}" if kind in GROWING else f"lot:{move.lot}"
 
 
-def _within(graph: _Graph, moves: Iterable[book.Moved], dealt: Mapping[UUID, book.Dealt]) -> None:
+def _within(graph: _Graph, moves: Iterable[book.Moved], dealt: Mapping[int, book.Dealt]) -> None:
     """Add what moved on within lots, and out of them."""
     for move in moves:
         lot = graph.nodes[f"lot:{move.lot}"]
@@ -265,7 +264,7 @@ def _within(graph: _Graph, moves: Iterable[book.Moved], dealt: Mapping[UUID, boo
                 graph.node(_station(move, there), kind, name, code=code, variety=lot.variety)
         source = _station(move, there=False)
         if move.there_kind == Kind.SOLD:
-            to = dealt.get(move.id)
+            to = dealt.get(move.number)
             buyer = graph.node(f"buyer:{to.buyer if to else 0}", "buyer", to.name if to else "no buyer noted")
             graph.flow(source, buyer.key, WHYS[Why.SOLD], move.count, move.at)
         elif move.there_kind == Kind.GIVEN_UP:
@@ -350,7 +349,7 @@ def _steps(
     moves: Iterable[book.Moved],
     links: Iterable[book.Link],
     begun: Mapping[int, book.Begun],
-    dealt: Mapping[UUID, book.Dealt],
+    dealt: Mapping[int, book.Dealt],
 ) -> list[Step]:
     children, parents = defaultdict(list), defaultdict(list)
     for link in links:
@@ -370,7 +369,7 @@ def _steps(
 
     steps = []
     for move in moves:
-        lot, to = begun[move.lot], dealt.get(move.id)
+        lot, to = begun[move.lot], dealt.get(move.number)
         here, there = move.here_name, to.name if to else move.there_name
         if move.here_kind == Kind.BECAME:
             here = _lots(parents[move.lot]) or here
@@ -383,18 +382,6 @@ def _steps(
             )
         )  # fmt: skip
     return steps
-
-
-def _kept(links: Iterable[book.Link], lots: Iterable[int]) -> set[int]:
-    """Return lots with all that they came from, the other halves of grafts included."""
-    parents = defaultdict(set)
-    for link in links:
-        parents[link.child].add(link.parent)
-    kept, edge = set(lots), set(lots)
-    while edge:
-        edge = {parent for lot in edge for parent in parents[lot]} - kept
-        kept |= edge
-    return kept
 
 
 def trace(text: str, *, whole: bool = False) -> Trace:
@@ -425,9 +412,9 @@ def trace(text: str, *, whole: bool = False) -> Trace:
     forward = [move for move in mine if move.number in on]
     way = [move for move in moves if move.number in on or move.number in back]
     traced = {move.lot for move in forward} if lay else set(found.after)
-    kept = _kept(found.links, traced)
+    kept = book.came_from(found.links, traced)
     begun = book.begun(kept)
-    dealt = book.dealt(move.id for move in forward if move.there_kind == Kind.SOLD)
+    dealt = book.dealt({move.lot for move in forward if move.there_kind == Kind.SOLD})
     lies = book.lies(begun)
     reached = {(move.lot, move.there) for move in forward}
     here = [row for row in lies if row.kind in ON_HAND and (row.lot, row.place) in reached]
@@ -446,5 +433,5 @@ def trace(text: str, *, whole: bool = False) -> Trace:
         _steps(way, found.links, begun, dealt),
         None if lay else _tally(found, taken, lies),
         here,
-        [(move, dealt.get(move.id)) for move in forward if move.there_kind == Kind.SOLD],
+        [(move, dealt.get(move.number)) for move in forward if move.there_kind == Kind.SOLD],
     )
