@@ -53,6 +53,7 @@ KINDS = {
     "set": False,
     "post": False,
     "cut": False,
+    "alike": False,
 }
 
 

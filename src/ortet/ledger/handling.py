@@ -15,7 +15,7 @@ from .places import Kind, Place, Standing
 from .readings import Inspection, Treatment, readings_that_count
 from .slices import in_slices
 
-__all__ = ["Handling", "Sites", "acts_at", "lay_open", "sites_of"]
+__all__ = ["Handling", "Sites", "acts_at", "acts_between", "lay_open", "sites_of"]
 
 ACTS = {
     Why.TAKEN: "taken",
@@ -121,27 +121,33 @@ def _each(values: Iterable[int], slice_of: int = 5_000) -> Iterator[list[int]]:
 def acts_at(site: int, first: datetime, last: datetime) -> list[Handling]:
     """Return what was done at one bench, cold place or ground between two moments, in order of time."""
     stood = set(Standing.objects.filter(store=site, since__lt=last).values_list("bag_id", flat=True))
-    cells = {site} | stood
     within = Q(at__gte=first, at__lt=last)
     moves, looks = set(), set()
-    for some in _each(cells):
+    for some in _each({site} | stood):
         moves |= set(_moves(within & (Q(from_place__in=some) | Q(to_place__in=some))))
         looks |= set(_looks(within & Q(place__in=some)))
-    sites = Sites({place for row in moves for place in (row[4], row[6])} | stood)
-    out = [
-        Handling(at, by, ACTS[why], lot, (here, there), site)
-        for at, by, why, lot, here, here_kind, there, there_kind in moves
-        if sites.of_move(here, here_kind, there, there_kind, at) == site
-    ]
+    return [act for act in _handled(moves, looks) if act.site == site]
+
+
+def acts_between(first: datetime, last: datetime) -> list[Handling]:
+    """Return what was done anywhere between two moments, in order of time."""
+    within = Q(at__gte=first, at__lt=last)
+    return _handled(set(_moves(within)), set(_looks(within)))
+
+
+def _handled(moves: set[tuple], looks: set[tuple]) -> list[Handling]:
+    """Return movements and looks as acts, each with where it was done."""
+    cells = {place for row in moves for place in (row[4], row[6])} | {row[3] for row in looks}
+    sites, out = Sites(cells), []
+    for at, by, why, lot, here, here_kind, there, there_kind in moves:
+        if (site := sites.of_move(here, here_kind, there, there_kind, at)) is not None:
+            out.append(Handling(at, by, ACTS[why], lot, (here, there), site))
     for at, by, lot, place, kind in looks:
-        if sites.of(place, kind, at) != site:
-            continue
-        # a bag is opened with all that lies in it
-        lots = {lot} if lot else set()
-        if kind == Kind.BAG:
-            lots |= set(lay_open(place, at))
-        out += [Handling(at, by, "looked", one, (place,), site) for one in lots]
-    return sorted(out, key=lambda act: (act.at, act.lot))
+        if (site := sites.of(place, kind, at)) is not None:
+            # a bag is opened with all that lies in it
+            lots = ({lot} if lot else set()) | (set(lay_open(place, at)) if kind == Kind.BAG else set())
+            out += [Handling(at, by, "looked", one, (place,), site) for one in lots]
+    return sorted(out, key=lambda act: (act.at, act.lot, act.act))
 
 
 def lay_open(place: int, at: datetime) -> dict[int, int]:

@@ -82,10 +82,12 @@ def today(now: datetime | None = None) -> Today:
 
 
 def _look(nursery: Nursery, now: datetime) -> Today:
+    from ortet.decisions.alike import alike
     from ortet.decisions.planned import planned_tasks
     from ortet.decisions.today import in_order, tasks
 
     from .plan.due import to_cut, to_post, to_set
+    from .scanning import opened_today
 
     season, forecasts = season_forecast(now)
     local = now.astimezone(nursery.tz)
@@ -100,7 +102,8 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     )
     hours = offset.total_seconds() / 3600
     planned = planned_tasks(to_cut(), to_set(), to_post(), today=local.date(), zone_offset=hours)
-    todo = in_order([*todo, *planned])
+    opened = opened_today(now)
+    todo = in_order([*todo, *planned, *alike(opened, forecasts.now)])
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(
@@ -109,7 +112,8 @@ def _look(nursery: Nursery, now: datetime) -> Today:
         cuttings=sum(held.count for held in season.holdings),
         lots=len({held.lot for held in season.holdings}),
         kept=_kept(forecasts),
-        varieties={held.lot: held.variety for held in season.holdings if held.lot in lots},
+        varieties={one.lot: one.variety for one in opened if one.lot in lots}
+        | {held.lot: held.variety for held in season.holdings if held.lot in lots},
         bags={bag.name: bag.code for bag in season.bags if bag.name in bags},
     )
 

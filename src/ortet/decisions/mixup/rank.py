@@ -31,6 +31,7 @@ __all__ = [
 Array = NDArray[np.float64]
 Looked = tuple[tuple[int, Group], ...]
 
+MOVED = 0.7  # what was confused is among what was moved, and not in what stayed behind: our choice
 SHAPES = {"labels": 0.35, "both": 0.25, "into_first": 0.2, "into_second": 0.2}
 SOURCES = {"mother": 1.0, "part": 1.0, "stock": 3.0, "unseen": 1.0}
 
@@ -130,7 +131,6 @@ def _of_moment(moment: Moment, held: Settings) -> Iterator[Hypothesis]:
     if not all(act in LABELLED for act in acts):
         del shapes["labels"]
     whole = sum(shapes.values())
-    into_first, into_second = _together(first.pools, second.variety), _together(second.pools, first.variety)
     for shape, share in shapes.items():
         ln_prior = log(weight * share / whole)
         if shape == "labels":
@@ -143,10 +143,23 @@ def _of_moment(moment: Moment, held: Settings) -> Iterator[Hypothesis]:
                 )
                 yield Hypothesis(moment.key, shape, ln_prior - log(len(pairs)), exchanged, np.zeros(1))
             continue
-        into = {"into_first": (into_first,), "into_second": (into_second,)}
-        strands = into.get(shape, (into_first, into_second))
-        most = min(strand.count for strand in strands)
-        yield Hypothesis(moment.key, shape, ln_prior, strands, _numbers(most))
+        for part, pools in _parts(first, second):
+            into_first, into_second = _together(pools[0], second.variety), _together(pools[1], first.variety)
+            into = {"into_first": (into_first,), "into_second": (into_second,)}
+            strands = into.get(shape, (into_first, into_second))
+            most = min(strand.count for strand in strands)
+            yield Hypothesis(moment.key, shape, ln_prior + log(part), strands, _numbers(most))
+
+
+Pools = tuple[Pool, ...]
+
+
+def _parts(first: Side, second: Side) -> list[tuple[float, tuple[Pools, Pools]]]:
+    """Return which of the open cuttings may have been confused: those that were moved, or all that lay open."""
+    moved = [tuple(pool for pool in side.pools if pool.was_moved) or side.pools for side in (first, second)]
+    if moved == [first.pools, second.pools]:
+        return [(1.0, (first.pools, second.pools))]
+    return [(MOVED, (moved[0], moved[1])), (1.0 - MOVED, (first.pools, second.pools))]
 
 
 def _of_source(source: Source, variety: str, varieties: set[str], held: Settings) -> Iterator[Hypothesis]:

@@ -67,6 +67,7 @@ class Pool:
     place: str
     count: int
     reach: tuple[int, ...]  # how many of them are in each group now
+    was_moved: bool = True  # else they stayed behind where the others were taken from
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import NamedTuple
-from uuid import UUID
 
-from ortet.ledger.lineage import Begun, Dealt, Link, Moved
+from ortet.ledger.lineage import Begun, Link, Moved
 from ortet.ledger.models import Kind, Part
 
 __all__ = ["Cell", "Flows", "Held"]
@@ -42,12 +41,12 @@ class Flows:
         moves: Iterable[Moved],
         links: Iterable[Link],
         begun: Mapping[int, Begun],
-        dealt: Mapping[UUID, Dealt],
+        buyers: Mapping[int, int],  # whom a movement went to, by its number
     ) -> None:
         self._moves: dict[int, list[Moved]] = defaultdict(list)
         for move in moves:
             self._moves[move.lot].append(move)
-        self._dealt = dealt
+        self._buyers = buyers
         self._begun = begun
         self._children: dict[int, list[Link]] = defaultdict(list)
         for link in links:
@@ -70,8 +69,7 @@ class Flows:
         """Return the cell at one end of a movement."""
         if not there:
             return Cell(move.lot, move.here)
-        to = self._dealt.get(move.id) if move.there_kind == Kind.SOLD else None
-        return Cell(move.lot, move.there, to.buyer if to else 0)
+        return Cell(move.lot, move.there, self._buyers.get(move.number, 0))
 
     def play(
         self, lot: int, opened: Iterable[Cell] = (), at: datetime | None = None

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 
 from ortet.decisions.mixup import ACTS, Group, Moment, Pool, Side, Source
 from ortet.ledger import lineage as book
+from ortet.ledger.booking import Refused
 from ortet.ledger.handling import Handling, acts_at, lay_open, sites_of
-from ortet.ledger.models import Kind, Lot, MotherPlant, Part, Place
+from ortet.ledger.models import Kind, Lot, MotherPlant, Part, Place, Sale
 from ortet.ledger.places import ON_HAND
 from ortet.ledger.slices import in_slices
+from ortet.wood import code as codes
 
 from .asking import Find
 from .flowing import Cell, Flows, Held
@@ -86,11 +88,12 @@ class _Desk:
         self.begun = book.begun(found.after | found.before)
         self.base_mm = dict(in_slices(Lot.objects.values_list("pk", "base_mm"), "pk", self.begun))
         moves = book.moved(found.after)
-        dealt = book.dealt(move.id for move in moves if move.there_kind == Kind.SOLD)
-        self.buyers = {one.buyer: one.name for one in dealt.values()}
+        sales = Sale.objects.order_by().values_list("movement__number", "buyer_id", "buyer__name")
+        sold = list(in_slices(sales, "movement__lot", {m.lot for m in moves if m.there_kind == Kind.SOLD}))
+        self.buyers = {buyer: name for _, buyer, name in sold}
         self.names = {move.here: (move.here_name, move.here_kind, move.here_code) for move in moves}
         self.names |= {move.there: (move.there_name, move.there_kind, move.there_code) for move in moves}
-        self.flows = Flows(moves, found.links, self.begun, dealt)
+        self.flows = Flows(moves, found.links, self.begun, {number: buyer for number, buyer, _ in sold})
         grown = {link.child for link in found.links if link.part != Part.STOCK}
         self.now: dict[Cell, Held] = {}
         for root in self.begun.keys() - grown:
@@ -140,15 +143,13 @@ class _Desk:
                 right += one.right
                 if one.wrong:
                     wrong[one.variety] += one.wrong
-        looked = right + sum(wrong.values())
-        return Group(
-            lot.code,
-            lot.code,
-            lot.variety,
-            max(round(self.count(g, self.now)), looked),
-            right,
-            tuple(wrong.items()),
-        )
+        count, looked = round(self.count(g, self.now)), right + sum(wrong.values())
+        if looked > count:
+            raise Refused(
+                f"Lot {codes.show(lot.code)}: {looked} looked at, and the book has {count} of it there, those given up "
+                "included. Count again. Nothing was booked."
+            )
+        return Group(lot.code, lot.code, lot.variety, count, right, tuple(wrong.items()))
 
     def pool(
         self, lots: Iterable[int], opened: Iterable[Cell] | None, at: datetime | None, name: str
@@ -172,6 +173,7 @@ class _Desk:
         """Return one of the two lots of a moment with what of it lay open; None where nothing did at the day's end."""
         begun = self.begun[lot]
         places = {place for one in acts for place in one.cells} or {site}
+        came = {one.cells[-1] for one in acts} or {site}
         moves = self.flows.moves_of([lot])
         cells = {self.flows.cell(move, there=True) for move in moves}
         pools = []
@@ -181,7 +183,7 @@ class _Desk:
                 continue
             pool = self.pool([lot], [cell], end, name)
             if any(pool.reach):
-                pools.append(pool)
+                pools.append(replace(pool, was_moved=cell.place in came))
         act = max((one.act for one in acts), key=ACTS.__getitem__, default="lay")
         if not pools:
             return None

@@ -23,8 +23,8 @@ from .moments import Case, Sitting, lay_out
 __all__ = ["Answer", "Chance", "Next", "Touched", "mixup"]
 
 SHOWN, WORTH = 8, 0.01  # candidates told, and from which chance on
-LOOKS, LEAST_BITS = 5, 0.02  # looks told, and how much they must tell
-TOUCHED = 0.02  # groups are told from this chance of a wrong plant on
+LOOKS, LEAST_BITS = 5, 0.05  # looks told, and how much they must tell
+TOUCHED = 0.05  # groups are told from this chance of a wrong plant on
 
 HOW = {
     "labels": "two labels changed places",
@@ -32,7 +32,7 @@ HOW = {
     "into_first": "cuttings of {other} got among {one}",
     "into_second": "cuttings of {one} got among {other}",
     "mother": "the mother plant itself is not what its label says",
-    "part": "some shoots cut that day were not of this plant: a neighbour's, or from below a graft",
+    "part": "some shoots cut that day were not of this plant but of a neighbour, or grew from below a graft",
     "stock": "the rootstock grew out where the scion failed",
     "unseen": "a moment that is not in the book, or before the lot came into it",
 }
@@ -307,7 +307,7 @@ def _touched(one: Affected, case: Case) -> list[Touched]:
                 case.buyers.get(cell.buyer, "") if is_sold else "",
                 min(round(count), one.rest),
                 one.any_wrong if len(here) == 1 else min(one.any_wrong, apart),
-                one.expected * share,
+                one.expected * min(count / one.rest, 1.0),
             )
         )
     return out
