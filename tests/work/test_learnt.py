@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from ortet.decisions.take import Beta, usual_steps
-from ortet.work.learnt import learnt_steps, take_rates
+from ortet.work.learnt import learnt, learnt_steps
 from ortet.work.plan.desk import Desk
 from tests.writing import write
 
@@ -28,7 +28,7 @@ def test_an_empty_book_teaches_nothing(ada):
 
 def test_a_finished_batch_teaches_and_an_open_one_does_not(ada):
     write(COUNTED, ada)
-    rate = take_rates().of("blackcurrant", "Dusk")
+    rate = learnt().of("blackcurrant", "Dusk")
     assert (rate.batches, rate.struck, rate.rooted) == (1, 40, 8)
 
 
@@ -44,9 +44,9 @@ def test_what_was_counted_stands_for_the_usual_share(ada):
 
 def test_what_is_booked_later_is_learnt_at_once(ada):
     write(COUNTED, ada)
-    before = take_rates().of("blackcurrant", "Dusk").median
+    before = learnt().of("blackcurrant", "Dusk").median
     write("2027-04-02 09:00  count S2 rooted=0 dead=20", ada)
-    assert take_rates().of("blackcurrant", "Dusk").median < before
+    assert learnt().of("blackcurrant", "Dusk").median < before
 
 
 def test_a_batch_fills_its_bench_until_it_is_potted(ada):

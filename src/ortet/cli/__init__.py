@@ -1,9 +1,28 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
-from . import look, deeds, growing, trials, wishes, trace, plan, mix, cut, race, keep, phones  # isort: skip  (in the order in which --help lists the commands)
+from . import look, deeds, growing, evidence, trials, wishes, trace, mixup, scan, sample, plan, mix, cut, race, keep, phones  # isort: skip  (in the order in which --help lists the commands)
 from .app import app
 
-__all__ = ["app", "cut", "deeds", "growing", "keep", "look", "main", "mix", "phones", "plan", "race", "trace", "trials", "wishes"]
+__all__ = [
+    "app",
+    "cut",
+    "deeds",
+    "evidence",
+    "growing",
+    "keep",
+    "look",
+    "main",
+    "mix",
+    "mixup",
+    "phones",
+    "plan",
+    "race",
+    "sample",
+    "scan",
+    "trace",
+    "trials",
+    "wishes",
+]
 
 
 def main() -> None:

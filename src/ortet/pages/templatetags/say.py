@@ -45,6 +45,18 @@ def share(value: float | None, digits: int = 0) -> str:
 
 
 @register.filter
+def hundred(value: float | None) -> str:
+    """Write a share as so many of a hundred."""
+    return "" if value is None else f"{100 * value:.0f}"
+
+
+@register.filter
+def signed(value: float) -> str:
+    """Write a difference with its sign."""
+    return "0" if abs(value) < 0.5 else f"{value:+.0f}".replace("-", "\N{MINUS SIGN}")
+
+
+@register.filter
 def code(value: str) -> str:
     """Write a lot's or place's code in two groups."""
     return codes.show(value)

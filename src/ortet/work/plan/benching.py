@@ -82,19 +82,8 @@ def _batches(desk: Desk, picks: list[Pick]) -> list[Batch]:
         if pick.lot and pick.place and (pick.lot.code, pick.place.name) in fore:
             of[pick.lot.code, pick.place.name].append(pick)
     return [
-        _batch(fore[key], group, _strike(desk, fore[key].species, fore[key].variety))
-        for key, group in sorted(of.items())
+        _batch(fore[key], group, desk.strike(fore[key].variety).mean) for key, group in sorted(of.items())
     ]
-
-
-def _strike(desk: Desk, species: str, variety: str) -> float:
-    """Return the share of a variety that is expected to root: as counted, or as is usual."""
-    from ortet.decisions.take import usual_steps
-
-    steps = usual_steps(species, "rooting", desk.learnt.get(variety))
-    return next(
-        step.share.mean for step in steps if step.name == "strike" and not isinstance(step.share, float)
-    )
 
 
 def _batch(fore: LotForecast, picks: list[Pick], strike: float) -> Batch:

@@ -37,7 +37,7 @@ from ortet.work.today import season_forecast
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts, LotForecast
-    from ortet.decisions.take import Step
+    from ortet.decisions.take import Beta, Step
     from ortet.ledger.stock import Season
 
 __all__ = ["Desk", "Draft", "day_of", "latest", "made", "monday"]
@@ -182,7 +182,21 @@ class Desk:
     @cached_property
     def learnt(self) -> dict[str, dict[str, Step]]:
         """The steps that counts know better than what is usual, by variety and name of step."""
-        return learnt_steps(dict(Variety.objects.values_list("name", "species")))
+        return learnt_steps(self.kinds)
+
+    @cached_property
+    def kinds(self) -> dict[str, str]:
+        """The species of each variety."""
+        return dict(Variety.objects.values_list("name", "species"))
+
+    def strike(self, variety: str) -> Beta:
+        """Return the share of a variety that is reckoned to root: as counted, or as is usual."""
+        from ortet.decisions.take import Beta, usual_steps
+
+        steps = usual_steps(self.kinds[variety], "rooting", self.learnt[variety])
+        share = next(step.share for step in steps if step.name == "strike")
+        assert isinstance(share, Beta)
+        return share
 
     @cached_property
     def setups(self) -> dict[int, BenchSetup]:

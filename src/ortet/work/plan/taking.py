@@ -290,6 +290,7 @@ def _draft(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidenc
                 "wanted": one.wanted,
                 "come": [one.low, one.middle, one.high],
                 "rests_on": one.rests_on,
+                "strike": _reckoned(desk, one.variety) if one.use == Use.ROOTING else None,
             }
             for one in decided.takings
         ],
@@ -310,6 +311,17 @@ def _draft(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidenc
         ToTake(mother=cut.mother, use=Use(cut.use), count=cut.count, why=_why(cut, decided)) for cut in cuts
     ]
     desk.draft(PlanKind.TAKE, by, said, parts)
+
+
+def _reckoned(desk: Desk, variety: str) -> list[float]:
+    """Return the share of a variety that is reckoned to strike: its mean, and between what 90 in 100 batches lie."""
+    share = desk.strike(variety)
+    logit = np.linspace(-12.0, 12.0, 2401)
+    at = 1.0 / (1.0 + np.exp(-logit))
+    density = share.a * np.log(at) + share.b * np.log1p(-at)
+    weight = np.exp(density - density.max())
+    below = np.cumsum(weight) / weight.sum()
+    return [round(float(x), 4) for x in (share.mean, *np.interp([0.05, 0.95], below, at))]
 
 
 def _reasons(day: TakingDay) -> list[str]:

@@ -6,7 +6,7 @@ from ortet.evidence.trials import Record, Suggestion, per_hundred, suggestions
 from ortet.evidence.trials.records import NOTHING
 from ortet.ledger.models import Batch, Nursery
 from ortet.work.growing.batches import Struck
-from ortet.work.learnt import NOT_NOTED, counted_batches, take_rates
+from ortet.work.learnt import NOT_NOTED, counted_batches, learnt
 
 __all__ = ["Hint", "hints"]
 
@@ -51,7 +51,7 @@ def hints() -> list[Hint]:
 def _adjusted() -> dict[str, str]:
     """Return what the model of strike rates makes of each treatment, by its name."""
     said = {}
-    for effect in take_rates().effects:
+    for effect in learnt().rates.effects:
         if effect.kind == "treatment":
             low, middle, high = (per_hundred(plants / 100.0) for plants in effect.points)
             said[effect.name] = (
