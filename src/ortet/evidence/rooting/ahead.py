@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ortet.evidence.levels import ENDS, Told, three
-from ortet.evidence.rooting.counts import Batch, Count, Gone, say_day
+from ortet.evidence.rooting.counts import Batch, Count, Course, Gone, say_day
 from ortet.evidence.rooting.likely import DIED, DIED_WEIGHT, came_by
 from ortet.science.checked import number
 
@@ -19,7 +19,11 @@ __all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
 Array = NDArray[np.float64]
 
 REST = 0.7  # count again when so much of what is still to root should show [our choice]
-PLACES = 1000  # so many places of the grid stand for all: drawn evenly by weight, not by chance
+PLACES, LEAST_PLACES = (
+    1000,
+    100,
+)  # so many places of the grid stand for all, in each course of the weather at least so many
+GOLDEN = (5.0**0.5 - 1.0) / 2.0  # multiples of it fill 0 to 1 evenly
 CHANCES = np.sin(np.linspace(0.0, np.pi / 2.0, 161)) ** 2  # chances to root, dense at both ends
 
 
@@ -216,40 +220,46 @@ def _courses(batch: Batch, progress: ArrayLike) -> Array:
 
 
 def _chances(batch: Batch, belief: Belief, courses: Array) -> Array:
-    """Return the chance of one that waits to root by each day and, last, ever; shape (days + 1, places x courses)."""
-    seen, lifted = batch.course, batch.course.lifted
-    keep = np.unravel_index(_evenly(belief.weight.ravel()), belief.weight.shape)
-    never = belief.never[keep[2]]
-    marks = np.concatenate(([seen.seen, lifted.progress if lifted else 0.0], courses.ravel()))
-    done = came_by(marks, belief.spread, belief.log_days)[:, keep[0], keep[1]]
-    at = done[2:].reshape(*courses.shape, -1).swapaxes(0, 1)
-    at = np.concatenate((at, np.ones((1, *at.shape[1:]))))
+    """Return the chance of one that waits to root by each day and, last, ever; shape (days + 1, places).
+
+    Places go round the courses of the weather, so that each course meets the whole of what is believed.
+    """
+    seen, lifted, count = batch.course, batch.course.lifted, len(courses)
+    many = count * max(PLACES // count, LEAST_PLACES)
+    spreads, days, shares = np.unravel_index(_evenly(belief.weight.ravel(), many), belief.weight.shape)
+    spread, log_days, never = belief.spread[spreads], belief.log_days[days], belief.never[shares]
+    at = came_by(courses[np.arange(many) % count].T, spread, log_days)
+    at = np.concatenate((at, np.ones((1, many))))
+    before = came_by(seen.seen, spread, log_days)
+    rate = (1.0 - never) / (1.0 - (1.0 - never) * before)
     if seen.dead:
-        waits = never * (1.0 - DIED[:, np.newaxis]) + (1.0 - never) * (1.0 - done[0])
-        log_died = seen.dead * np.log(DIED)[:, np.newaxis] + seen.waiting * np.log(waits)
-        died = DIED_WEIGHT[:, np.newaxis] * np.exp(log_died - log_died.max(axis=0))
-        some = _evenly((died / died.sum(axis=0)).ravel())
-        place = some % never.size
-        at, done, never, waits = at[..., place], done[:, place], never[place], waits.ravel()[some]
-        chance = (at - done[0]) * (1.0 - never) / waits
-    else:
-        chance = _from(at, done[0], never)
+        rate = _rate_of_the_living(seen, never, before)
+    chance = rate * (at - before)
     if lifted and batch.waiting:  # those lifted without roots were seen later than the others
-        part = lifted.bare / batch.waiting
-        chance = part * _from(at, done[1], never) + (1.0 - part) * chance
-    return np.asarray(np.clip(chance, 0.0, 1.0).reshape(at.shape[0], -1))
+        part, later = lifted.bare / batch.waiting, came_by(lifted.progress, spread, log_days)
+        since = (at - later) * (1.0 - never) / (1.0 - (1.0 - never) * later)
+        chance = part * since + (1.0 - part) * chance
+    return np.asarray(np.clip(chance, 0.0, 1.0))
 
 
-def _from(at: Array, before: Array, never: Array) -> Array:
-    """Return the chance to root by each day of one that had not when last seen."""
-    return np.asarray((at - before) * (1.0 - never) / (1.0 - (1.0 - never) * before))
+def _rate_of_the_living(seen: Course, never: Array, before: Array) -> Array:
+    """Return (1 - q) over the chance to be alive without roots, for one of the shares that may have died at each place.
+
+    The shares that may have died are gone through evenly by weight, in an order that has nothing to do with the places'.
+    """
+    died, weight = DIED[:, np.newaxis], DIED_WEIGHT[:, np.newaxis]
+    waits = never * (1.0 - died) + (1.0 - never) * (1.0 - before)
+    log_weight = np.log(weight) + seen.dead * np.log(died) + seen.waiting * np.log(waits)
+    below = np.cumsum(np.exp(log_weight - log_weight.max(axis=0)), axis=0)
+    step = (np.arange(never.size) * GOLDEN) % 1.0
+    chosen = (below < step * below[-1]).sum(axis=0)
+    return np.asarray((1.0 - never) / waits[chosen, np.arange(never.size)])
 
 
-def _evenly(weight: Array) -> NDArray[np.int64]:
-    """Return `PLACES` places, each as often as it weighs; places beside one another share what they weigh."""
+def _evenly(weight: Array, many: int) -> NDArray[np.int64]:
+    """Return so many places, each as often as it weighs."""
     so_far = np.cumsum(weight)
-    wanted = (np.arange(PLACES) + 0.5) / PLACES * so_far[-1]
-    return np.asarray(np.searchsorted(so_far, wanted))
+    return np.asarray(np.searchsorted(so_far, (np.arange(many) + 0.5) / many * so_far[-1]))
 
 
 def _spread_out(chance: Array) -> Array:

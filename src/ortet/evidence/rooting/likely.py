@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ortet.evidence.rooting.counts import Course, Sample
 from ortet.science.thermal_time import share_done
@@ -22,25 +22,25 @@ _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 DIED, DIED_WEIGHT = (_POINTS + 1.0) / 2.0, _WEIGHTS / 2.0
 
 
-def came_by(progress: Array, spread: Array, log_days: Array) -> Array:
+def came_by(progress: ArrayLike, spread: ArrayLike, log_days: ArrayLike) -> Array:
     """Return the share, of those that ever root, that has rooted.
 
     Parameters
     ----------
-    progress : ndarray, shape (n,)
+    progress : array_like
         Thermal time over the usual median need. [-]
-    spread : ndarray, shape (spreads,)
+    spread : array_like, broadcasts with progress
         Standard deviation of the natural log of a cutting's time. [-]
-    log_days : ndarray, shape (days,)
+    log_days : array_like, broadcasts with progress
         Natural log of the days over the usual days. [-]
 
     Returns
     -------
-    ndarray, shape (n, spreads, days)
+    ndarray, the broadcast shape
         ``F = (1 - STRAY) Phi((ln x - b) / spread) + STRAY Phi(ln x / STRAY_SPREAD)``. [0-1]
     """
-    at = np.asarray(progress, dtype=np.float64)[:, np.newaxis, np.newaxis]
-    own = share_done(at * np.exp(-log_days), spread[:, np.newaxis])
+    at = np.asarray(progress, dtype=np.float64)
+    own = share_done(at * np.exp(-np.asarray(log_days)), spread)
     return np.asarray((1.0 - STRAY) * own + STRAY * share_done(at, STRAY_SPREAD))
 
 
@@ -51,7 +51,9 @@ def log_likely(course: Course, spread: Array, log_days: Array, never: Array) -> 
     ----------
     course : Course
         What the counts say.
-    spread, log_days : ndarray, shapes (spreads,) and (days,)
+    spread : ndarray, shape (spreads,)
+        As in `came_by`. [-]
+    log_days : ndarray, shape (days,)
         As in `came_by`. [-]
     never : ndarray, shape (shares,)
         Share that never roots. [0-1, ends left out]
@@ -73,7 +75,8 @@ def log_likely(course: Course, spread: Array, log_days: Array, never: Array) -> 
         | {course.seen}
         | {at for one in course.samples for at in (one.progress, one.after, one.by) if at < inf}
     )
-    done = dict(zip(marks, came_by(np.array(marks), spread, log_days), strict=True))
+    at = np.array(marks)[:, np.newaxis, np.newaxis]
+    done = dict(zip(marks, came_by(at, spread[:, np.newaxis], log_days), strict=True))
     first = np.zeros((spread.size, log_days.size))
     out = np.zeros((spread.size, log_days.size, never.size))
     for one in course.intervals:
