@@ -68,6 +68,7 @@ PAGES = {
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),
+    "phones": ("Phones", "/phones"),
     "check": ("Recount the book", "/check"),
     "sign-in": ("Sign in", "/sign-in"),
 }

@@ -28,6 +28,7 @@ PAGES = (
     "/race",
     "/race?kind=grape&base_c=24&air_c=18",
     "/lots/ZZZZ",
+    "/phones",
 )
 
 

@@ -11,7 +11,7 @@ import pytest
 
 import ortet
 
-HEAVY = {"numba", "ortools", "pandas", "polars", "scipy", "segno", "typst"}
+HEAVY = {"cryptography", "numba", "ortools", "pandas", "polars", "scipy", "segno", "typst"}
 
 LOADED = """
 import importlib, json, sys

@@ -1,6 +1,5 @@
 """Phones: the way for a phone to trust the desk, a one-time code, and shutting a lost one out."""
 
-from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
@@ -59,8 +58,6 @@ def _seen(form: Helper, made: work.Invitation | None) -> dict:
         "where": where,
         "paired": devices.filter(shut_out_at=None),
         "gone": devices.exclude(shut_out_at=None),
-        "minutes": work.LASTS.seconds // 60,
-        "folder": settings.FOLDER / "farm",
     }
     if where:
         seen["pairs"] = where.fingerprint.split(" ")
