@@ -31,6 +31,7 @@ FIGURES = {
     "rot": store.rots,
     "solution": bench.solutions,
     "species": store.needs,
+    "time-to-root": bench.recounting,
     "today": store.chances,
     "water-from-weighings": store.weighings,
 }

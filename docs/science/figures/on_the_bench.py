@@ -1,8 +1,11 @@
 """Figures of what happens on the bench, one short function each, drawn by the functions of ortet.science."""
 
+from datetime import date, timedelta
+
 import numpy as np
 from sheet import INKS, Frame, picture
 
+from ortet.evidence import rooting as time_to_root
 from ortet.evidence.pace import Look, Prior, learn_pace
 from ortet.science import leaves, solution, thermal_time
 from ortet.science.climate import hours_from_daily
@@ -158,4 +161,33 @@ def paces():
     for row, words in enumerate(("5 in 100 below", "middle", "95 in 100 below")):
         frame.line(counts, [one[row] for one in ends], row)
         frame.key(row, words, x=330)
+    return picture(frame)
+
+
+def recounting():
+    """Return what three counts of one batch of grape foretell, at a base of 24 °C."""
+    wood, struck, counts = species("grape"), date(2027, 2, 1), ((9, 2), (14, 14), (19, 28))
+    pace = Pace.of(wood)
+    day = thermal_time.thermal_progress(
+        np.full(24, 24.0), t_min=pace.roots_t_min, t_opt=pace.roots_t_opt, t_max=pace.roots_t_max, days_at_optimum=pace.roots_days
+    )  # fmt: skip
+    events = [time_to_root.Count(struck + timedelta(at), at * day, k, 60) for at, k in counts]
+    frame = Frame((0, 46), (0, 1.25), wide=640, x_name="days since striking, base at 24 °C", y_name="share of 60 cuttings with roots",
+                  x_marks=range(0, 46, 5), y_marks=np.arange(0, 1.01, 0.2))  # fmt: skip
+    for n, (seen, words) in enumerate(
+        ((0, "before any count: 5 to 95 in 100"), (3, "after three counts: 5, 50, 95 in 100"))
+    ):
+        batch = time_to_root.Batch("T", "V", 60, struck, tuple(events[:seen]))
+        days = np.arange(counts[-1][0] if seen else 0, 47)
+        learnt = time_to_root.learn_rooting([batch], time_to_root.usual_rooting(wood))
+        ahead = learnt.ahead(batch, struck + timedelta(int(days[0])), days * day)
+        for row in (0, 1, 2) if seen else (0, 2):
+            frame.line(days, ahead.share[row], n, thin=row != 1)
+        frame.key(n, words)
+    for at, k in counts:
+        frame.dot(at, k / 60, 1)
+    again = ahead.count_again()
+    at = (again.on - struck).days
+    frame.dot(at, again.share[1], 2)
+    frame.note(26, 0.12, f"day {at}: count again, {100 * again.share[1]:.0f} % should show", ink=INKS[2])
     return picture(frame)
