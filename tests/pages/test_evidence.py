@@ -23,7 +23,7 @@ def test_the_page_says_shares_and_doubt(client, ada):
     write(COUNTED, ada)
     client.force_login(ada)
     page = client.get("/evidence?q=dusk").content.decode()
-    assert "30 of 40" in page and "no plan" in page and "Lantern’</a>" not in page
+    assert "30 of 40" in page and "No plan stood" in page and "Lantern’</a>" not in page
     of = client.get("/evidence/Dusk").content.decode()
     assert "Rests on 1 batch of this variety (30 of 40 rooted" in of
 

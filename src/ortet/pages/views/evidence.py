@@ -56,7 +56,8 @@ def evidence(request: HttpRequest) -> HttpResponse:
     """Show what the counts say."""
     asked, craft = _asked(request)
     rows, learnt = work.rates(asked.search, sort=asked.sort, craft=craft)
-    seasons = work.seasons()
+    season = max(work.seasons(), default=None) if craft == Craft.STRIKE else None
+    outcomes = work.outcomes(season) if season else []
     headings = [
         asked.heading("Variety", "variety"),
         asked.heading("0 to 100 in a hundred", kind="wide"),
@@ -76,8 +77,9 @@ def evidence(request: HttpRequest) -> HttpResponse:
             "spread": learnt.spreads.get("batch"),
             "left_out": learnt.left_out,
             "any": bool(learnt.varieties),
-            "season": seasons[0] if seasons else None,
-            "outcomes": work.outcomes(seasons[0]) if seasons and craft == Craft.STRIKE else [],
+            "season": season,
+            "outcomes": outcomes,
+            "was_planned": any(one.planned is not None for one in outcomes),
         },
     )
 
