@@ -67,6 +67,13 @@ def test_batches_are_listed_for_people_and_for_programs(struck):
     assert "S1" in ortet("batches", "--all").output
 
 
+def test_a_batchs_label_is_printed_by_its_name(struck, tmp_path):
+    pdf = tmp_path / "tray.pdf"
+    ortet("labels", "S1", "--out", str(pdf))
+    assert pdf.read_bytes().startswith(b"%PDF")
+    ortet("labels", "S9", ends=1)
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [

@@ -112,7 +112,7 @@ def test_a_deed_is_asked_for_and_sent_in_no_other_way(deed, method, grown, at_de
     assert getattr(at_desk, method)(reverse(deed)).status_code == 405
 
 
-@pytest.mark.parametrize("path", ["/batches", "/batches.csv", "/batches/{}"])
+@pytest.mark.parametrize("path", ["/batches", "/batches.csv", "/batches/{}", "/batches/{}/label.pdf"])
 def test_who_may_look(path, grown, at_desk, ben_at_desk):
     path = path.format(Place.objects.get(name="S1").code)
     assert at_desk.get(path).status_code == 200
@@ -168,7 +168,13 @@ def test_the_file_holds_what_is_known_of_each_batch(grown, at_desk):
 
 def test_a_batch_shows_its_counts_and_what_happened(grown, at_desk, ben_at_desk):
     page = page_of(at_desk, "S1")
-    for words in ("8 of 20 rooted when last counted", "<svg", "potted on", "struck as batch S1", "Mat set to"):
+    for words in (
+        "8 of 20 rooted when last counted",
+        "<svg",
+        "potted on",
+        "struck as batch S1",
+        "Mat set to",
+    ):
         assert words in page
     assert reverse("count") in page and reverse("count") not in page_of(ben_at_desk, "S1")
 
@@ -183,6 +189,19 @@ def test_a_batchs_label_and_place_lead_to_its_page(grown, at_desk):
     code = Place.objects.get(name="S1").code
     for path in (f"/l/{code}", f"/L/{code.lower()}", f"/places/{code}"):
         assert at_desk.get(path)["Location"] == reverse("batch", args=[code])
+
+
+def test_a_batchs_label_leads_a_phone_to_the_batch(grown, at_desk):
+    """Read back by a decoder that is not ours, ZXing."""
+    import pypdfium2
+    import zxingcpp
+
+    code = Place.objects.get(name="S1").code
+    sheet = pypdfium2.PdfDocument(at_desk.get(f"/batches/{code}/label.pdf").content)[0]
+    (read,) = zxingcpp.read_barcodes(sheet.render(scale=4).to_numpy())
+    assert read.text.upper().endswith(f"/L/{code}")
+    words = sheet.get_textpage().get_text_range()
+    assert "Dusk" in words and "S1" in words and "21 Jan 2027" in words
 
 
 def test_a_bench_shows_the_batches_on_it_and_a_ground_its_plants(grown, at_desk):

@@ -113,9 +113,9 @@ def test_what_needs_a_decision_stands_first_with_its_reason_and_its_way_out(plan
     assert "No day to post" in page and "No weather is recorded" in page
     assert "/do/take?accession=M2&amp;count=5&amp;use=rooting" in page
     slot = Slot.objects.get()
-    move = f"/do/move?lot={slot.lot.code}&amp;from={slot.place.code}&amp;to={slot.bench.code}&amp;count={slot.count}"
-    assert move in page
-    form = at_desk.get(move.replace("&amp;", "&")).content.decode()
+    strike = f"/do/strike?lot={slot.lot.code}&amp;from={slot.place.code}&amp;bench={slot.bench.code}&amp;count={slot.count}"
+    assert strike in page
+    form = at_desk.get(strike.replace("&amp;", "&")).content.decode()
     assert f'value="{slot.count}"' in form and "Shelf" in form
 
 
@@ -133,9 +133,11 @@ def test_today_leads_to_forms_that_are_filled_in(planned, at_desk):
     slot = Slot.objects.get()
     page = at_desk.get("/").content.decode()
     assert "/do/take?accession=M2&amp;count=5&amp;use=rooting" in page
-    move = {"lot": slot.lot.code, "from": slot.place.code, "to": slot.bench.name, "count": slot.count}
-    assert f"/do/move?{urlencode(move)}".replace("&", "&amp;") in page
-    assert at_desk.get(f"/do/move?{urlencode(move)}").status_code == 200
+    strike = {"lot": slot.lot.code, "from": slot.place.code, "bench": slot.bench.name, "count": slot.count}
+    strike |= {} if slot.base_c is None else {"base_c": f"{slot.base_c:g} °C"}
+    assert f"/do/strike?{urlencode(strike)}".replace("&", "&amp;") in page
+    form = at_desk.get(f"/do/strike?{urlencode(strike)}").context["form"]
+    assert form["bench"].value() == slot.bench.name and str(slot.count) == form["count"].value()
 
 
 def test_what_changed_since_is_told(planned, at_desk, ada):

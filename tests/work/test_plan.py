@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from ortet import work
-from ortet.ledger.models import Nursery, Pick, Plan
+from ortet.ledger.models import Movement, Nursery, Pick, Plan
 from ortet.work.benches import set_up_bench
 from ortet.work.nursery import plan_with
 from ortet.work.orders import Line, cancel, limit, order, want
@@ -135,6 +135,24 @@ def test_what_stands_on_a_bench_is_on_its_way_and_is_given_to_nobody_else(planne
     assert not plan.bench.slots.exists()
     assert not plan.allot.picks.filter(place__name="Warm bench").exists()
     assert seen_of("target 1").given == slot.count and not seen_of("target 1").short
+
+
+def test_what_is_struck_is_done_whether_it_lay_on_the_bench_first_or_not(planned, ada):
+    slot = planned().bench.slots.get()
+    at = datetime.fromisoformat(NOW)
+
+    def left() -> int:
+        return sum(one.count - one.done for one in to_set())
+
+    half = slot.count // 2
+    work.move("L1", half, from_place="K1", to_place="Warm bench", by=ada, at=at)
+    assert left() == slot.count - half
+    work.strike("L1", half, from_place="Warm bench", bench="Warm bench", by=ada, at=at)
+    assert left() == slot.count - half  # laid there and struck there: counted once
+    work.strike("L1", slot.count - half, from_place="K1", bench="Warm bench", by=ada, at=at)
+    assert left() == 0
+    work.correct(Movement.objects.latest("number").number, note="other bench", by=ada, at=at)
+    assert left() == slot.count - half
 
 
 def test_nothing_wanted_makes_an_empty_plan(ada):

@@ -39,7 +39,7 @@ BatchArg = Annotated[str, typer.Argument(metavar="BATCH", help="The batch's name
 def _tell(batch: "Batch", *sentences: str) -> None:
     for sentence in filter(None, sentences):
         print(f"Caution: {sentence}")
-    print(f"Count it later: ortet count {batch}")
+    print(f"Print its label: ortet labels {batch}. Count it later: ortet count {batch}")
 
 
 @app.command()
@@ -145,7 +145,6 @@ def graft(
         )
         there = batch.place.standings.latest("since").store
         print(f"Batch {batch}: {count} grafts, lot {batch.lot}, {batch.lot.variety}, on {there}.")
-        print(f"Print its label: ortet labels {batch.lot}")
         unlike = misfit(find.lot(scion), find.lot(stock))
         _tell(batch, unlike, crowding(there), right_of(batch.lot), *cautions("graft"))
 

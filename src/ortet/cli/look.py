@@ -200,7 +200,7 @@ def lot(lot: LotArg, as_json: Json = False) -> None:
 
 @app.command()
 def labels(
-    lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lots to print labels for.")],
+    lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lots or batches to print labels for.")],
     kind: Annotated[str, typer.Option(help="bag, or wrap for labels round single cuttings.")] = "bag",
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
     skip: Annotated[int, typer.Option(min=0, help="Places of the first sheet that are used up.")] = 0,

@@ -1,10 +1,11 @@
-"""Labels for lots, as a PDF."""
+"""Labels for lots and batches, as a PDF."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import cast
 
-from ortet.ledger.booking import Refused
-from ortet.ledger.models import Lot, Nursery
+from ortet.ledger.booking import Refused, Unknown, count_in
+from ortet.ledger.models import Batch, Kind, Lot, Nursery
 from ortet.ledger.places import ON_HAND
 from ortet.paper.labels import Label, Paper, bag_labels, wrap_labels
 from ortet.science.species import species
@@ -19,9 +20,9 @@ PAPERS = ("a4", "letter")
 MOST = 5_000  # labels in one go
 
 
-def _day(lot: Lot, nursery: Nursery) -> str:
+def _day(at: datetime, nursery: Nursery) -> str:
     """Write the day with the month's name, so that nobody can read day for month."""
-    day = lot.taken_at.astimezone(nursery.tz)
+    day = at.astimezone(nursery.tz)
     return f"{day:%b} {day.day}, {day.year}" if nursery.units == "US" else f"{day.day} {day:%b} {day.year}"
 
 
@@ -30,7 +31,7 @@ def _label(lot: Lot, nursery: Nursery, count: int | None) -> Label:
         variety=str(lot.variety),
         species=species(lot.variety.species).name,
         code=codes.show(lot.code),
-        day=_day(lot, nursery),
+        day=_day(lot.taken_at, nursery),
         grade=lot.grade,
         count=count,
         address=f"{nursery.address}/l/{lot.code}",
@@ -38,15 +39,41 @@ def _label(lot: Lot, nursery: Nursery, count: int | None) -> Label:
     )
 
 
+def _batch_label(batch: Batch, nursery: Nursery, count: int | None) -> Label:
+    """Return the label of a batch's tray: its code leads to the batch, to be counted there."""
+    return Label(
+        variety=str(batch.lot.variety),
+        species=species(batch.lot.variety.species).name,
+        code=codes.show(batch.place.code),
+        day=_day(batch.struck_at, nursery),
+        grade="",
+        count=count,
+        address=f"{nursery.address}/l/{batch.place.code}",
+        note=" ".join(filter(None, [str(batch), batch.lot.mark])),
+    )
+
+
+def _found(text: str) -> Lot | Batch:
+    """Return the lot with this code or mark, else the batch with this code or name."""
+    try:
+        return find.lot(text)
+    except Unknown:
+        try:
+            return find.place(text, Kind.BATCH).batch
+        except Unknown:
+            pass
+        raise
+
+
 def labels(
     lots: Sequence[str], *, kind: str = "bag", paper: str = "a4", skip: int = 0, each: bool = False
 ) -> bytes:
-    """Return labels as a PDF: one for each lot, or one for each cutting on hand where `each` is asked.
+    """Return labels as a PDF: one for each lot or batch, or one for each cutting on hand where `each` is asked.
 
     Parameters
     ----------
     lots
-        Codes or marks.
+        Codes or marks of lots; codes or names of batches.
     kind
         "bag", or "wrap" for labels that go round a single cutting.
     skip
@@ -58,9 +85,15 @@ def labels(
         )
     nursery = Nursery.get()
     wanted = []
-    for lot in [find.lot(text) for text in lots]:
-        there = sum(lot.balances.filter(count__gt=0, place__kind__in=ON_HAND).values_list("count", flat=True))
-        wanted += [_label(lot, nursery, None if kind == "wrap" else there)] * (there if each else 1)
+    for one in [_found(text) for text in lots]:
+        if isinstance(one, Batch):
+            there = count_in(one.lot, one.place)
+            label = _batch_label(one, nursery, None if kind == "wrap" else there)
+        else:
+            lying = one.balances.filter(count__gt=0, place__kind__in=ON_HAND)
+            there = sum(lying.values_list("count", flat=True))
+            label = _label(one, nursery, None if kind == "wrap" else there)
+        wanted += [label] * (there if each else 1)
     if not wanted:
         raise Refused("Nothing to print: name at least one lot that is on hand.")
     if len(wanted) > MOST:

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from ortet.ledger.models import Batch
+from ortet.ledger.models import Batch, Units
 from ortet.pages import graphs
 from ortet.pages.chart import Chart, Limit
 from ortet.pages.listing import Asked, as_file, turned_to
@@ -17,7 +17,7 @@ from ortet.work.growing import batches as work
 
 from .refusing import says_why
 
-__all__ = ["batch", "batches", "batches_table"]
+__all__ = ["batch", "batch_label", "batches", "batches_table"]
 
 
 def _asked(request: HttpRequest) -> Asked:
@@ -95,6 +95,21 @@ def batch(request: HttpRequest, code: str) -> HttpResponse:
     seen = work.view(code)
     drawn = graphs.drawn(_rooted(seen.told) if seen.told else [], request.nursery.tz)
     return render(request, "batch.html", {"seen": seen, "charts": drawn})
+
+
+@require_safe
+@says_why
+def batch_label(request: HttpRequest, code: str) -> HttpResponse:
+    """Answer with the label of a batch's tray, on a sheet by itself."""
+    from ortet.work.labels import labels
+
+    seen, paper = work.view(code), "letter" if request.nursery.units == Units.US else "a4"
+    name = f"label-{seen.batch.place.code}.pdf"
+    return HttpResponse(
+        labels([seen.batch.place.code], paper=paper),
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
 
 
 def _rooted(told: work.Struck) -> list[Chart]:

@@ -157,7 +157,7 @@ def count(
         if give_up_dead and dead:
             given_up = uuid5(counted.pk, "dead") if id else None
             out = Move(
-                what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or "dead at a count", given_up
+                what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or "Dead at a count", given_up
             )
             book([out], by=by, at=at)
         return counted
