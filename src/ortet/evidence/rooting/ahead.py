@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ortet.evidence.levels import ENDS, Told, three
 from ortet.evidence.rooting.counts import Batch, Count, Course, Gone, say_day
-from ortet.evidence.rooting.likely import DIED, DIED_WEIGHT, came_by
+from ortet.evidence.rooting.likely import DIED, came_by
 from ortet.science.checked import number
 
 __all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
@@ -247,9 +247,9 @@ def _rate_of_the_living(seen: Course, never: Array, before: Array) -> Array:
 
     The shares that may have died are gone through evenly by weight, in an order that has nothing to do with the places'.
     """
-    died, weight = DIED[:, np.newaxis], DIED_WEIGHT[:, np.newaxis]
+    died = DIED[:, np.newaxis]
     waits = never * (1.0 - died) + (1.0 - never) * (1.0 - before)
-    log_weight = np.log(weight) + seen.dead * np.log(died) + seen.waiting * np.log(waits)
+    log_weight = seen.dead * np.log(died) + seen.waiting * np.log(waits)
     below = np.cumsum(np.exp(log_weight - log_weight.max(axis=0)), axis=0)
     step = (np.arange(never.size) * GOLDEN) % 1.0
     chosen = (below < step * below[-1]).sum(axis=0)

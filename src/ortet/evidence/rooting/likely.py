@@ -10,16 +10,15 @@ from numpy.typing import ArrayLike, NDArray
 from ortet.evidence.rooting.counts import Course, Sample
 from ortet.science.thermal_time import share_done
 
-__all__ = ["DIED", "DIED_WEIGHT", "came_by", "log_likely"]
+__all__ = ["DIED", "came_by", "log_likely"]
 
 Array = NDArray[np.float64]
 
 STRAY = 0.005  # so many go astray: a label misread, a root that was bark [our choice]
 STRAY_SPREAD = 1.0  # they come at any time about the usual, this far apart on the log scale [our choice]
 LEAST = 1e-9
-_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 # how many of those that never root have died by now: nothing is known of it beforehand, so 0 to 1 alike [our choice]
-DIED, DIED_WEIGHT = (_POINTS + 1.0) / 2.0, _WEIGHTS / 2.0
+DIED = (np.arange(128) + 0.5) / 128.0
 
 
 def came_by(progress: ArrayLike, spread: ArrayLike, log_days: ArrayLike) -> Array:
@@ -111,7 +110,7 @@ def _died(course: Course, done: Array, never: Array) -> Array:
     places = np.linspace(ratio.min(), 0.0, 400)
     inner = course.dead * np.log(DIED) + course.waiting * np.log1p(-np.exp(places)[:, np.newaxis] * DIED)
     top = inner.max(axis=1)
-    log_g = top + np.log(np.exp(inner - top[:, np.newaxis]) @ DIED_WEIGHT)
+    log_g = top + np.log(np.exp(inner - top[:, np.newaxis]).mean(axis=1))
     return np.asarray(course.dead * np.log(never) + course.waiting * still + np.interp(ratio, places, log_g))
 
 
