@@ -101,6 +101,14 @@ def test_the_day_of_a_share_and_its_chance_agree():
     assert told.chance(middle, 24) == 1.0 and told.chance(middle, 61) == 0.0
 
 
+def test_a_small_batch_is_not_given_up_because_less_than_one_is_to_come():
+    """Five cuttings of which one in ten roots: half a cutting is to be expected, and that is what they were struck for."""
+    hard = Prior(spread=0.3, doubt=0.3, never=0.9, never_cuttings=10.0)
+    told = ahead(tray(struck=5), first=1, prior=hard)
+    assert told.expected[-1] < 1.0 and told.count_again() is not None
+    assert told.enough > told.first and "waiting adds hardly any of 5" in told.say()
+
+
 def test_cold_days_bring_nothing_and_it_is_said():
     batch = tray(Count(day(20), 0.5, 2, 60))
     told = learn_rooting([batch], USUAL).ahead(batch, day(21), np.full(30, 0.5))

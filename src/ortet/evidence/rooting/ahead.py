@@ -18,6 +18,9 @@ __all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
 
 Array = NDArray[np.float64]
 
+HARDLY = (
+    0.05  # in a small batch less than one more is still worth the wait, down to this share of it [our choice]
+)
 REST = 0.7  # count again when so much of what is still to root should show [our choice]
 PLACES, LEAST_PLACES = (
     1000,
@@ -95,19 +98,22 @@ class Ahead:
 
     @property
     def enough(self) -> date | None:
-        """The first day after which less than one more cutting is to be expected; None where none of the days given is."""
-        return self._first(self.further < 1.0)
+        """The first day after which less than one more cutting, in a batch under twenty a twentieth of it, is to be expected.
+
+        None where none of the days given is.
+        """
+        return self._first(self.further < self._worth)
 
     def count_again(self, rest: float = REST) -> Recount | None:
         """Return the day by which a share of what is still to root should show.
 
-        None where less than one more is to be expected, or where the days given do not reach so far.
+        None where waiting is not worth it any more (`enough`), or where the days given do not reach so far.
         """
         if not 0.0 < rest < 1.0:
             raise ValueError(f"The rest must lie between 0 and 1, not {rest:g}.")
         more = self.expected - self.rooted_now
         in_all = more[-1] + self.further[-1]
-        day = self._first(more >= rest * in_all) if in_all >= 1.0 else None
+        day = self._first(more >= rest * in_all) if in_all >= self._worth else None
         return Recount(day, three(self.share[:, self._place(day)])) if day else None
 
     def say(self) -> str:
@@ -120,11 +126,18 @@ class Ahead:
         elif enough is None:
             told.append(f"Too little warmth is ahead until {say_day(self._day(self.expected.size - 1))}.")
         if enough == self.first:
-            told.append(f"Waiting longer adds less than one of {self.of}.")
+            told.append(f"Waiting longer adds {self._hardly()}.")
         elif enough:
-            told.append(f"After {say_day(enough)} waiting adds less than one of {self.of}.")
+            told.append(f"After {say_day(enough)} waiting adds {self._hardly()}.")
         told.append(f"{_percent(middle)} % never root ({_percent(low)} to {_percent(high)} %).")
         return " ".join([*told, self._rests_on()])
+
+    @property
+    def _worth(self) -> float:
+        return min(1.0, HARDLY * self.of)
+
+    def _hardly(self) -> str:
+        return f"less than one of {self.of}" if HARDLY * self.of >= 1.0 else f"hardly any of {self.of}"
 
     def _so_far(self) -> str:
         counts = [event for event in self.batch.events if isinstance(event, Count)]
@@ -141,7 +154,7 @@ class Ahead:
             return "This rests on the usual values of the species alone."
         whose = f", {self.told.cuttings} of them {self.batch.variety}" if self.told.others else ""
         return (
-            f"Learnt from {counted} cuttings{whose}; your counts weigh {self.told.weight:.2f}, "
+            f"Learnt from {counted} cutting{'s' if counted > 1 else ''}{whose}; your counts weigh {self.told.weight:.2f}, "
             f"the usual days {1.0 - self.told.weight:.2f}."
         )
 
