@@ -154,4 +154,6 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # whoever looks round on the farm's network asks for names that are not ours: refused, and not worth a page of trace
+    "loggers": {"django.security.DisallowedHost": {"level": "CRITICAL"}},
 }

@@ -202,6 +202,12 @@ def test_the_name_on_the_network(said, name, monkeypatch):
 
 # The doors
 
+# cheroot drops the socket that it could not bind without closing it; Python closes it
+BY_CHEROOT = pytest.mark.filterwarnings(
+    "ignore:Exception ignored in. <socket:pytest.PytestUnraisableExceptionWarning",
+    "ignore:unclosed <socket:ResourceWarning",
+)
+
 
 @pytest.fixture
 def here(settings, tmp_path, monkeypatch):
@@ -308,6 +314,16 @@ def test_where_the_doors_were_is_not_believed_once_they_are_shut(opened):
     assert where.open_now() is None
 
 
+@BY_CHEROOT
+def test_a_second_that_cannot_serve_leaves_word_of_the_first(opened):
+    at = where.open_now()
+    second = doors.Doors("", int(at.pages.rsplit(":", 1)[1]), 0)
+    with pytest.raises(Refused, match="another program"):
+        second.open()
+    second.close()
+    assert where.open_now() == at
+
+
 def test_no_door_is_opened_on_a_public_address(here):
     with pytest.raises(Refused, match="no private address"):
         doors.Doors("192.0.2.7", 0, 0).open()
@@ -319,9 +335,7 @@ def test_off_any_network_it_says_so(here):
         doors.Doors("", 0, 0).open()
 
 
-# cheroot drops the socket that it could not bind without closing it; Python closes it
-@pytest.mark.filterwarnings("ignore:Exception ignored in. <socket:pytest.PytestUnraisableExceptionWarning")
-@pytest.mark.filterwarnings("ignore:unclosed <socket:ResourceWarning")
+@BY_CHEROOT
 def test_a_port_that_is_taken_leaves_neither_door_open(here):
     with socket.create_server(("127.0.0.1", 0)) as other:
         both = doors.Doors("", 0, other.getsockname()[1])

@@ -1,5 +1,6 @@
 """Commands for phones on the farm's network: which there are, letting one in, shutting one out."""
 
+import sys
 from typing import Annotated
 
 import typer
@@ -22,25 +23,27 @@ def phones(
         devices = Device.objects.select_related("user")
         if not every:
             devices = devices.filter(shut_out_at=None)
-        fields = ("made_at", "last_seen", "shut_out_at")
+        moments = ("made_at", "last_seen", "shut_out_at") if every else ("made_at", "last_seen")
         rows = [
             {"phone": device.name, "hand": device.user.username}
-            | {field: at and localtime(at) for field in fields for at in [getattr(device, field)]}
+            | {moment: at and localtime(at) for moment in moments for at in [getattr(device, moment)]}
             for device in devices
         ]
         if as_json:
-            print_json(
-                [{k: v.isoformat() if k in fields and v else v for k, v in row.items()} for row in rows]
-            )
+            print_json(rows)
         elif not rows:
             print("No phone is paired. Let one in: ortet pair NAME")
         else:
-            head = ["Phone", "Books as", "Paired", "Last seen", *(["Shut out"] if every else [])]
-            shown = [
-                [f"{cell:%Y-%m-%d %H:%M}" if hasattr(cell, "hour") else cell for cell in row.values()]
-                for row in rows
-            ]
-            print_table(head, [row[: len(head)] for row in shown])
+            print_table(
+                ["Phone", "Books as", "Paired", "Last seen", "Shut out"][: 2 + len(moments)],
+                [
+                    [
+                        said if isinstance(said, str) else said and f"{said:%Y-%m-%d %H:%M}"
+                        for said in row.values()
+                    ]
+                    for row in rows
+                ],
+            )
 
 
 @app.command()
@@ -67,7 +70,7 @@ def pair(
             )
         made = invite(name, by=grower(), now=now(), name=phone, may_write=not only_read)
         link = f"{where.pages}/pair/{made.token}"
-        print(printed(link))
+        print(printed(link, in_colour=sys.stdout.isatty()))
         print(
             f"{made.name} will book as {made.user.username}. Scan this, or open {where.pages}/pair there and type"
         )

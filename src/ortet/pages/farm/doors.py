@@ -142,7 +142,8 @@ class Doors:
                 self.tell(str(error))
 
     def _shut(self) -> None:
-        where.forget()
+        if self.servers:  # or the note is of another that serves
+            where.forget()
         for server in self.servers:
             server.stop()
         for thread in self.threads:

@@ -22,12 +22,16 @@ def scannable(text: str, title: str) -> SafeString:
     )
 
 
-def printed(text: str) -> str:
-    """Return a code for a terminal, of whatever colours."""
+WHITE_ON_BLACK, AS_BEFORE = "\033[97;40m", "\033[0m"
+
+
+def printed(text: str, *, in_colour: bool) -> str:
+    """Return a code for a terminal; in colour it is right on a light one too."""
     import io
 
     import segno
 
     out = io.StringIO()
     segno.make(text, error="l", micro=False).terminal(out, border=QUIET, compact=True)
-    return out.getvalue()
+    lines = out.getvalue().splitlines()
+    return "\n".join(f"{WHITE_ON_BLACK}{line}{AS_BEFORE}" if in_colour else line for line in lines)
