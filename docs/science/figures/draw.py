@@ -8,6 +8,7 @@ Writes the SVG files beside this one; a test draws them again and compares.
 from pathlib import Path
 
 import in_the_store as store
+import names_and_samples as names
 import on_the_bench as bench
 
 HERE = Path(__file__).parent
@@ -22,6 +23,7 @@ FIGURES = {
     "forecast": store.forecasts,
     "heat": store.heat,
     "leaves": bench.leafing,
+    "mixup": names.mixups,
     "oxygen": store.oxygens,
     "pace": bench.paces,
     "race": bench.racing,
@@ -29,6 +31,7 @@ FIGURES = {
     "response": bench.response,
     "roots": bench.rooting,
     "rot": store.rots,
+    "sampling": names.samples,
     "solution": bench.solutions,
     "species": store.needs,
     "time-to-root": bench.recounting,

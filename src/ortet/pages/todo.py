@@ -89,6 +89,8 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
     """Return the pages that record a task: one for each bag where the form is about a bag, else for each lot."""
     if task.kind in PLANNED:
         return _planned(task, places)
+    if task.kind == "alike":
+        return [Link("Scan both labels", f"{reverse('scan')}?{urlencode({'place': task.place})}")]
     words = WORDS.get(task.deed)
     if not words:
         return []

@@ -212,12 +212,16 @@ def _quoted(variety: str) -> str:
     return f"\N{LEFT SINGLE QUOTATION MARK}{variety}\N{RIGHT SINGLE QUOTATION MARK}"
 
 
+def _when(sitting: Sitting) -> str:
+    return f"{sitting.site}, {sitting.day.day} {sitting.day:%b %Y}"
+
+
 def _title(key: int, case: Case) -> str:
-    """Return a candidate in a few words."""
+    """Return a candidate in one line."""
     if sitting := case.sittings.get(key):
         moment = case.moments[key]
         return (
-            f"{sitting.site}, {sitting.day.day} {sitting.day:%b %Y}: "
+            f"{_when(sitting)}: "
             f"{_name(moment.first.lot, moment.first.variety)} with {_name(moment.second.lot, moment.second.variety)}"
         )
     source = next(source for source in case.sources if source.key == key)
@@ -245,7 +249,7 @@ def _chance(one: Candidate, case: Case) -> Chance:
     how = tuple(HOW[shape].format(one=first, other=second) for shape, share in one.shapes if share >= 0.1)
     return Chance(
         one.chance,
-        _title(one.key, case),
+        _when(sitting) if sitting else _title(one.key, case),
         sitting.day if sitting else None,
         lots,
         tuple(dict.fromkeys(act.by for act in _acts(sitting))),
