@@ -10,11 +10,8 @@ from ortet.decisions.bench import (
     Bench,
     Choice,
     Season,
-    latest_start,
     outcome,
     plan,
-    with_choice,
-    without_choice,
 )
 
 FIRST = date(2027, 1, 4)
@@ -30,6 +27,12 @@ ELDER = replace(VINE, key="elder", variety="Dusk Lantern", species="elder")
 
 def season(*batches, benches=(MAT, COLD), **others):
     return Season(batches or (VINE, ELDER), benches, FIRST, 12, **others)
+
+
+def with_choice(made, choice):
+    """Plan anew around a choice made by hand."""
+    stood = [Choice(one.batch, one.bench, one.base_c, one.week) for one in made.struck]
+    return plan(replace(made.season, fixed=(*made.season.fixed, choice)), before=stood)
 
 
 def where(made, batch):
@@ -107,16 +110,6 @@ def test_a_mat_lifts_no_more_than_it_can():
 
 def test_a_mat_does_not_cool():
     assert outcome(VINE, replace(MAT, air_c=(24.0,)), 18.0, FIRST, season()).base_mean_c == 24.0
-
-
-def test_counting_back_gives_the_last_day_that_meets_the_date():
-    day = latest_start(VINE, MAT, 22.0, season())
-    on, after = (outcome(VINE, MAT, 22.0, date.fromordinal(day.toordinal() + n), season()) for n in (0, 1))
-    assert on.late <= 0.1 < after.late
-
-
-def test_counting_back_finds_no_day_where_there_is_none():
-    assert latest_start(replace(VINE, wanted=date(2027, 1, 20)), MAT, 22.0, season()) is None
 
 
 def test_a_batch_in_trays_is_split_where_it_does_not_fit_whole():
@@ -200,11 +193,6 @@ def test_a_choice_elsewhere_leaves_the_others_where_they_were():
 
 def test_a_set_point_by_hand_need_not_be_on_the_list(made):
     assert where(with_choice(made, Choice("vine", "mat", 23.0, 5)), "vine") == [("mat", 23.0, 5)]
-
-
-def test_a_choice_taken_back_gives_the_first_plan_again(made):
-    again = without_choice(with_choice(made, Choice("vine", "mat", 26.0, 7)), "vine")
-    assert not again.season.fixed and again.cost == pytest.approx(made.cost, rel=0.05)
 
 
 def test_two_choices_that_clash_are_named_and_nothing_changes(made):

@@ -23,39 +23,12 @@ from ortet.decisions.solver import Solved, Watch
 
 from .conflicts import broken, doubled, out_of_reach
 from .picks import Picking, days_to_pick, pick_out
-from .plan import (
-    AllotPlan,
-    Binding,
-    Change,
-    Conflict,
-    Contradiction,
-    Goal,
-    Pick,
-    Portion,
-    Short,
-    Why,
-)
+from .plan import AllotPlan, Contradiction, Goal, Pick
 from .shares import Arcs, Shares, arcs_of, one_delivery_days, share_out, value
 from .whys import binding, changes, portions, shortfalls
-from .wishes import KINDS, Ask, Fixed, Pool, Span, Supply, Wish
+from .wishes import Ask, Fixed, Pool, Span, Supply, Wish
 
-__all__ = [
-    "KINDS",
-    "AllotPlan",
-    "Binding",
-    "Change",
-    "Conflict",
-    "Contradiction",
-    "Fixed",
-    "Goal",
-    "Pick",
-    "Portion",
-    "Short",
-    "Supply",
-    "Why",
-    "Wish",
-    "allot",
-]
+__all__ = ["allot"]
 
 
 def allot(
@@ -66,7 +39,7 @@ def allot(
     weeks: int,
     backup: Mapping[str, int] | None = None,
     fixed: Sequence[Fixed] = (),
-    previous: Sequence[Pick] = (),
+    previous: Mapping[tuple[str, str], int] | None = None,
     seconds: float = 10.0,
     tell: Callable[[float], None] | None = None,
 ) -> AllotPlan:
@@ -84,8 +57,8 @@ def allot(
         Cuttings of each variety that go to nobody.
     fixed : sequence, optional
         Choices made by hand, which are kept.
-    previous : sequence, optional
-        The picks of the plan before; where two plans are equally good, these stay.
+    previous : mapping, optional
+        Cuttings of each supply for each wish in the plan before; where two plans are equally good, these stay.
     seconds : float
         How long it may search; what is not proven by then is told by its gap. [s]
     tell : function, optional
@@ -110,11 +83,11 @@ def allot(
     watch = Watch(
         0.8 * seconds
     )  # a search looks at the clock only now and then, and the reasons take a moment too
-    before = Counter[tuple[str, str]]()
-    of_wish = Counter[tuple[str, str]]()
-    for pick in previous:
-        before[pick.supply, pick.wish] += pick.count
-        of_wish[pick.wish, pick.variety] += pick.count
+    before, of_wish = previous or {}, Counter[tuple[str, str]]()
+    variety = {one.key: one.variety for one in supplies}
+    for (supply, wish), count in before.items():
+        if supply in variety:
+            of_wish[wish, variety[supply]] += count
     shares = share_out(ask, pool, arcs, watch, of_wish, lambda share: told(0.5 * share))
     picking = pick_out(ask, pool, arcs, shares, watch, before, lambda share: told(0.5 + 0.5 * share))
     picks = _picks(ask, arcs, shares, picking)

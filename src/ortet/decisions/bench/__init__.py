@@ -1,22 +1,9 @@
 """Which batch is struck when, on which bench, at which heat."""
 
-from ortet.decisions.bench.planning import (
-    Batch,
-    Bench,
-    Choice,
-    Conflict,
-    Heated,
-    Outcome,
-    Plan,
-    Season,
-    Struck,
-    Unplaced,
-    latest_start,
-    outcome,
-    plan,
-    with_choice,
-    without_choice,
-)
+from ortet.decisions.bench.planning import Plan, plan
+from ortet.decisions.bench.race import Outcome, outcome
+from ortet.decisions.bench.reasons import Conflict, Heated, Struck, Unplaced
+from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season
 
 __all__ = [
     "Batch",
@@ -29,9 +16,6 @@ __all__ = [
     "Season",
     "Struck",
     "Unplaced",
-    "latest_start",
     "outcome",
     "plan",
-    "with_choice",
-    "without_choice",
 ]

@@ -1,13 +1,13 @@
-"""When each batch is struck, on which bench, at which heat: the plan, and what becomes of it once a hand changes it."""
+"""When each batch is struck, on which bench, at which heat."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ortet.decisions.bench.model import Option, Options, solve
-from ortet.decisions.bench.race import Outcome, latest_start, outcome, tell
+from ortet.decisions.bench.race import Outcome, tell
 from ortet.decisions.bench.reasons import (
     Conflict,
     Heated,
@@ -18,25 +18,9 @@ from ortet.decisions.bench.reasons import (
     explain,
     explain_unplaced,
 )
-from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season
+from ortet.decisions.bench.wishes import Choice, Season
 
-__all__ = [
-    "Batch",
-    "Bench",
-    "Choice",
-    "Conflict",
-    "Heated",
-    "Outcome",
-    "Plan",
-    "Season",
-    "Struck",
-    "Unplaced",
-    "latest_start",
-    "outcome",
-    "plan",
-    "with_choice",
-    "without_choice",
-]
+__all__ = ["Plan", "plan"]
 
 SECONDS = 5.0  # for the proof; the search before it takes one or two
 
@@ -66,15 +50,15 @@ class Plan:
         return sum(one.cost for one in self.heated)
 
 
-def plan(season: Season, *, before: Plan | None = None, seconds: float = SECONDS) -> Plan:
+def plan(season: Season, *, before: Sequence[Choice] = (), seconds: float = SECONDS) -> Plan:
     """Make the plan of least loss, lateness and heat.
 
     Parameters
     ----------
     season : Season
         Batches, benches and choices made by hand, which are kept.
-    before : Plan, optional
-        Where it makes next to no difference, batches stay where they were in it.
+    before : sequence of Choice
+        Where batches stood in the plan before. Where it makes next to no difference they stay there.
     seconds : float
         Time for the proof. [s]
 
@@ -90,8 +74,8 @@ def plan(season: Season, *, before: Plan | None = None, seconds: float = SECONDS
     """
     options = Options(season)
     stood: dict[str, list[Choice]] = defaultdict(list)
-    for one in before.struck if before else ():
-        stood[one.batch].append(Choice(one.batch, one.bench, one.base_c, one.week))
+    for one in before:
+        stood[one.batch].append(one)
     solved = solve(options, stood, seconds)
     count = _counts(season, solved.parts)
     placed = [(option, _tell(options, option, n)) for option, n in count.items()]
@@ -113,28 +97,6 @@ def plan(season: Season, *, before: Plan | None = None, seconds: float = SECONDS
         solved.bound,
         assumptions(season),
     )
-
-
-def with_choice(before: Plan, choice: Choice, *, seconds: float = 2.0) -> Plan:
-    """Keep a choice made by hand and plan the rest anew, with as little else moved as makes sense.
-
-    A batch chosen whole replaces what was chosen for it before.
-
-    Raises
-    ------
-    ValueError
-        If the choice cannot be, or clashes with another made by hand.
-    """
-    season, batch = before.season, before.season.batch.get(choice.batch)
-    whole = batch is None or choice.count is None or choice.count >= batch.count
-    kept = tuple(one for one in season.fixed if one.batch != choice.batch or not (whole or one.count is None))
-    return plan(replace(season, fixed=(*kept, choice)), before=before, seconds=seconds)
-
-
-def without_choice(before: Plan, batch: str, *, seconds: float = 2.0) -> Plan:
-    """Take back what was chosen by hand for a batch, and plan anew."""
-    kept = tuple(one for one in before.season.fixed if one.batch != batch)
-    return plan(replace(before.season, fixed=kept), before=before, seconds=seconds)
 
 
 def _counts(season: Season, parts: Sequence[tuple[Option, int]]) -> Mapping[Option, int]:

@@ -15,7 +15,7 @@ from ortet.decisions.bench.wishes import Batch, Bench, Season, say_day
 from ortet.science.race import Pace, race
 from ortet.science.response import temperature_response
 
-__all__ = ["LONGEST", "Outcome", "Outcomes", "latest_start", "outcome", "outcomes"]
+__all__ = ["LONGEST", "Outcome", "Outcomes", "outcome", "outcomes"]
 
 Array = NDArray[np.float64]
 
@@ -202,23 +202,6 @@ def tell(
         energy * min(1.0, n * batch.cells / bench.cells),
         _against(batch, bench, start, risk, alive, weeks, season),
     )
-
-
-def latest_start(batch: Batch, bench: Bench, base_c: float | None, season: Season) -> date | None:
-    """Count back: return the last day on which a batch can be struck there and, as sure as asked, meet its day.
-
-    None where it has no day to meet, or cannot meet it on any day from the plan's first on.
-    """
-    wanted = season.wanted(batch)
-    last = (wanted - season.first).days - batch.grow_days if wanted else -1
-    if last < 0:
-        return None
-    starts = list(range(last + 1))
-    base, _ = _means(bench, [base_c], starts, batch.speed)
-    median = _root_days(base, batch.speed)[0]
-    sure = median * np.exp(batch.speed.roots_spread * _normal.inv_cdf(season.sure))
-    good = [day for day in starts if day + sure[day] <= last]
-    return season.first + timedelta(days=good[-1]) if good else None
 
 
 def _play(

@@ -7,27 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import isfinite
 
-from ortet.decisions.dispatch.box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Ride, Wood, rides
+from ortet.decisions.dispatch.box import NO_PACK, Pack, Parcel, Ride, Wood, rides
 from ortet.decisions.dispatch.way import Carrier, Weather, say_day
 
-__all__ = [
-    "ASSUMPTIONS",
-    "LIMITS",
-    "NO_PACK",
-    "STATES",
-    "Carrier",
-    "Day",
-    "Errand",
-    "Limits",
-    "Pack",
-    "Parcel",
-    "Posting",
-    "Trip",
-    "Weather",
-    "Wood",
-    "posting_day",
-    "trip",
-]
+__all__ = ["ASSUMPTIONS", "Day", "Errand", "Posting", "Trip", "posting_day", "trip"]
 
 ASSUMPTIONS = (
     "An error of the forecast is one and the same over the whole way of a parcel, normally distributed.",

@@ -180,6 +180,15 @@ def _fixed(
     return fixed
 
 
+def _stood(before: Plan | None) -> Counter[tuple[str, str]]:
+    """Return what the plan before gave to whom, so that nothing changes without a reason."""
+    stood: Counter[tuple[str, str]] = Counter()
+    rows = before.picks.select_related("lot", "place", "mother", "line__order", "target") if before else ()
+    for pick in rows:
+        stood[picked_key(pick)] += pick.count
+    return stood
+
+
 def allot_wood(
     desk: Desk,
     *,
@@ -235,9 +244,13 @@ def allot_wood(
     last = first + timedelta(days=7 * weeks - 1)
     wishes = [_of_order(line, desk) for line in desk.lines]
     wishes += [_of_target(target, need, desk, target.wanted_by or last) for target, need in asked]
-    fixed = _fixed(latest(PlanKind.ALLOT), supplies, wishes, first, also, freed)
+    before = latest(PlanKind.ALLOT)
+    fixed = _fixed(before, supplies, wishes, first, also, freed)
+    stood = _stood(before)
     try:
-        plan = allot(supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, tell=tell)
+        plan = allot(
+            supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, previous=stood, tell=tell
+        )
     except Contradiction as error:
         raise Refused(f"{error} Nothing was planned.") from error
     _draft(desk, plan, taken, on_benches, by)

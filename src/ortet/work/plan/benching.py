@@ -193,9 +193,28 @@ def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Co
         desk.draft(PlanKind.BENCH, by, {"unplaced": [], "assumed": [why]})
         return
     try:
-        _draft(desk, plan(season), by)
+        _draft(desk, plan(season, before=_stood(season)), by)
     except ValueError as error:
         raise Refused(f"{error} Nothing was planned.") from error
+
+
+def _stood(season: Season) -> list[Choice]:
+    """Return where batches stood in the plan before, so that none moves for next to nothing."""
+    from ortet.decisions.bench import Choice
+
+    before = latest(PlanKind.BENCH)
+    rows = before.slots.select_related("lot", "place", "bench") if before else ()
+    stood = [
+        Choice(
+            lot_key(slot.lot, slot.place.name),
+            slot.bench.name,
+            slot.base_c,
+            (slot.start - season.first).days // 7,
+        )
+        for slot in rows
+        if slot.start >= season.first
+    ]
+    return [one for one in stood if one.batch in season.batch and one.bench in season.bench]
 
 
 def _draft(desk: Desk, plan: Benches, by: User) -> None:
