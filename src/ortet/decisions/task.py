@@ -13,12 +13,12 @@ class Task:
     reason: str
     kind: str  # one of ortet.decisions.today.KINDS
     lots: tuple[str, ...]  # codes
-    bags: tuple[str, ...]  # names
+    bags: tuple[str, ...]  # names; of a batch to count, its own
     place: str  # the bag or bench; the store where several bags are meant
     count: int  # cuttings that it concerns
     waiting: float  # cuttings that a week of waiting is expected to cost
     due: float | None  # when the limit is likely crossed [h since 1970]
-    deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, strike, wipe, air, load or nothing
+    deed: str  # what is recorded when it is done: weigh, inspect, treat, bag, move, give_up, strike, count, pot, wipe, air, load or nothing
     limit: str  # the quantity whose limit it is about, or nothing
     command: str  # that records it
     parts: tuple[tuple[str, int], ...] = ()  # from which mother plants how many, or to which bench

@@ -54,6 +54,8 @@ KINDS = {
     "post": False,
     "cut": False,
     "alike": False,
+    "count": False,
+    "pot": False,
 }
 
 

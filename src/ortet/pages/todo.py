@@ -28,8 +28,16 @@ WORDS = {
     "strike": "Strike",
     "give_up": "Give up",
     "load": "Load the record",
+    "count": "Count",
+    "pot": "Pot on",
 }
-OF_A_BAG = {"weigh": "bag", "inspect": "place", "treat": "place"}  # what a deed's form calls the bag
+OF_A_BAG = {
+    "weigh": "bag",
+    "inspect": "place",
+    "treat": "place",
+    "count": "place",
+    "pot": "batch",
+}  # what a deed's form calls the bag
 PLANNED = ("cut", "set", "post")  # kinds of tasks that follow from the plan
 WEEK = 168
 FEW = 3  # lots shown before the rest folds away

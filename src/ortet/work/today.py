@@ -52,7 +52,7 @@ class Today:
     lots: int
     kept: list[Kept]
     varieties: dict[str, str]  # by the code of a lot that a task names
-    bags: dict[str, str]  # codes, by the name of a bag that a task names
+    bags: dict[str, str]  # codes, by the name of a bag or batch that a task names
 
 
 def season_forecast(
@@ -83,9 +83,11 @@ def today(now: datetime | None = None) -> Today:
 
 def _look(nursery: Nursery, now: datetime) -> Today:
     from ortet.decisions.alike import alike
+    from ortet.decisions.counting import counting_tasks
     from ortet.decisions.planned import planned_tasks
     from ortet.decisions.today import in_order, tasks
 
+    from .growing.foretold import to_count
     from .plan.due import to_cut, to_post, to_set
     from .scanning import opened_today
 
@@ -103,7 +105,9 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     hours = offset.total_seconds() / 3600
     planned = planned_tasks(to_cut(), to_set(), to_post(), today=local.date(), zone_offset=hours)
     opened = opened_today(now)
-    todo = in_order([*todo, *planned, *alike(opened, forecasts.now)])
+    waited = to_count(now)
+    counting = counting_tasks(waited, today=local.date(), zone_offset=hours)
+    todo = in_order([*todo, *planned, *counting, *alike(opened, forecasts.now)])
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(
@@ -113,8 +117,10 @@ def _look(nursery: Nursery, now: datetime) -> Today:
         lots=len({held.lot for held in season.holdings}),
         kept=_kept(forecasts),
         varieties={one.lot: one.variety for one in opened if one.lot in lots}
+        | {one.lot: one.variety for one in waited if one.lot in lots}
         | {held.lot: held.variety for held in season.holdings if held.lot in lots},
-        bags={bag.name: bag.code for bag in season.bags if bag.name in bags},
+        bags={bag.name: bag.code for bag in season.bags if bag.name in bags}
+        | {one.batch: one.code for one in waited if one.batch in bags},
     )
 
 

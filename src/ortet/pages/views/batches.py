@@ -1,10 +1,11 @@
 """Batches: the list, and one whole."""
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 
 import numpy as np
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Batch, Units
@@ -14,6 +15,7 @@ from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.wood import code as codes
 from ortet.work import lists
 from ortet.work.growing import batches as work
+from ortet.work.growing.foretold import Foretold, foretold
 
 from .refusing import says_why
 
@@ -93,8 +95,12 @@ def batches_table(request: HttpRequest) -> HttpResponse:
 def batch(request: HttpRequest, code: str) -> HttpResponse:
     """Show a batch: how it was made, what was counted, what left it, and what happened to it."""
     seen = work.view(code)
-    drawn = graphs.drawn(_rooted(seen.told) if seen.told else [], request.nursery.tz)
-    return render(request, "batch.html", {"seen": seen, "charts": drawn})
+    ahead = foretold(seen.batch.place.code, request.nursery.now())
+    charts = _rooted(seen.told) if seen.told else []
+    if ahead:
+        charts = [_ahead(ahead)]
+    drawn = graphs.drawn(charts, request.nursery.tz)
+    return render(request, "batch.html", {"seen": seen, "charts": drawn, "ahead": ahead})
 
 
 @require_safe
@@ -109,6 +115,36 @@ def batch_label(request: HttpRequest, code: str) -> HttpResponse:
         labels([seen.batch.place.code], paper=paper),
         content_type="application/pdf",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def _ahead(told: Foretold) -> Chart:
+    """Return the share that will have shown roots by each day, with its band, beside what was counted."""
+    batch, ahead = told.batch, told.ahead
+    days = np.arange(ahead.expected.size)
+    noon = datetime.combine(ahead.first, time(23), timezone.get_current_timezone()).timestamp() / 3600
+    low, middle, high = ahead.share
+    return Chart(
+        key="ahead",
+        title="Rooted, counted and to come",
+        says=told.says,
+        at=noon + 24.0 * days,
+        middle=middle,
+        low=low,
+        high=high,
+        unit="\N{NO-BREAK SPACE}%",
+        scale=100.0,
+        now=noon - 23.0,
+        floor=0.0,
+        ceiling=1.0,
+        points=[
+            (
+                one.at.timestamp() / 3600,
+                ((one.rooted or 0) + batch.gone(*work.ROOTED, before=one.at)) / batch.struck,
+            )
+            for one in batch.counts
+            if one.rooted is not None
+        ],
     )
 
 

@@ -31,9 +31,7 @@ def _strip(row: VarietyRate) -> SafeString:
         return f"{LEFT + share * long:.1f}"
 
     rate = row.rate
-    quarters = mark_safe(  # noqa: S308 - numbers of our own
-        "".join(f'<path class="tick" d="M{at(q / 4)} 8V26"/>' for q in range(5))
-    )
+    quarters = mark_safe("".join(f'<path class="tick" d="M{at(q / 4)} 8V26"/>' for q in range(5)))
     return format_html(
         '<svg class="strip" viewBox="0 0 {} {}" aria-hidden="true" focusable="false">{}'
         '<path class="axis" d="M{} 17H{}"/><rect class="band" x="{}" y="11" width="{}" height="12" rx="2"/>'
