@@ -4,7 +4,8 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 
-from ortet.paper.rule_card import CARD_PAPERS, Gauge, PrintedRule, rule_cards
+from ortet.paper.rule_card import Gauge, PrintedRule, rule_cards
+from ortet.paper.typeset import PAPERS
 
 SIZES = {
     "a6": (105, 148),
@@ -110,4 +111,4 @@ def test_no_card_and_no_such_paper_are_refused():
         rule_cards([])
     with pytest.raises(ValueError, match="say a6, a4, letter"):
         rule_cards([card()], paper="a9")
-    assert set(CARD_PAPERS) == set(SIZES)
+    assert set(PAPERS) == set(SIZES)

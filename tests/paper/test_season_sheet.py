@@ -5,7 +5,6 @@ import pypdfium2 as pdfium
 import pytest
 
 from ortet.paper.season_sheet import (
-    SHEET_PAPERS,
     Bar,
     Mark,
     PickWeek,
@@ -17,6 +16,7 @@ from ortet.paper.season_sheet import (
     ToTake,
     season_sheet,
 )
+from ortet.paper.typeset import SHEETS
 
 SIZES = {"a4": (210, 297), "letter": (8.5 * 25.4, 11 * 25.4)}  # ISO 216; 8.5 by 11 inches [mm]
 LONG = "Himmelsschlüsselblumenwiesenrandgehölzsammlung"
@@ -77,7 +77,7 @@ def test_everything_stands_on_the_right_paper(paper):
         "Cut away from your hand.",
     ):
         assert words in text
-    assert set(SHEET_PAPERS) == set(SIZES)
+    assert set(SHEETS) == set(SIZES)
 
 
 @papers

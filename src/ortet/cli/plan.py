@@ -69,12 +69,12 @@ def plan(
 def _check(sure: float, sheet: Path | None, paper: str) -> None:
     """Refuse what could not be done in the end, before anything is."""
     from ortet import work
-    from ortet.paper.season_sheet import SHEET_PAPERS
+    from ortet.paper.typeset import SHEETS
 
     if not 0 < sure < 1:
         raise work.Refused(f"--sure {sure:g}: give a number between 0 and 1. Nothing was planned.")
-    if paper and paper not in SHEET_PAPERS:
-        raise work.Refused(f"--paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was planned.")
+    if paper and paper not in SHEETS:
+        raise work.Refused(f"--paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was planned.")
     if sheet and (sheet.is_dir() or not sheet.absolute().parent.is_dir()):
         raise work.Refused(
             f"--sheet {sheet}: name a file in a folder that is there, such as season.pdf. Nothing was planned."

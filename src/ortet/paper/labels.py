@@ -4,18 +4,16 @@ Typst lays the text out (bag.typ, wrap.typ and the sheet they share stand beside
 The same labels give the same bytes on every machine: the fonts are shipped, and the date in the file is a fixed one.
 """
 
-import json
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
+
+from .typeset import SHEETS, typeset
 
 __all__ = ["Label", "Paper", "bag_labels", "sheet_places", "wrap_labels"]
 
 Paper = Literal["a4", "letter"]
 Kind = Literal["bag", "wrap"]
-HERE = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +50,6 @@ _SHEETS: dict[Kind, dict[Paper, _Sheet]] = {
     "bag": {"a4": _BAG, "letter": _BAG},
     "wrap": {"a4": _WRAP, "letter": _WRAP},
 }
-_MM: dict[Paper, tuple[float, float]] = {
-    "a4": (210, 297),
-    "letter": (215.9, 279.4),
-}  # ISO 216; ANSI/ASME Y14.1
 _QUIET = 4  # modules left white all round: ISO/IEC 18004
 # ISO/IEC 18004, 7.8 tries eight masks and keeps the best; the trial takes three quarters of the time. Addresses of one
 # book differ in eight characters only, and of 240 tried over four hosts this mask was the best one most often.
@@ -95,8 +89,8 @@ def sheet_places(kind: Kind, paper: Paper) -> int:
 
 
 def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> bytes:
-    if paper not in _MM:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(_MM)}. Nothing was printed.")
+    if paper not in SHEETS:
+        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
     if not labels:
         raise ValueError("Nothing to print: name at least one lot.")
     places, sheet = sheet_places(kind, paper), _SHEETS[kind][paper]
@@ -107,7 +101,7 @@ def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> by
     # In order, each once: a set would put them into another order, and so into other bytes, at every start.
     codes = {address: _symbol(address, sheet) for address in dict.fromkeys(label.address for label in labels)}
     order = {address: str(number) for number, address in enumerate(codes)}
-    width, height = _MM[paper]
+    width, height = SHEETS[paper]
     job = {
         "page": {"width": width, "height": height},
         "sheet": asdict(sheet),
@@ -115,36 +109,7 @@ def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> by
         "symbols": {order[address]: svg for address, svg in codes.items()},
         "labels": [_words(label) | {"symbol": order[label.address]} for label in labels],
     }
-    return _typeset(kind, job)
-
-
-def _typeset(kind: Kind, job: dict[str, Any]) -> bytes:
-    """Return the PDF. Only a name that the shipped fonts cannot write is given the fonts of the machine."""
-    import typst
-
-    missing = ""
-    for shipped_only in (True, False):
-        try:
-            # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
-            return typst.compile(
-                HERE / f"{kind}.typ",
-                root=HERE,
-                format="pdf",
-                font_paths=[HERE / "fonts"],
-                ignore_system_fonts=shipped_only,
-                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
-                pdf_standards="a-2b",  # ISO 19005-2: a letter that no font has is an error, not an empty box
-                pdf_tags=False,
-            )
-        except typst.TypstError as error:
-            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
-            if not found:
-                raise
-            missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
-    raise ValueError(
-        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
-        "Nothing was printed."
-    )
+    return typeset(kind, job)
 
 
 def _words(label: Label) -> dict[str, str | int | None]:

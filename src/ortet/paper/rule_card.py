@@ -3,19 +3,15 @@
 Typst lays it out (rule_card.typ beside this file), with the shipped fonts. The same card gives the same bytes everywhere.
 """
 
-import json
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Literal
 
-__all__ = ["CARD_PAPERS", "CardPaper", "Gauge", "PrintedRule", "rule_cards"]
+from .typeset import PAPERS, typeset
+
+__all__ = ["CardPaper", "Gauge", "PrintedRule", "rule_cards"]
 
 CardPaper = Literal["a6", "a4", "letter"]
-# ISO 216; ANSI/ASME Y14.1 [mm]
-CARD_PAPERS: dict[str, tuple[float, float]] = {"a6": (105, 148), "a4": (210, 297), "letter": (215.9, 279.4)}
-HERE = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,30 +45,10 @@ def rule_cards(cards: Sequence[PrintedRule], *, paper: CardPaper = "a6") -> byte
     ValueError
         If there is no card, if the paper is unknown, or if no font has a letter of a name.
     """
-    import typst
-
-    if paper not in CARD_PAPERS:
-        raise ValueError(f"Paper {paper!r}: say {', '.join(CARD_PAPERS)}. Nothing was printed.")
+    if paper not in PAPERS:
+        raise ValueError(f"Paper {paper!r}: say {', '.join(PAPERS)}. Nothing was printed.")
     if not cards:
         raise ValueError("Nothing to print: there is no rule.")
-    width, height = CARD_PAPERS[paper]
+    width, height = PAPERS[paper]
     job = {"width": width, "height": height, "cards": [asdict(card) for card in cards]}
-    missing = ""
-    for shipped_only in (True, False):
-        try:
-            return typst.compile(
-                HERE / "rule_card.typ",
-                root=HERE,
-                format="pdf",
-                font_paths=[HERE / "fonts"],
-                ignore_system_fonts=shipped_only,
-                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
-                pdf_standards="a-2b",
-                pdf_tags=False,
-            )
-        except typst.TypstError as error:
-            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
-            if not found:
-                raise
-            missing = found[1]
-    raise ValueError(f"No font on this machine can write {missing!r}. Nothing was printed.")
+    return typeset("rule_card", job)

@@ -3,14 +3,12 @@
 Typst lays it out (season_sheet.typ beside this file), with the shipped fonts. The same plan gives the same bytes everywhere.
 """
 
-import json
-import re
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Literal
 
+from .typeset import SHEETS, typeset
+
 __all__ = [
-    "SHEET_PAPERS",
     "Bar",
     "Mark",
     "PickWeek",
@@ -25,9 +23,6 @@ __all__ = [
 ]
 
 SheetPaper = Literal["a4", "letter"]
-# ISO 216; ANSI/ASME Y14.1 [mm]
-SHEET_PAPERS: dict[str, tuple[float, float]] = {"a4": (210, 297), "letter": (215.9, 279.4)}
-HERE = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,32 +143,8 @@ def season_sheet(sheet: SeasonSheet, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    import typst
-
-    if paper not in SHEET_PAPERS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
-    width, height = SHEET_PAPERS[paper]
+    if paper not in SHEETS:
+        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    width, height = SHEETS[paper]
     job = {"page": {"width": width, "height": height}, "sheet": asdict(sheet)}
-    missing = ""
-    for shipped_only in (True, False):
-        try:
-            return typst.compile(
-                HERE / "season_sheet.typ",
-                root=HERE,
-                format="pdf",
-                font_paths=[HERE / "fonts"],
-                ignore_system_fonts=shipped_only,
-                # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
-                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
-                pdf_standards="a-2b",
-                pdf_tags=False,
-            )
-        except typst.TypstError as error:
-            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
-            if not found:
-                raise
-            missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
-    raise ValueError(
-        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
-        "Nothing was printed."
-    )
+    return typeset("season_sheet", job)

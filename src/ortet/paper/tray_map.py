@@ -3,16 +3,13 @@
 Typst lays it out (tray_map.typ beside this file), with the shipped fonts. The same trial gives the same bytes everywhere.
 """
 
-import json
-import re
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
-from .season_sheet import SHEET_PAPERS, SheetPaper
+from .season_sheet import SheetPaper
+from .typeset import SHEETS, typeset
 
 __all__ = ["MapCell", "MapPlot", "TrayMap", "TrialMap", "tray_map"]
 
-HERE = Path(__file__).parent
 _QUIET = 4  # modules left white all round: ISO/IEC 18004
 
 
@@ -69,35 +66,11 @@ def tray_map(trial: TrialMap, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    import typst
-
-    if paper not in SHEET_PAPERS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
-    width, height = SHEET_PAPERS[paper]
+    if paper not in SHEETS:
+        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    width, height = SHEETS[paper]
     job = {"page": {"width": width, "height": height}, "trial": asdict(trial), "code": _code(trial.address)}
-    missing = ""
-    for shipped_only in (True, False):
-        try:
-            return typst.compile(
-                HERE / "tray_map.typ",
-                root=HERE,
-                format="pdf",
-                font_paths=[HERE / "fonts"],
-                ignore_system_fonts=shipped_only,
-                # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
-                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
-                pdf_standards="a-2b",
-                pdf_tags=False,
-            )
-        except typst.TypstError as error:
-            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
-            if not found:
-                raise
-            missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
-    raise ValueError(
-        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
-        "Nothing was printed."
-    )
+    return typeset("tray_map", job)
 
 
 def _code(address: str) -> str:
@@ -107,5 +80,7 @@ def _code(address: str) -> str:
     import segno
 
     written = io.BytesIO()
-    segno.make(address.upper(), error="m", micro=False).save(written, kind="svg", border=_QUIET, xmldecl=False)
+    segno.make(address.upper(), error="m", micro=False).save(
+        written, kind="svg", border=_QUIET, xmldecl=False
+    )
     return written.getvalue().decode()

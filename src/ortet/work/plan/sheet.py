@@ -13,7 +13,6 @@ from django.utils import timezone
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Standing
 from ortet.paper.season_sheet import (
-    SHEET_PAPERS,
     Bar,
     Mark,
     PickWeek,
@@ -26,13 +25,14 @@ from ortet.paper.season_sheet import (
     ToTake,
 )
 from ortet.paper.season_sheet import season_sheet as printed
+from ortet.paper.typeset import SHEETS
 from ortet.wood.units import show_temperature
 
 from .bench_look import benches_planned
 from .desk import monday
 from .shown import Given, Promise, Set, Shown, shown
 
-__all__ = ["SHEET_PAPERS", "Days", "season_sheet", "usual_paper"]
+__all__ = ["Days", "season_sheet", "usual_paper"]
 
 WEEK = timedelta(days=7)
 MOST_MARKS = 14  # weeks named above the drawing
@@ -64,8 +64,8 @@ def season_sheet(paper: str = "") -> bytes:
     """
     nursery = Nursery.get()
     paper = paper or usual_paper(nursery)
-    if paper not in SHEET_PAPERS:
-        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
+    if paper not in SHEETS:
+        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
     planned = shown()
     if planned is None:
         raise Refused("The season has not been planned yet: ortet plan. Nothing was printed.")

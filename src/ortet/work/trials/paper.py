@@ -9,9 +9,10 @@ from ortet.evidence.trials import Design
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Variety
 from ortet.paper.labels import Label, Paper, wrap_labels
-from ortet.paper.season_sheet import SHEET_PAPERS, SheetPaper
+from ortet.paper.season_sheet import SheetPaper
 from ortet.paper.tray_map import MapCell, MapPlot, TrayMap, TrialMap
 from ortet.paper.tray_map import tray_map as printed
+from ortet.paper.typeset import SHEETS
 from ortet.science.species import species
 from ortet.wood.naming import fold
 
@@ -33,8 +34,8 @@ EDGES = {
 
 def _paper(paper: str) -> str:
     paper = paper or ("letter" if Nursery.get().units == "US" else "a4")
-    if paper not in SHEET_PAPERS:
-        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEET_PAPERS)}. Nothing was printed.")
+    if paper not in SHEETS:
+        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
     return paper
 
 

@@ -1,0 +1,58 @@
+"""Words set on paper by Typst: one template, one job of plain values, the shipped fonts.
+
+The same job gives the same bytes on every machine: the fonts are shipped, and the date in the file is a fixed one.
+"""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+__all__ = ["PAPERS", "SHEETS", "typeset"]
+
+# ISO 216; ANSI/ASME Y14.1 [mm]
+PAPERS: dict[str, tuple[float, float]] = {"a6": (105, 148), "a4": (210, 297), "letter": (215.9, 279.4)}
+SHEETS = {name: PAPERS[name] for name in ("a4", "letter")}  # what an office printer holds
+HERE = Path(__file__).parent
+
+
+def typeset(template: str, job: dict[str, Any]) -> bytes:
+    """Return a PDF. Only a name that the shipped fonts cannot write is given the fonts of the machine.
+
+    Parameters
+    ----------
+    template
+        Name of a Typst file beside this one, without its ending.
+    job
+        What it reads: values that JSON can hold.
+
+    Raises
+    ------
+    ValueError
+        If no font has a letter of a name.
+    """
+    import typst
+
+    missing = ""
+    for shipped_only in (True, False):
+        try:
+            # The words travel as data, never as Typst's own markup, so that a name prints as it is written.
+            return typst.compile(
+                HERE / f"{template}.typ",
+                root=HERE,
+                format="pdf",
+                font_paths=[HERE / "fonts"],
+                ignore_system_fonts=shipped_only,
+                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
+                pdf_standards="a-2b",  # ISO 19005-2: a letter that no font has is an error, not an empty box
+                pdf_tags=False,
+            )
+        except typst.TypstError as error:
+            found = re.search(r"the text `\"(.*?)\"` could not be displayed", str(error))
+            if not found:
+                raise
+            missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
+    raise ValueError(
+        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
+        "Nothing was printed."
+    )
