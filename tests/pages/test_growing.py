@@ -169,7 +169,7 @@ def test_the_file_holds_what_is_known_of_each_batch(grown, at_desk):
 def test_a_batch_shows_its_counts_and_what_happened(grown, at_desk, ben_at_desk):
     page = page_of(at_desk, "S1")
     for words in (
-        "8 of 20 rooted when last counted",
+        "8 of 20 looked at on",
         "<svg",
         "potted on",
         "struck as batch S1",
