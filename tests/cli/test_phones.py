@@ -80,7 +80,7 @@ def test_phones_are_listed_and_shut_out():
     assert "mina's phone is shut out" in ortet("shut-out", "Mina's phone")
     assert "mina" not in ortet("phones")
     both = json.loads(ortet("phones", "--all", "--json"))
-    assert [(one["hand"], bool(one["shut_out_at"])) for one in both] == [("mina", True), ("ola", False)]
+    assert {one["hand"]: bool(one["shut_out_at"]) for one in both} == {"mina": True, "ola": False}
     assert "Shut out" in ortet("phones", "--all")
     refused = ortet("shut-out", "mina's phone", ends=1)
     assert "Paired are: ola's phone. Nothing was changed." in refused
