@@ -65,6 +65,8 @@ PAGES = {
         "/cut?cut=1&length=1200&base=11&nodes=30&variety=Larkfield+Amber&grades=common",
     ),
     "race": ("Roots or leaves first", "/race?lot=LOT&air_c=16"),
+    "trace": ("Trace wood back and forward", "/trace?code=Q-01"),
+    "recall": ("Recall it", "/trace/recall?code=Q-01"),
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),
