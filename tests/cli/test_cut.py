@@ -106,3 +106,19 @@ def test_a_paper_that_is_not_there(tmp_path):
     card = tmp_path / "card.pdf"
     assert "say a6, a4, letter" in ortet(*USUAL, "--card", card, "--paper", "a9", ends=1)
     assert not card.exists()
+
+
+def test_scions_and_stocks_are_paired(tmp_path):
+    scions, stocks = tmp_path / "scions.csv", tmp_path / "stocks.csv"
+    scions.write_text("piece,diameter_mm\nS1,8.2\nS2,7.6\nS3,5\n")
+    stocks.write_text("piece,diameter_in\nR1,0.3\nR2,0.32\n")
+    done = CliRunner().invoke(app, ["match", str(scions), str(stocks)])
+    said = " ".join(done.output.split())
+    assert "2 pairs" in said and "Scions left: S3 (5 mm)." in said
+    assert said.index("S2") < said.index("R1") < said.index("S1") < said.index("R2")
+    done = CliRunner().invoke(app, ["match", str(scions), str(stocks), "--thinner", "3mm", "--json"])
+    assert len(json.loads(done.output)["pairs"]) == 2
+    scions.write_text("piece,diameter_mm\nS1,8.2\nS1,0\n")
+    done = CliRunner().invoke(app, ["match", str(scions), str(stocks)])
+    assert done.exit_code == 1 and "Nothing was reckoned: " in done.stderr and "row 3" in done.stderr
+    assert "no file" in CliRunner().invoke(app, ["match", "gone.csv", str(stocks)]).stderr

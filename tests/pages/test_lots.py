@@ -2,6 +2,7 @@
 
 import csv
 import io
+from datetime import UTC, datetime
 
 import pytest
 from django.test import Client
@@ -172,3 +173,16 @@ def test_variety_names_are_shown_as_text(nursery, ada, at_desk):
     for path in ("/lots", reverse("lot", args=[lot.code]), "/mothers", reverse("mother", args=["M<1>"])):
         page = at_desk.get(path).content.decode()
         assert "<b>Bold" not in page and "&lt;b&gt;Bold" in page
+
+
+def test_a_lot_is_graded_by_practice_and_by_what_is_published_for_its_kind(ada, at_desk):
+    """EU vine: graftable is 6.5 to 12 mm at the thin end, 15 mm at most at the base. Washington: 228.6 mm long or more."""
+    write("2027-01-05 09:00  mother M1 Dusk grape\n2027-01-05 09:10  mother M2 Elda elder\n", ada)
+    sizes = {"length_mm": 220.0, "base_mm": 9.0, "tip_mm": 7.0, "nodes": 4, "by": ada}
+    vine = work.take("M1", 5, at=datetime(2027, 1, 6, tzinfo=UTC), **sizes)
+    elder = work.take("M2", 5, at=datetime(2027, 1, 6, tzinfo=UTC), **sizes)
+    found = dict(at_desk.get(f"/lots/{vine.code}").context["graded"])
+    assert [one.grade and one.grade.name for one in found.values()] == ["rooting", "graftable", None]
+    page = at_desk.get(f"/lots/{vine.code}").content.decode()
+    assert "By Vine cuttings, European Union" in page and "220.0 mm long, takes 228.6 or more" in page
+    assert list(dict(at_desk.get(f"/lots/{elder.code}").context["graded"])) == ["common practice"]

@@ -1,4 +1,4 @@
-"""The command that cuts shoots on paper before the knife does."""
+"""Commands that cut shoots and pair scions with stocks on paper before the knife does."""
 
 import sys
 from pathlib import Path
@@ -11,7 +11,8 @@ from .book import Base, Json, Length, Tip, measure, open_book, print_json, print
 
 if TYPE_CHECKING:
     from ortet.decisions.cut import Cut
-    from ortet.work.cut import Cutting
+    from ortet.work.cut import Cutting, NotRead
+    from ortet.work.match import Matched
 
 MOST_SHOWN = 20  # shoots; --json prints all
 MOST_PROBLEMS = 40
@@ -34,7 +35,9 @@ def cut(
     above: Annotated[str, typer.Option(help="From the top node up to the cut. Default: 15 mm.")] = "",
     card: Annotated[Path | None, typer.Option(help="Write the rule's card here, a PDF.")] = None,
     paper: Annotated[str, typer.Option(help="a6, a4 or letter.")] = "a6",
-    template: Annotated[str, typer.Option(help="Print an empty table to fill: shoots, nodes, grades.")] = "",
+    template: Annotated[
+        str, typer.Option(help="Print an empty table to fill: shoots, nodes, grades, pieces.")
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Say where to cut shoots so that they are worth most, and a rule of thumb for the bench. Books nothing."""
@@ -63,10 +66,7 @@ def cut(
                 numbers = [measure(text, "read_length") for text in (length, base, tip)]
                 measured = [usual_shoot(numbers[0], numbers[1], nodes, numbers[2], variety=variety)]
         except NotRead as fault:
-            for problem in fault.problems[:MOST_PROBLEMS]:
-                print(problem, file=sys.stderr)
-            many = "1 problem" if len(fault.problems) == 1 else f"{len(fault.problems)} problems"
-            print(f"Nothing was reckoned: {many}.", file=sys.stderr)
+            _print_problems(fault)
             raise SystemExit(1) from None
         knife = asked_knife(*(measure(text, "read_length") for text in (kerf, below, above)))
         answer = reckon(measured, known, wanted=wanted, knife=knife, units=nursery.units, usual=alone)
@@ -79,6 +79,69 @@ def cut(
             print_cutting(answer)
             if card:
                 print(f"\nThe card is in {card}.")
+
+
+def _print_problems(fault: "NotRead") -> None:
+    for problem in fault.problems[:MOST_PROBLEMS]:
+        print(problem, file=sys.stderr)
+    many = "1 problem" if len(fault.problems) == 1 else f"{len(fault.problems)} problems"
+    print(f"Nothing was reckoned: {many}.", file=sys.stderr)
+
+
+@app.command()
+def match(
+    scions: Annotated[Path, typer.Argument(help="A CSV of scions: piece, diameter_mm.")],
+    stocks: Annotated[Path, typer.Argument(help="A CSV of stocks, the same columns.")],
+    thicker: Annotated[
+        str, typer.Option(help="By how much a scion may be thicker than its stock. Default: 1 mm.")
+    ] = "",
+    thinner: Annotated[str, typer.Option(help="By how much it may be thinner. Default: 1 mm.")] = "",
+    as_json: Json = False,
+) -> None:
+    """Pair scions with stocks of their thickness, as many as can be. Books nothing."""
+    for file in (scions, stocks):
+        if not file.is_file():
+            raise typer.BadParameter(f"There is no file {file}. Nothing was reckoned.")
+    with open_book():
+        from ortet.ledger.models import Nursery
+        from ortet.work.cut import NotRead
+        from ortet.work.match import WITHIN_MM, read_pieces
+        from ortet.work.match import match as pair
+
+        by = [measure(text, "read_length") for text in (thicker, thinner)]
+        over, under = (WITHIN_MM if mm is None else mm for mm in by)
+        try:
+            tops, feet = (read_pieces(file.read_bytes(), file.name) for file in (scions, stocks))
+        except NotRead as fault:
+            _print_problems(fault)
+            raise SystemExit(1) from None
+        found = pair(tops, feet, thicker_mm=over, thinner_mm=under)
+        if as_json:
+            print_json(found.as_dict())
+        else:
+            print_match(found, Nursery.get().units)
+
+
+def print_match(found: "Matched", units: str) -> None:
+    """Print the pairs, the thinnest first, and what is left over."""
+    from ortet.wood.units import show_length
+
+    print(found.reason)
+    if found.pairs:
+        rows: list[list[object]] = [
+            [
+                pair.scion.name,
+                show_length(pair.scion.mm, units),
+                pair.stock.name,
+                show_length(pair.stock.mm, units),
+            ]
+            for pair in found.pairs
+        ]
+        print_table(["scion", "thick", "stock", "thick"], rows)
+    for what, left in (("Scions", found.scions_left), ("Stocks", found.stocks_left)):
+        if left:
+            names = ", ".join(f"{one.name} ({show_length(one.mm, units)})" for one in left)
+            print(f"{what} left: {names}.")
 
 
 def _print_template(name: str) -> None:

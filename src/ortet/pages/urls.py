@@ -102,6 +102,7 @@ urlpatterns = [
     path("mix", _view("mix.mix"), name="mix"),
     path("race", _view("race.race"), name="race"),
     path("cut", _view("cut.cut"), name="cut"),
+    path("match", _view("match.match"), name="match"),
     path("sample", _view("sample.sample"), name="sample"),
     path("mixup", _view("mixup.mixup"), name="mixup"),
     path("scan", _view("scan.scan"), name="scan"),

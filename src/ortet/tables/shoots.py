@@ -1,4 +1,4 @@
-"""The tables that cutting reads: measured shoots, a row each or a row a node, and grades with what is wanted of each."""
+"""The tables that cutting and matching read: measured shoots, a row each or a row a node; grades; pieces by thickness."""
 
 from __future__ import annotations
 
@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from .columns import MM_PER_INCH, Column, Table
 from .entry import Parse, amount, choice, count, name
 
-__all__ = ["CUTTING", "GRADES", "NODES", "SHOOTS", "GradeRow", "NodeRow", "ShootRow"]
+__all__ = [
+    "CUTTING",
+    "GRADES",
+    "NODES",
+    "PIECES",
+    "SHOOTS",
+    "GradeRow",
+    "NodeRow",
+    "PieceRow",
+    "ShootRow",
+]
 
 MOST_NODES = 500
 
@@ -58,6 +68,15 @@ class GradeRow:
     value: float
     want_least: int
     want_most: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PieceRow:
+    """A scion or a stock, measured where the two are to meet."""
+
+    line: int
+    piece: str
+    diameter_mm: float
 
 
 def _needs(name: str, help: str, example: tuple[str, str], parse: Parse, us: bool = False) -> Column:
@@ -152,4 +171,15 @@ GRADES = Table(
     ("grade",),
 )
 
-CUTTING: dict[str, Table] = {table.name: table for table in (SHOOTS, NODES, GRADES)}
+PIECES = Table(
+    "pieces",
+    "Scions, or stocks, measured where they are to meet, a row each.",
+    (
+        _needs("piece", "What is written on it.", ("S1", "S2"), name(40)),
+        _needs("diameter_mm", "Thickness there.", ("8.2", "7.6"), THICK, us=True),
+    ),
+    PieceRow,
+    ("piece",),
+)
+
+CUTTING: dict[str, Table] = {table.name: table for table in (SHOOTS, NODES, GRADES, PIECES)}

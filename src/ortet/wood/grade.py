@@ -107,6 +107,7 @@ class Published:
     key: str
     name: str
     citation: str
+    species: str  # of which wood alone it speaks
     grades: tuple[Grade, ...]
 
 
@@ -160,6 +161,7 @@ PUBLISHED = (
         "eu-vine",
         "Vine cuttings, European Union",
         _VINE,
+        "grape",
         (
             Grade("graftable", "grafting", least_tip_mm=6.5, most_tip_mm=12, most_base_mm=15, tip="no", source=_VINE),
             Grade("nursery", "rooting", least_tip_mm=3.5, tip="no", source=_VINE),
@@ -169,6 +171,7 @@ PUBLISHED = (
         "wa-grape",
         "Grape cuttings, State of Washington",
         _GRAPE,
+        "grape",
         (Grade("cutting", "rooting", least_nodes=3, least_mm=228.6, source=_GRAPE),),
     ),
 )  # fmt: skip

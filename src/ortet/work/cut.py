@@ -7,13 +7,15 @@ from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, cast
 
 from ortet.ledger.booking import Refused
-from ortet.wood.grade import COMMON, INF, MOST_NODES, PUBLISHED, Grade
+from ortet.wood.cutting import Cutting as Piece
+from ortet.wood.grade import COMMON, INF, MOST_NODES, PUBLISHED, Grade, Graded, grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
 from ortet.wood.units import show_length
 
 if TYPE_CHECKING:
     from ortet.decisions.cut import CutPlan, RuleCard, Wanted
+    from ortet.ledger.models import Lot
     from ortet.tables.problem import Problem
     from ortet.tables.shoots import GradeRow, NodeRow, ShootRow
 
@@ -26,8 +28,10 @@ __all__ = [
     "asked_grades",
     "asked_knife",
     "cut",
+    "graded",
     "print_cards",
     "read_grades",
+    "read_rows",
     "read_shoots",
     "usual_shoot",
 ]
@@ -124,7 +128,7 @@ def read_shoots(data: bytes, filename: str) -> list[Shoot]:
     from ortet.tables.problem import Problem
     from ortet.tables.shoots import NodeRow
 
-    rows = _rows(data, filename, ("shoots", "nodes"))
+    rows = read_rows(data, filename, ("shoots", "nodes"))
     shoots: list[Shoot] = []
     problems = []
     by_node = bool(rows) and isinstance(rows[0], NodeRow)
@@ -154,7 +158,7 @@ def read_grades(data: bytes, filename: str) -> tuple[tuple[Grade, ...], dict[str
     from ortet.tables.problem import Problem
 
     grades, wanted, problems = [], {}, []
-    for row in cast("list[GradeRow]", _rows(data, filename, ("grades",))):
+    for row in cast("list[GradeRow]", read_rows(data, filename, ("grades",))):
         try:
             grades.append(
                 Grade(
@@ -251,6 +255,14 @@ def cut(
     return Cutting(plan, rules, steps, tuple(grades), tuple(notes), units)
 
 
+def graded(lot: Lot) -> list[tuple[str, Graded]]:
+    """Return what a lot's usual cutting is by common practice, and by each standard published for its kind of wood."""
+    usual = Piece(lot.length_mm, lot.base_mm, lot.tip_mm, lot.nodes)
+    asked: list[tuple[str, tuple[Grade, ...]]] = [("common practice", COMMON)]
+    asked += [(one.name, one.grades) for one in PUBLISHED if one.species == lot.variety.species]
+    return [(name, grade(usual, grades)) for name, grades in asked]
+
+
 def print_cards(cutting: Cutting, *, paper: str = "a6", nursery: str = "", day: str = "") -> bytes:
     """Return the rules as cards for the bench, a PDF.
 
@@ -297,7 +309,14 @@ def print_cards(cutting: Cutting, *, paper: str = "a6", nursery: str = "", day: 
         raise Refused(str(error)) from None
 
 
-def _rows(data: bytes, filename: str, kinds: tuple[str, ...]) -> list[Any]:
+def read_rows(data: bytes, filename: str, kinds: tuple[str, ...]) -> list[Any]:
+    """Return the rows of a table of one of these kinds.
+
+    Raises
+    ------
+    NotRead
+        With every problem in the file.
+    """
     from ortet.tables.read import read_table
     from ortet.tables.shoots import CUTTING
 

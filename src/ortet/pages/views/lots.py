@@ -14,6 +14,7 @@ from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.work import Unknown, lists
 from ortet.work import lots as work
+from ortet.work.cut import graded
 from ortet.work.today import season_forecast
 
 from .refusing import says_why
@@ -87,9 +88,8 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     """Show a lot: how it will fare, what happened to it, where it came from and went."""
     seen, now = work.view(code), request.nursery.now()
     forecasts = graphs.of_lot(season_forecast(now, seen.lot), request.nursery.units) if seen.wood else []
-    return render(
-        request, "lot.html", {"seen": seen, "forecasts": graphs.in_places(forecasts, request.nursery.tz)}
-    )
+    in_places = graphs.in_places(forecasts, request.nursery.tz)
+    return render(request, "lot.html", {"seen": seen, "forecasts": in_places, "graded": graded(seen.lot)})
 
 
 @require_safe
