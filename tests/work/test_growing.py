@@ -11,6 +11,7 @@ from ortet.ledger import rules
 from ortet.ledger.booking import count_in
 from ortet.ledger.models import Batch, Buyer, Count, Derivation, Lot, Movement, Place, Sale, Standing
 from ortet.work.benches import set_up_bench
+from ortet.work.growing.batches import OLD_ENOUGH, batches_struck
 from ortet.work.growing.grafting import misfit
 from ortet.work.growing.selling import right_of
 from ortet.work.growing.striking import crowding
@@ -266,11 +267,11 @@ def test_fewer_rooted_than_last_time_needs_as_many_gone(batch, ada):
     work.count("S1", rooted=20, by=ada, at=AT)
     refused(
         lambda: work.count("S1", rooted=18, by=ada, at=AT + DAY),
-        "20 rooted on 1 Mar 2027 09:00, 18 on 2 Mar 2027 09:00, and none left between",
+        "20 rooted on 1 Mar 2027 09:00, 18 on 2 Mar 2027 09:00, and between them 0 were potted or sold, 0 died",
     )
     work.pot_on("S1", 2, to="Yard", by=ada, at=AT + DAY / 2)
     work.count("S1", rooted=18, by=ada, at=AT + DAY)
-    refused(lambda: work.count("S1", rooted=15, dead=2, by=ada, at=AT + 2 * DAY), "2 more dead")
+    refused(lambda: work.count("S1", rooted=15, dead=2, by=ada, at=AT + 2 * DAY), "2 died or were given up")
     work.count("S1", rooted=15, dead=3, give_up_dead=True, by=ada, at=AT + 2 * DAY)
     assert standing("S1") == 35
     work.count("S1", rooted=15, by=ada, at=AT + 3 * DAY)
@@ -406,3 +407,66 @@ def test_a_buyer_is_reached_by_what_was_noted_last(batch):
     assert (hedge.address, hedge.email) == ("1 Lane\nTown", "b@hedge.example")
     refused(lambda: work.buyer("Hedge", email="no address"), "Email")
     refused(lambda: work.buyer("  "), "has a name")
+
+
+def test_what_is_noted_without_a_clock_stays_in_its_order(batch, ada):
+    """A whole day's work, all dated the same minute, as in a book written up in the evening."""
+    work.count("S1", rooted=12, dead=3, give_up_dead=True, by=ada, at=AT)
+    work.pot_on("S1", 10, to="Yard", by=ada, at=AT)
+    work.sell("L1", 4, from_place="Yard", buyer="Hedge", by=ada, at=AT)
+    refused(lambda: work.count("S1", rooted=1, by=ada, at=AT), "12 rooted", "10 were potted or sold, 0 died")
+    work.count("S1", rooted=6, dead=1, by=ada, at=AT)
+    refused(lambda: work.count("S1", rooted=28, by=ada, at=AT), "27 of lot")
+    (told,) = batches_struck()
+    assert [(seen.rooted, seen.of) for seen in told.counts] == [(12, 40), (6, 27)]
+    assert (told.rooted, told.here) == (16, 27)
+
+
+def test_a_strike_taken_back_may_be_made_anew_within_the_minute(batch, ada):
+    work.strike("L2", 20, bench="Warm", by=ada, at=AT)
+    work.correct(Movement.objects.latest("number").number, note="other tray", by=ada, at=AT)
+    again = work.strike("L2", 20, bench="Warm", by=ada, at=AT)
+    assert standing(str(again)) == 20
+
+
+# What is known of a batch
+
+
+def test_what_is_known_to_have_rooted_is_the_most_that_counts_and_pots_tell(batch, ada):
+    def told():
+        return batches_struck()[0]
+
+    assert (told().rooted, told().is_finished) == (None, False)
+    work.count("S1", rooted=12, by=ada, at=AT)
+    assert told().rooted == 12
+    work.pot_on("S1", 15, to="Yard", by=ada, at=AT + DAY)
+    assert told().rooted == 15  # potting tells
+    work.count("S1", rooted=4, by=ada, at=AT + 2 * DAY)
+    assert told().rooted == 19  # what was potted, and what is rooted of the rest
+    work.give_up("L1", 3, from_place="S1", by=ada, at=AT + 3 * DAY)
+    work.count("S1", rooted=2, dead=20, by=ada, at=AT + 4 * DAY)
+    assert (told().rooted, told().is_finished) == (19, True)  # each one rooted or dead
+    assert (told().gone("potted"), told().gone("given_up"), told().here) == (15, 3, 22)
+
+
+def test_a_batch_is_finished_when_it_is_empty_or_counted_late(batch, ada):
+    work.strike("L2", 20, bench="Warm", by=ada, at=AT)
+    work.count("S1", rooted=12, callused=3, by=ada, at=AT + OLD_ENOUGH)
+    work.give_up("L2", None, from_place="S2", by=ada, at=AT + DAY)
+    one, two = batches_struck()
+    assert one.is_finished and one.rooted == 12
+    assert two.is_finished and two.rooted == 0
+
+
+def test_a_batch_as_plain_values_says_how_it_was_made(batch, ada):
+    work.add_place("Cool", "bench")
+    work.stand("S1", "Cool", by=ada, at=AT)
+    moved = work.pot_on("S1", 4, to="Yard", by=ada, at=AT)
+    work.correct(moved.number, note="other batch", by=ada, at=AT)
+    (told,) = batches_struck()
+    assert (told.species, told.variety, told.mother, told.base_mm) == ("blackcurrant", "Dusk", "M1", 8)
+    assert (told.struck, told.base_c, told.medium, told.treatment) == (40, 22, "sand", "none")
+    assert told.weeks == pytest.approx(27.04 / 7, abs=0.01)
+    assert [bench for bench, _ in told.stood] == ["Warm", "Cool"]
+    assert told.left == ()  # what was taken back never left
+    assert batches_struck([]) == []

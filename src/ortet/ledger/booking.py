@@ -320,15 +320,18 @@ AT_ONCE, AN_INSTANT = timedelta(milliseconds=1), timedelta(microseconds=1)
 
 
 def in_turn(lot: Lot, place: Place, at: datetime) -> datetime:
-    """Return a moment, or an instant after what was booked of a lot in a place at that very moment.
+    """Return a moment, or the instant after what was booked of a lot in a place at that very moment.
 
-    A count and what left the batch on one day, both noted without a clock, stay in the order in which they were booked.
+    A count and what left the batch on one day, both noted without a clock, stay in the order in which they were booked; and
+    what came an instant later leaves no sooner.
     """
-    then = {"at__gte": at, "at__lt": at + AT_ONCE}
-    booked = [
-        *Count.objects.filter(lot=lot, place=place, **then).values_list("at", flat=True),
-        *Movement.objects.filter(lot=lot, from_place=place, **then).values_list("at", flat=True),
-    ]
+    of_it = Movement.objects.filter(lot=lot, at__lt=at + AT_ONCE)
+    came = of_it.filter(to_place=place, at__gt=at).values_list("at", flat=True)
+    if place.kind not in GROWING:
+        return max([at, *came])
+    left = of_it.filter(from_place=place, at__gte=at).values_list("at", flat=True)
+    counted = Count.objects.filter(lot=lot, place=place, at__gte=at, at__lt=at + AT_ONCE)
+    booked = [*came, *left, *counted.values_list("at", flat=True)]
     return max(booked) + AN_INSTANT if booked else at
 
 
@@ -357,16 +360,8 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
         If a place holds too few, or a movement would come before its lot.
     """
     with turn():
-        at = max(
-            [
-                at,
-                *(
-                    in_turn(move.lot, move.from_place, at)
-                    for move in moves
-                    if move.from_place.kind in GROWING
-                ),
-            ]
-        )
+        held = [move for move in moves if move.from_place.kind not in SOURCES]
+        at = max([at, *(in_turn(move.lot, move.from_place, at) for move in held)])
         _refuse_if_short(moves, at)
         _refuse_before_it_came(moves, at)
         _refuse_what_was_counted(moves, at)

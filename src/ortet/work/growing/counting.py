@@ -88,13 +88,16 @@ def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, d
     after = [(one.at, one.rooted or 0, one.dead or 0) for one in seen if one.at > at][:1]
     row = [*before, (at, rooted, dead or 0), *after]
     for (since, had, were_dead), (until, has, are_dead) in pairwise(row):
-        left = _left(lot, place, Q(at__gt=since, at__lte=until))
-        died = max(0, are_dead - were_dead)
-        if has < had - left - died:
-            gone = f"{left} left" if left else "none left"
+        between = Q(at__gt=since, at__lte=until, reversed_by=None)
+        grown = _left(lot, place, between & Q(why__in=(Why.POTTED, Why.SOLD)))
+        thrown = _left(lot, place, between & Q(why__in=(Why.GIVEN_UP, Why.LOST)))
+        died = max(
+            0, are_dead + thrown - were_dead
+        )  # since; the dead of the count before had no roots to lose
+        if has < had - grown - died:
             raise Refused(
-                f"{place}: {had} rooted on {told(since)}, {has} on {told(until)}, and {gone} between, {died} more dead. "
-                "Count again; book what was potted, sold or given up first, or withdraw the mistaken count. "
+                f"{place}: {had} rooted on {told(since)}, {has} on {told(until)}, and between them {grown} were potted or sold, "
+                f"{died} died or were given up. Count again; book first what left, or withdraw the mistaken count. "
                 "Nothing was booked."
             )
 
