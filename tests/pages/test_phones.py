@@ -148,6 +148,7 @@ def test_after_ten_wrong_codes_even_the_right_one_waits(grower, nursery, clock):
         assert post(shed(), "pair", {"code": codes.make(number)}).status_code == 422
     held = post(shed(), "pair", {"code": made.code})
     assert held.status_code == 429 and "wait until 08:16" in held.content.decode()
+    assert held["Retry-After"] == str(15 * 60 + 1)
     other = Client(REMOTE_ADDR="192.168.1.51")
     assert post(other, "pair", {"code": made.code}).status_code == 302
 

@@ -57,20 +57,23 @@ def by_code(request: HttpRequest) -> HttpResponse:
     """Take the code as typed, a few times only."""
     if not request.is_secure():
         return _refused(request, NOT_HERE, 403)
-    form, status = TypedCode(request.POST if request.method == "POST" else None), 200
+    form, status, wait = TypedCode(request.POST if request.method == "POST" else None), 200, None
     if request.method == "POST":
         status = 422
         if form.is_valid():
             at = now()
             if until := begin_try("", request.META.get("REMOTE_ADDR", ""), at):
                 form.add_error("code", _wait(until))
-                status = 429
+                status, wait = 429, until - at
             else:
                 try:
                     return _let_in(request, form.cleaned_data["code"])
                 except Refused as error:
                     form.add_error("code", str(error))
-    return render(request, "pair.html", {"form": form}, status=status)
+    answer = render(request, "pair.html", {"form": form}, status=status)
+    if wait:
+        answer["Retry-After"] = str(int(wait.total_seconds()) + 1)
+    return answer
 
 
 def _wait(until: datetime) -> str:
