@@ -24,6 +24,13 @@ PAGES = (
     "/plan",
     "/plan/benches",
     "/record",
+    "/batches?all=1",
+    "/do/strike",
+    "/do/graft",
+    "/do/count",
+    "/do/pot",
+    "/do/sell",
+    "/do/buyer",
     "/mix",
     "/race",
     "/race?kind=grape&base_c=24&air_c=18",
@@ -63,6 +70,8 @@ def led_to(page: Page, address: str) -> list[str]:
         ("/places?kind=site", "td a"),
         ("/mothers", "td a"),
         ("/places?kind=bench", "td a"),
+        ("/places?kind=ground", "td a"),
+        ("/batches?all=1", "td a"),
         ("/wanted", "td a"),
     ):
         page.goto(urljoin(address, path))
