@@ -79,7 +79,7 @@ def test_a_sample_that_cannot_be_is_refused(book, at_desk, asked, says):
 
 
 def test_a_wrong_name_is_led_back_to_its_moment(book, at_desk, ada):
-    write(
+    more_wood = write(
         """
         2027-01-05 09:30  mother M3 Raven blackcurrant
         2027-01-05 09:40  take M3 30 as L5
@@ -90,6 +90,10 @@ def test_a_wrong_name_is_led_back_to_its_moment(book, at_desk, ada):
     shown = page(at_desk, "mixup", **{"a-lot": "L1", "a-wrong": "2", "a-of": "5", "a-variety": "raven"})
     assert "Bench, 5 Jan 2027" in shown and "Who else may have wrong plants" in shown and "K5" in shown
     assert "2 of 5 of lot" in shown and "Hold back what may be wrong" in shown
+    assert f"{reverse('recall')}?code={more_wood.lots['L5'].code}" not in shown  # nobody bought any
+    write("2027-02-01 09:00  sell L5 4 from K5 to Hilda", ada)
+    sold = page(at_desk, "mixup", **{"a-lot": "L1", "a-wrong": "2", "a-of": "5", "a-variety": "raven"})
+    assert "sold to Hilda" in sold and f"{reverse('recall')}?code=" in sold
     more = {"b-lot": "L5", "b-wrong": "0", "b-of": "10", "b-place": "K5"}
     assert "0 of 10 of lot" in page(at_desk, "mixup", **{"a-lot": "L1", "a-wrong": "2", "a-of": "5"}, **more)
 

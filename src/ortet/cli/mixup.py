@@ -107,4 +107,4 @@ def print_answer(answer: "Answer") -> None:
 
 def pointed(points: "tuple[Points, ...]") -> str:
     """Name candidates by their numbers, with how surely each is meant."""
-    return " or ".join(f"{p.number or p.title} ({p.chance:.0%})" for p in points) or "nothing told here"
+    return " or ".join(f"{p.number} ({p.chance:.0%})" for p in points) or "none of these"

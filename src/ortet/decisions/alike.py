@@ -63,7 +63,7 @@ def alike(opened: Sequence[Open], now: float) -> list[Task]:
         like = [one for one in lots if any(_like(one, other) for other in lots)]
         if not like:
             continue
-        like.sort(key=lambda one: (not one.lies_bare, one.lot))
+        like.sort(key=lambda one: (not one.lies_bare, one.variety, one.name))
         names = [
             f"{one.name} \N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}"
             for one in like

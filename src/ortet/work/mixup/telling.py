@@ -76,7 +76,7 @@ class Chance:
 class Points:
     """To which candidate an answer points, and how surely."""
 
-    number: int  # among the chances told; 0 where it is not told there
+    number: int  # among the chances told
     title: str
     chance: float
 
@@ -142,7 +142,9 @@ def mixup(found: Sequence[Found]) -> Answer:
 
     def points(shares: Sequence[tuple[int, float]]) -> tuple[Points, ...]:
         return tuple(
-            Points(numbers.get(key, 0), _title(key, case), share) for key, share in shares if share >= 0.05
+            Points(numbers[key], _title(key, case), share)
+            for key, share in shares
+            if key in numbers and share >= 0.05
         )
 
     return Answer(
