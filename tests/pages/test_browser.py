@@ -34,6 +34,10 @@ PAGES = (
     "/mix",
     "/race",
     "/race?kind=grape&base_c=24&air_c=18",
+    "/sample?lot=26-005&share=20",
+    "/mixup?a-lot=25-001&a-wrong=3&a-of=10",
+    "/scan?place=Tunnel&first=25-001&second=A1",
+    "/nameless?place=Tunnel&count=15",
     "/lots/ZZZZ",
     "/phones",
 )
