@@ -40,7 +40,7 @@ def design(
     sought: Annotated[float, typer.Option(help="The difference worth finding, such as 0.2 for 20 in 100.")] = 0.2,
     sure: Annotated[float, typer.Option(help="How sure such a difference is to be shown, from 0 to 1.")] = 0.8,
     tray: Annotated[str, typer.Option(help="Rows and columns of a tray's cells, such as 6x12.")] = "6x12",
-    alike: Annotated[str, typer.Option(help="Where warmth is the same: along rows, columns, or none known.")] = "rows",
+    alike: Annotated[str, typer.Option(help="Where warmth is the same: along rows, columns, none known, or trays: each plot a tray.")] = "rows",
     edge: Annotated[str, typer.Option(help="The outermost cells: use, guard (not counted), or block (their own).")] = "use",
     plot: Annotated[int, typer.Option(help="Cuttings in one plot, struck and counted together.")] = 6,
     looks: Annotated[int, typer.Option(help="On how many dates all plots are to be counted.")] = 1,
@@ -235,6 +235,8 @@ def strike_trial(
         list[str], typer.Argument(metavar="LOT...", help="Lots to strike from, by code or mark.")
     ],
     bench: Annotated[str, typer.Option(help="The bench its trays stand on.")],
+    from_place: Annotated[str, typer.Option("--from", help="Where the lots lie. Default: anywhere.")] = "",
+    only: Annotated[str, typer.Option(help="Only plots of these letters, such as B.")] = "",
     medium: Annotated[str, typer.Option(help="What they stand in, such as sand or perlite.")] = "",
     heat: Annotated[str, typer.Option(help="What the mat is set to, such as 22C or 72F.")] = "",
     wounded: Annotated[bool, typer.Option("--wounded", help="The bases were wounded.")] = False,
@@ -244,16 +246,18 @@ def strike_trial(
 ) -> None:
     """Strike all plots of a trial that are still empty, each as a batch."""
     with open_book():
+        from ortet.work.growing.selling import right_of
         from ortet.work.growing.striking import crowding
         from ortet.work.trials import strike_trial as strike_all
 
         made = strike_all(
-            number, lots, bench=bench, medium=medium, base_c=measure(heat, "read_temperature"), wounded=wounded, note=note,
+            number, lots, bench=bench, from_place=from_place or None, only=only, medium=medium, base_c=measure(heat, "read_temperature"), wounded=wounded, note=note,
             by=hand_of(hand), at=when(at),
         )  # fmt: skip
         first, last = made[0], made[-1]
         print(f"Trial {number}: {len(made)} plots struck, batches {first} to {last}.")
-        if caution := crowding(first.place.standings.latest("since").store):
+        rights = [right_of(lot) for lot in {batch.lot_id: batch.lot for batch in made}.values()]
+        for caution in filter(None, [crowding(first.place.standings.latest("since").store), *rights]):
             print(f"Caution: {caution}")
         print(f"Count a plot later: ortet count {first} --rooted 3")
 

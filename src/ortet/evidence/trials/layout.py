@@ -9,10 +9,10 @@ from typing import Literal, cast, get_args
 
 __all__ = ["Across", "Design", "Edge", "Plot", "Tray", "lay_out", "read_design", "written"]
 
-Across = Literal["rows", "columns", "none"]
+Across = Literal["rows", "columns", "none", "trays"]
 Edge = Literal["use", "guard", "block"]
 Cell = tuple[int, int]  # row and column, from 1
-MOST_PLOTS = 2_000
+MOST_PLOTS = 400
 MOST_SIDE = 60
 
 
@@ -25,7 +25,8 @@ class Tray:
     rows, columns : int
         Cells down and across.
     alike : str
-        Where warmth is the same: along the "rows", along the "columns", or "none" where nobody knows of a gradient.
+        Where warmth is the same: along the "rows", along the "columns", or "none" where nobody knows of a gradient; "trays" where
+        a treatment is of a whole tray, as heat is: each plot is then a tray of its own, and a block as many trays side by side.
     edge : str
         What the outermost cells are for: "use" them like the others, leave them as a "guard" that is not counted, or make
         them a "block" of their own.
@@ -40,17 +41,18 @@ class Tray:
         if not (1 <= self.rows <= MOST_SIDE and 1 <= self.columns <= MOST_SIDE):
             raise ValueError(f"A tray of {self.rows} by {self.columns} cells: give 1 to {MOST_SIDE} rows and columns.")  # fmt: skip
         if self.alike not in get_args(Across) or self.edge not in get_args(Edge):
-            raise ValueError(f"{self.alike!r} and {self.edge!r}: alike along rows, columns or none; the edge is to use, guard or block.")  # fmt: skip
+            raise ValueError(f"{self.alike!r} and {self.edge!r}: alike along rows, columns, none or trays; the edge is to use, guard or block.")  # fmt: skip
 
     def blocks(self, cells: int) -> list[tuple[Cell, ...]]:
-        """Return the blocks of so many cells that fit on one tray, each as a way from cell to cell."""
-        inner = 0 if self.edge == "use" else 1
+        """Return the blocks (of "trays": the plot) of so many cells that fit on one tray, each as a way from cell to cell."""
+        inner = 0 if self.edge == "use" or (self.edge == "block" and self.alike == "trays") else 1
         rows = range(1 + inner, self.rows + 1 - inner)
         columns = range(1 + inner, self.columns + 1 - inner)
         ways = self._bands(rows, columns, cells)
-        if self.edge == "block" and min(self.rows, self.columns) > 1:
+        if self.edge == "block" and self.alike != "trays" and min(self.rows, self.columns) > 1:
             ways = [_ring(self.rows, self.columns), *ways]
-        return [way[k : k + cells] for way in ways for k in range(0, len(way) - cells + 1, cells)]
+        fits = [way[k : k + cells] for way in ways for k in range(0, len(way) - cells + 1, cells)]
+        return fits[:1] if self.alike == "trays" else fits
 
     def _bands(self, rows: range, columns: range, cells: int) -> list[tuple[Cell, ...]]:
         """Return ways through bands of as few rows (or columns) as hold a block, one after the other."""
@@ -58,7 +60,7 @@ class Tray:
         lines, along = (columns, rows) if turned else (rows, columns)
         if not lines or not along:
             return []
-        deep = len(lines) if self.alike == "none" else -(-cells // len(along))
+        deep = len(lines) if self.alike in ("none", "trays") else -(-cells // len(along))
         ways = []
         for first in range(0, len(lines) - deep + 1, deep):
             band = lines[first : first + deep]
@@ -173,12 +175,13 @@ def lay_out(
         raise ValueError(
             f"{blocks * len(names)} plots are more than {MOST_PLOTS}: take larger plots, or fewer blocks."
         )
-    cells = len(names) * plot_cuttings
+    whole = tray.alike == "trays"
+    cells = plot_cuttings if whole else len(names) * plot_cuttings
     fits = tray.blocks(cells)
     if not fits:
         raise ValueError(
-            f"A block of {len(names)} plots of {plot_cuttings} needs {cells} cells that lie together; a tray of {tray.rows} by "
-            f"{tray.columns} with these edges has not so many. Take smaller plots or a larger tray."
+            f"{'A plot' if whole else f'A block of {len(names)} plots of {plot_cuttings}'} needs {cells} cells that lie together; a tray of "
+            f"{tray.rows} by {tray.columns} with these edges has not so many. Take smaller plots or a larger tray."
         )
     plots: list[Plot] = []
     for block in range(blocks):
@@ -186,8 +189,9 @@ def lay_out(
         variety = _drawn(seed, f"varieties of turn {turn}", len(kinds))[place]
         way = fits[block % len(fits)]
         for k, treatment in enumerate(_drawn(seed, f"treatments of block {block}", len(names))):
-            here = way[k * plot_cuttings : (k + 1) * plot_cuttings]
-            plots.append(Plot(len(plots) + 1, block // len(fits) + 1, block + 1, variety, treatment, here))
+            here = way if whole else way[k * plot_cuttings : (k + 1) * plot_cuttings]
+            number = len(plots) if whole else block // len(fits)
+            plots.append(Plot(len(plots) + 1, number + 1, block + 1, variety, treatment, here))
     return Design(tuple(names), tuple(kinds), tray, plot_cuttings, looks, seed, tuple(plots))
 
 

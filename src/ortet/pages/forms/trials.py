@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from ortet.ledger.models import Kind, Trial
+from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.work import lists
 from ortet.work.trials import Wanted
@@ -14,7 +15,12 @@ from .fields import CodeField, CountField, NamesField, NumberField, TemperatureF
 
 __all__ = ["DesignTrial", "StrikeTrial"]
 
-ALIKE = [("rows", "along the rows"), ("columns", "along the columns"), ("none", "not known")]
+ALIKE = [
+    ("rows", "along the rows"),
+    ("columns", "along the columns"),
+    ("none", "not known"),
+    ("trays", "in a tray: each plot is one"),
+]
 EDGES = [("use", "used like the others"), ("guard", "guards, not counted"), ("block", "a block of their own")]
 SURE = [("0.8", "four times in five"), ("0.9", "nine times in ten")]
 
@@ -103,8 +109,10 @@ class StrikeTrial(Deed):
     why = "Each plot becomes a batch of its own. All but the treatment is to be alike: day, wood, medium, heat, hand."
     act = "Strike all its plots"
     first = ("trial", "lots", "bench", "base_c")
-    folded = {"Medium, wound": ("medium", "wounded")}
-    offers = {"bench": lambda: known.places(Kind.BENCH)}
+    folded = {
+        "Some plots only, where the lots lie, medium, wound": ("only", "from_place", "medium", "wounded")
+    }
+    offers = {"bench": lambda: known.places(Kind.BENCH), "from_place": lambda: known.places(*WOOD)}
 
     trial = forms.TypedChoiceField(label="Trial", coerce=int)
     lots = NamesField(
@@ -114,6 +122,13 @@ class StrikeTrial(Deed):
     )
     bench = CodeField(label="Bench", help_text="Where its trays stand.")
     base_c = TemperatureField(label="Base, what the mat is set to", required=False)
+    from_place = CodeField(label="From", required=False, help_text="Empty: wherever the lots lie.")
+    only = forms.CharField(
+        label="Only plots of these letters",
+        max_length=26,
+        required=False,
+        help_text="Such as B, where each treatment stands on a bench or heat of its own. Empty: all.",
+    )
     medium = forms.CharField(label="Medium", max_length=80, required=False)
     wounded = forms.BooleanField(label="The bases were wounded", required=False)
 
@@ -130,4 +145,5 @@ class StrikeTrial(Deed):
     def deed(self) -> dict[str, Any]:
         """Return what to hand to the deed."""
         said = super().deed()
+        said["from_place"] = said["from_place"] or None
         return {"number": said.pop("trial"), **said, "bench": known.name_of(said["bench"], Kind.BENCH)}

@@ -129,7 +129,7 @@ def _plot(one: PlotView, trial: int) -> SafeString:
         )
     row, column = one.plot.cells[0]
     struck = one.told.struck if one.told else None
-    seen = "" if struck is None else "·" if one.rooted is None else f"{one.rooted}/{struck}"
+    seen = "" if struck is None or one.rooted is None else f"{one.rooted}/{struck}"
     said = f"Plot {one.plot.number}, {one.letter}, {one.variety}: " + (
         "not struck"
         if struck is None

@@ -19,6 +19,8 @@ from ortet import work
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.trials import DesignTrial, StrikeTrial
 from ortet.work import Refused, Unknown
+from ortet.work.growing.selling import right_of
+from ortet.work.growing.striking import crowding
 from ortet.work.trials import design_trial as note_trial
 from ortet.work.trials import strike_trial as strike_all
 from ortet.work.trials.designing import laid_out
@@ -66,6 +68,7 @@ def trial(request: HttpRequest, number: int) -> HttpResponse:
             for tray in range(1, view.design.trays + 1)
         ],
         "next": _next(view, request.nursery.now()),
+        "earlier": [look for look in view.looks if look.is_done and look is not last],
     }
     if last and last.verdict:
         said = " ".join(last.sentences)
@@ -190,13 +193,13 @@ def design_trial(request: HttpRequest) -> HttpResponse:
 @a_deed(StrikeTrial)
 def strike_trial(form: Deed, by: User) -> Done:
     """Strike all plots of a trial."""
-    said = form.deed()
-    made = strike_all(said.pop("number"), said.pop("lots"), by=by, **said)
+    asked = form.deed()
+    made = strike_all(asked.pop("number"), asked.pop("lots"), by=by, **asked)
     number = made[0].trial.number
-    return Done(
-        f"Trial {number}: {len(made)} plots struck, batches {made[0]} to {made[-1]}.",
-        reverse("trial", args=[number]),
-    )
+    lots = {batch.lot_id: batch.lot for batch in made}.values()
+    said = f"Trial {number}: {len(made)} plots struck, batches {made[0]} to {made[-1]}."
+    told = [said, crowding(made[0].place.standings.latest("since").store), *map(right_of, lots)]
+    return Done(" ".join(filter(None, told)), reverse("trial", args=[number]))
 
 
 @require_safe

@@ -6,7 +6,7 @@ from django.db.models import Exists, OuterRef
 
 from ortet.evidence.trials.layout import Design, Plot, read_design
 from ortet.ledger.booking import Refused, Unknown, told
-from ortet.ledger.models import Batch, Lot, Movement, Trial, Why
+from ortet.ledger.models import Batch, Lot, Movement, Place, Trial, Why
 from ortet.wood.naming import fold
 
 __all__ = ["LaidPlot", "design_of", "laid_plot", "plots_struck", "trial_numbered"]
@@ -67,6 +67,16 @@ def laid_plot(trial: int | None, plot: int | None, lot: Lot, count: int | None, 
     return _fitting(laid, design, its, lot, count, treatment)
 
 
+def _free(name: str) -> str:
+    """Return a name for a plot's batch; where one was struck and taken back, the next is T3-5b, T3-5c, …"""
+    taken = set(Place.objects.filter(name_key__startswith=fold(name)).values_list("name_key", flat=True))
+    return next(
+        one
+        for one in (name, *(f"{name}{letter}" for letter in "bcdefghijklmnopqrstuvwxyz"))
+        if fold(one) not in taken
+    )
+
+
 def _fitting(
     trial: Trial, design: Design, plot: Plot, lot: Lot, count: int | None, treatment: str
 ) -> LaidPlot:
@@ -87,7 +97,7 @@ def _fitting(
         trial,
         plot.number,
         count or len(plot.cells),
-        f"T{trial.number}-{plot.number}",
+        _free(f"T{trial.number}-{plot.number}"),
         f"T{trial.number}/{plot.tray}",
         name,
     )

@@ -21,7 +21,7 @@ from ortet.ledger.models import Nursery, Trial
 from ortet.work.growing.batches import Struck, batches_struck
 from ortet.work.growing.plots import design_of, plots_struck, trial_numbered
 
-__all__ = ["Look", "PlotView", "TrialView", "looks_of", "trial_view", "trials"]
+__all__ = ["LETTERS", "Look", "PlotView", "TrialView", "looks_of", "trial_view", "trials"]
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

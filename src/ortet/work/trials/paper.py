@@ -24,6 +24,7 @@ ALIKE = {
     "rows": "Each block lies within rows of like warmth.",
     "columns": "Each block lies within columns of like warmth.",
     "none": "",
+    "trays": "Each plot is a tray of its own; the trays of a block stand side by side.",
 }
 EDGES = {
     "use": "",

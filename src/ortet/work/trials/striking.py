@@ -7,13 +7,15 @@ from uuid import UUID, uuid5
 from django.contrib.auth.models import User
 
 from ortet.evidence.trials.layout import Plot
-from ortet.ledger.booking import Refused, count_in, turn
-from ortet.ledger.models import Batch, Kind, Lot, Place
+from ortet.ledger.booking import Refused, turn
+from ortet.ledger.models import Balance, Batch
 from ortet.ledger.places import WOOD
 from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.growing.plots import design_of, plots_struck, trial_numbered
 from ortet.work.growing.striking import strike
+
+from .look import LETTERS
 
 __all__ = ["strike_trial"]
 
@@ -25,6 +27,8 @@ def strike_trial(
     bench: str,
     by: User,
     at: datetime,
+    from_place: str | None = None,
+    only: str = "",
     medium: str = "",
     base_c: float | None = None,
     wounded: bool = False,
@@ -38,7 +42,11 @@ def strike_trial(
     number
         The trial's.
     lots
-        Codes or marks; each block is struck from one lot of its variety, the first named that has enough.
+        Codes or marks; each block is struck from one lot of its variety in one place, the first named that has enough.
+    from_place
+        Where they lie; None: anywhere.
+    only
+        Letters of the treatments to strike, A the check, where each stands on a bench or heat of its own; empty: all.
     bench, medium, base_c, wounded
         Alike for all plots, as for `strike`: what is not tried is kept the same.
 
@@ -53,17 +61,16 @@ def strike_trial(
         done = plots_struck(trial)
         if id and (before := _struck_before(id, len(design.plots))):
             return before
-        left = [plot for plot in design.plots if plot.number not in done]
+        wanted = _letters(only, len(design.treatments))
+        left = [plot for plot in design.plots if plot.number not in done and plot.treatment in wanted]
         if not left:
-            raise Refused(f"All {len(design.plots)} plots of trial {number} are struck. Nothing was booked.")
-        named = [find.lot(text) for text in dict.fromkeys(lots)]
-        places = {lot.pk: find.where_lot_is(lot, None, rather=Kind.BENCH, among=WOOD) for lot in named}
-        chosen = _lots_of_blocks(left, design.varieties, named, places)
+            raise Refused(f"All plots asked for of trial {number} are struck. Nothing was booked.")
+        chosen = _chosen(left, design.varieties, _sources(lots, from_place))
         return [
             strike(
-                chosen[plot.block].code,
+                chosen[plot.block].lot.code,
                 None,
-                from_place=places[chosen[plot.block].pk].name,
+                from_place=chosen[plot.block].place.name,
                 bench=bench,
                 by=by,
                 at=at,
@@ -79,6 +86,17 @@ def strike_trial(
         ]
 
 
+def _letters(only: str, treatments: int) -> set[int]:
+    """Return which treatments the letters stand for; all where there is none."""
+    letters = [letter for letter in only.upper() if letter.isalnum()]
+    unknown = [letter for letter in letters if letter not in LETTERS[:treatments]]
+    if unknown:
+        raise Refused(
+            f"No treatment has the letter {unknown[0]}: they are {', '.join(LETTERS[:treatments])}. Nothing was booked."
+        )
+    return {LETTERS.index(letter) for letter in letters} or set(range(treatments))
+
+
 def _struck_before(id: UUID, plots: int) -> list[Batch]:
     """Return the batches that were struck under an id, so that what is sent twice is booked once."""
     ids = [uuid5(id, str(number)) for number in range(1, plots + 1)]
@@ -87,28 +105,41 @@ def _struck_before(id: UUID, plots: int) -> list[Batch]:
     )
 
 
-def _lots_of_blocks(
-    plots: Sequence[Plot], varieties: Sequence[str], lots: Sequence[Lot], places: dict[int, Place]
-) -> dict[int, Lot]:
-    """Return which lot each block is struck from, or raise with what each variety lacks."""
-    here = {lot.pk: count_in(lot, places[lot.pk]) for lot in lots}
-    chosen: dict[int, Lot] = {}
+def _sources(lots: Sequence[str], from_place: str | None) -> list[Balance]:
+    """Return where the named lots lie, in the order named; only in one place where one is named."""
+    only = find.place(from_place, *WOOD) if from_place else None
+    found = []
+    for lot in [find.lot(text) for text in dict.fromkeys(lots)]:
+        here = lot.balances.filter(count__gt=0, place__kind__in=WOOD).select_related("lot__variety", "place")
+        rows = [row for row in here.order_by("place__name") if only is None or row.place == only]
+        if not rows:
+            where = f"in {only}" if only else "on hand"
+            raise Refused(f"No wood of lot {lot} is {where}. Nothing was booked.")
+        found += rows
+    return found
+
+
+def _chosen(
+    plots: Sequence[Plot], varieties: Sequence[str], sources: Sequence[Balance]
+) -> dict[int, Balance]:
+    """Return the lot and place that each block is struck from, or raise with what each variety lacks."""
+    here = {source.pk: source.count for source in sources}
+    chosen: dict[int, Balance] = {}
     lacks: dict[str, int] = {}
     for block in dict.fromkeys(plot.block for plot in plots):
         mine = [plot for plot in plots if plot.block == block]
         need, variety = sum(len(plot.cells) for plot in mine), varieties[mine[0].variety]
-        lot = next(
-            (one for one in lots if fold(one.variety.name) == fold(variety) and here[one.pk] >= need), None
-        )
-        if lot is None:
-            lacks[variety] = lacks.get(variety, 0) + need
+        for source in sources:
+            if fold(source.lot.variety.name) == fold(variety) and here[source.pk] >= need:
+                chosen[block] = source
+                here[source.pk] -= need
+                break
         else:
-            chosen[block] = lot
-            here[lot.pk] -= need
+            lacks[variety] = lacks.get(variety, 0) + need
     if lacks:
         said = "; ".join(f"{count} more of {variety}" for variety, count in lacks.items())
         raise Refused(
-            f"The trial needs {said}, a block's from one lot. Name lots that have them, or design a smaller trial. "
+            f"The trial needs {said}, a block's from one lot in one place. Name lots that have them, or design a smaller trial. "
             "Nothing was booked."
         )
     return chosen
