@@ -77,6 +77,13 @@ def test_a_batch_is_handled_where_it_stands_and_a_bag_opened_with_all_that_lies_
     assert (shelf.pk, datetime(2027, 2, 20, tzinfo=UTC)) in sites_of({season.lots["L1"].pk}, UTC)
 
 
+def test_todays_acts_are_found_however_many_came_before_and_since(season, monkeypatch):
+    day = datetime(2027, 2, 20, tzinfo=UTC)
+    every = acts_between(day, day + timedelta(days=300))
+    monkeypatch.setattr("ortet.ledger.handling.BACK", 2)
+    assert acts_between(day, day + timedelta(days=300)) == every and len(every) == 6
+
+
 def test_what_was_taken_back_is_no_moment(season, ada):
     write(
         """

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime, tzinfo
 from typing import NamedTuple
 
-from django.db.models import Q, Sum
+from django.db.models import Max, Q, Sum
 
 from .batches import Count
 from .movements import Movement, Why
@@ -29,6 +29,7 @@ ACTS = {
     Why.GIVEN_UP: "looked",
 }
 STANDS = (Kind.BAG, Kind.BATCH)  # what stands in or on another place
+BACK = 5_000  # movements looked through at a time
 OPEN = (Kind.BENCH, Kind.STORE, Kind.GROUND)  # where work is done
 
 
@@ -130,9 +131,21 @@ def acts_at(site: int, first: datetime, last: datetime) -> list[Handling]:
 
 
 def acts_between(first: datetime, last: datetime) -> list[Handling]:
-    """Return what was done anywhere between two moments, in order of time."""
+    """Return what was done anywhere between two moments, the first of them lately, in order of time."""
     within = Q(at__gte=first, at__lt=last)
-    return _handled(set(_moves(within)), set(_looks(within)))
+    return _handled(set(_moves(within & Q(number__gt=_none_before(first)))), set(_looks(within)))
+
+
+def _none_before(first: datetime) -> int:
+    """Return the number of a movement up to which none is dated from a moment on.
+
+    Movements are found by number, not by date: nothing is dated ahead of the day it was booked on, so what is of today was
+    booked last.
+    """
+    low = (Movement.objects.aggregate(last=Max("number"))["last"] or 0) - BACK
+    while low > 0 and Movement.objects.filter(number__gt=low, number__lte=low + BACK, at__gte=first).exists():
+        low -= BACK
+    return low
 
 
 def _handled(moves: set[tuple], looks: set[tuple]) -> list[Handling]:
