@@ -12,6 +12,7 @@ from __future__ import annotations
 import sys
 import time
 import warnings
+from pathlib import Path
 
 import numpy as np
 
@@ -52,55 +53,6 @@ def collection(varieties: int, each: int, seed: int) -> list[Batch]:
     return out
 
 
-def sampled(batches: list[Batch], warm: int, draws: int, seed: int) -> dict[str, np.ndarray]:
-    """Return draws of the same model by NUTS: the rates of the varieties, (draws, varieties), and the spreads."""
-    import jax
-    import jax.numpy as jnp
-    import numpyro
-    import numpyro.distributions as dist
-    from numpyro.infer import MCMC, NUTS
-
-    from ortet.evidence.strike.asked import Table
-
-    held = Spreads()
-    t = Table(batches, PRIORS, held)
-    of_mother = jnp.array(t.variety_of_mother)
-    of_batch = jnp.array(t.mother_of_batch)
-    x, is_level = jnp.array(t.x), jnp.array(t.is_level)
-
-    def model() -> None:
-        sd = {
-            name: jnp.exp(numpyro.sample(f"ln {name}", dist.Normal(jnp.log(pair[0]), pair[1])))
-            for name, pair in (
-                ("variety", held.variety),
-                ("mother", held.mother),
-                ("batch", held.batch),
-                ("handling", held.handling),
-            )
-        }
-
-        def normal(name: str, size: int) -> jax.Array:
-            return numpyro.sample(name, dist.Normal(0.0, 1.0).expand([size]).to_event(1))
-
-        level = jnp.array(t.level) + jnp.sqrt(jnp.array(t.doubt)) * normal("level", len(t.level))
-        rate = numpyro.deterministic(
-            "rate", level[jnp.array(t.kind_of)] + sd["variety"] * normal("v", len(t.varieties))
-        )
-        effect = jnp.where(is_level, sd["handling"], held.effect) * normal("effect", len(t.columns))
-        plant = rate[of_mother] + sd["mother"] * normal("m", len(t.mothers))
-        logit = plant[of_batch] + x @ effect + sd["batch"] * normal("e", len(batches))
-        numpyro.sample(
-            "rooted",
-            dist.Binomial(jnp.array(t.struck, dtype=int), logits=logit),
-            obs=jnp.array(t.rooted, dtype=int),
-        )
-
-    run = MCMC(NUTS(model), num_warmup=warm, num_samples=draws, num_chains=1, progress_bar=False)
-    run.run(jax.random.PRNGKey(seed))
-    found = run.get_samples()
-    return {name: np.asarray(found[name]) for name in ("rate", "ln batch", "ln variety")}
-
-
 def logit(share: float) -> float:
     """Return the logit of a share."""
     return float(np.log(share / (1.0 - share)))
@@ -115,11 +67,14 @@ def beside(varieties: int, each: int, warm: int, draws: int) -> None:
         rates = strike_rates(batches, priors=PRIORS)
         spent.append((time.perf_counter() - began, time.process_time() - used))
     ours, processor = min(one for one, _ in spent), min(one for _, one in spent)
+    sys.path.insert(0, str(Path(__file__).parents[1]))
+    from tests.full_sampler import Asked, sampled  # the sampler that the tests ask
+
     began, used = time.perf_counter(), time.process_time()
-    drawn = sampled(batches, warm, draws, 1)
+    drawn = sampled({"all": Asked(batches, PRIORS, Spreads())}, warm=warm, draws=draws)["all/rate"]
     theirs, their_processor = time.perf_counter() - began, time.process_time() - used
     apart = [
-        abs(logit(rate.median) - float(np.median(drawn["rate"][:, at]))) / float(drawn["rate"][:, at].std())
+        abs(logit(rate.median) - float(np.median(drawn[:, at]))) / float(drawn[:, at].std())
         for at, rate in enumerate(rates.varieties[name] for name in sorted(rates.varieties, key=_order))
     ]
     print(
@@ -161,11 +116,14 @@ def calibrate(growers: int, seed: int = 5) -> None:
 
 def grower(rng: np.random.Generator, spreads: Spreads) -> tuple[list[Batch], dict[str, dict[str, float]]]:
     """Return a grower's batches and the truth behind them, drawn from the model: few and many counts, one to three species."""
-    from ortet.evidence.strike.asked import doubt_of_level, logit_of_beta
+    from ortet.evidence.strike.asked import WIDE, logit_of_beta
 
     def drawn(pair: tuple[float, float] | None) -> float:
         assert pair is not None
-        return float(np.exp(rng.normal(np.log(pair[0]), pair[1])))
+        while True:  # log-normal, thrown back as a normal falls off
+            one = float(np.exp(rng.normal(np.log(pair[0]), pair[1])))
+            if rng.random() < np.exp(-0.5 * (one / WIDE) ** 2):
+                return one
 
     sd = {name: drawn(getattr(spreads, name)) for name in ("variety", "mother", "batch")}
     weeks = spreads.effect * rng.normal()
@@ -179,7 +137,7 @@ def grower(rng: np.random.Generator, spreads: Spreads) -> tuple[list[Batch], dic
     rates, all_weeks = {}, []
     for kind in range(rng.integers(1, 4)):
         mean, variance = logit_of_beta(PRIORS[f"kind {kind}"].a, PRIORS[f"kind {kind}"].b)
-        level = rng.normal(mean, np.sqrt(doubt_of_level(variance, spreads)))
+        level = rng.normal(mean, np.sqrt(variance))
         for number in range(rng.integers(1, 7)):
             name = f"{kind}.{number}"
             rates[name] = rng.normal(level, sd["variety"])

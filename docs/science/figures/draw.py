@@ -35,6 +35,7 @@ FIGURES = {
     "solution": bench.solutions,
     "species": store.needs,
     "time-to-root": bench.recounting,
+    "strike-rates": bench.striking,
     "today": store.chances,
     "water-from-weighings": store.weighings,
 }

@@ -7,6 +7,7 @@ from sheet import INKS, Frame, picture
 
 from ortet.evidence import rooting as time_to_root
 from ortet.evidence.pace import Look, Prior, learn_pace
+from ortet.evidence.strike import Batch, StrikePrior, strike_rates
 from ortet.science import leaves, solution, thermal_time
 from ortet.science.climate import hours_from_daily
 from ortet.science.race import Pace, race
@@ -190,4 +191,23 @@ def recounting():
     at = (again.on - struck).days
     frame.dot(at, again.share[1], 2)
     frame.note(26, 0.12, f"day {at}: count again, {100 * again.share[1]:.0f} % should show", ink=INKS[2])
+    return picture(frame)
+
+
+def striking():
+    """Return the range of a variety that strikes well, by how much of it was counted, its species usually striking at 60 %."""
+    counts = ((4, 1), (20, 1), (20, 4), (20, 20))
+    frame = Frame((0, 100), (0, 5), wide=640, x_name="share that roots, %", y_name="rooted of struck",
+                  x_marks=range(0, 101, 20), y_marks=[])  # fmt: skip
+    for at, (each, times) in enumerate(counts):
+        rooted = each * 9 // 10 if each > 4 else 4
+        batches = [Batch(each, rooted, "kind", "variety")] * times
+        rate = strike_rates(batches, priors={"kind": StrikePrior(0.6, 6.0)}).varieties["variety"]
+        low, middle, high = 100 * rate.low, 100 * rate.median, 100 * rate.high
+        frame.line([100 * rate.next_low, 100 * rate.next_high], [4 - at, 4 - at], 1, thin=True)
+        frame.line([low, high], [4 - at, 4 - at], 0)
+        frame.dot(middle, 4 - at)
+        frame.note(2, 4 - at, f"{rate.rooted} of {rate.struck}, batches: {times}")
+    frame.key(0, "usual batch, 90 in 100", x=190, y=222)
+    frame.key(1, "next batch, 90 in 100", x=390, y=205)
     return picture(frame)

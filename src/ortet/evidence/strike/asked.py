@@ -11,7 +11,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["MEASURES", "Batch", "Column", "Spreads", "StrikePrior", "Table", "logit_of_beta"]
+__all__ = ["MEASURES", "WIDE", "Batch", "Column", "Spreads", "StrikePrior", "Table", "logit_of_beta"]
 
 Array = NDArray[np.float64]
 
@@ -25,6 +25,7 @@ MEASURES: Mapping[str, tuple[float, str]] = MappingProxyType(
         "wounded": (1.0, "wounded"),
     }
 )
+WIDE = 1.0  # a spread well above this is hardly believed, so that a usual share can prove wrong instead [logit] [our choice]
 LEAST_KNOWN = 3  # batches of which a measure must be known for its effect to be asked
 
 
@@ -132,11 +133,6 @@ class Spreads:
         if not self.effect > 0.0:
             raise ValueError(f"Spread of effects: {self.effect:g}. It must be above 0.")
 
-    @property
-    def usual_variance(self) -> float:
-        """How far single batches of a species differ, by the medians: variety, mother plant and batch together."""
-        return sum(pair[0] ** 2 for pair in (self.variety, self.mother, self.batch) if pair is not None)
-
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -194,12 +190,7 @@ class Table:
         self.is_level = np.array([column.kind != "measure" for column in self.columns], dtype=bool)
         pairs = [logit_of_beta(priors[name].a, priors[name].b) for name in self.species]
         self.level = np.array([mean for mean, _ in pairs])
-        self.doubt = np.array([doubt_of_level(variance, spreads) for _, variance in pairs])
-
-
-def doubt_of_level(variance: float, spreads: Spreads) -> float:
-    """Return the variance of a species' own level: its prior's, less what single batches differ; a quarter of it at least."""
-    return max(variance - spreads.usual_variance, 0.25 * variance)
+        self.doubt = np.array([variance for _, variance in pairs])
 
 
 def _starts(keys: Sequence[object]) -> NDArray[np.int64]:

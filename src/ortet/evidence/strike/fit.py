@@ -18,13 +18,13 @@ from numpy.typing import NDArray
 
 from ortet.science.compiled import spread
 
-from .asked import Table
+from .asked import WIDE, Table
 
 __all__ = ["Node", "explore"]
 
 Array = NDArray[np.float64]
 
-NONE = 1e-4  # the spread that stands for none [logit]
+NONE = 1e-3  # the spread that stands for none [logit]
 LEVELS = ("variety", "mother", "batch", "handling")
 WORTH = 40  # varieties that are worth a thread
 Z = np.linspace(-5.0, 5.0, 21)
@@ -253,7 +253,7 @@ def explore(table: Table) -> tuple[list[Node], Array]:
         return out
 
     def before(log_sd: Array) -> float:
-        return float(-0.5 * (((log_sd - centre) / wide) ** 2).sum())
+        return float(-0.5 * (((log_sd - centre) / wide) ** 2 + np.exp(2.0 * log_sd) / WIDE**2).sum())
 
     about, bend = _rough_top(lambda at: climber.climb(sds(at))[0] + before(at), centre, 1.0 / wide**2)
     top, axes = _fine_top(lambda at: climber.node(sds(at)).log_weight + before(at), about, bend)

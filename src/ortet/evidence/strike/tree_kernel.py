@@ -51,25 +51,24 @@ def _soft(small):  # type: ignore[no-untyped-def]
 
 
 @part
-def _middle(y, n, eta, sure, start):  # type: ignore[no-untyped-def]
-    """Return about where a batch's luck e is likeliest, and the bend there."""
-    e = start
+def _curve(n, t, sure):  # type: ignore[no-untyped-def]
+    """Return minus the bend of a batch's log posterior by its luck, at a logit of t."""
+    p = 1.0 / (1.0 + exp(-t))
+    return n * p * (1.0 - p) + sure
+
+
+@part
+def _height(y, n, eta, sd, start, nodes, weights, w):  # type: ignore[no-untyped-def]
+    """Return ln L of a batch at eta, and where e is likeliest; leave in `w` how likely each node is."""
+    sure, e = 1.0 / (sd * sd), start
     for _ in range(30):
         p = 1.0 / (1.0 + exp(-(eta + e)))
         curve = n * p * (1.0 - p) + sure
         step = (y - n * p - e * sure) / curve
         e += min(max(step, -2.0), 2.0)
-        if step * step * curve < 0.04:  # the quadrature needs the middle only roughly
+        if step * step * curve < 1e-4:  # the next step would be far smaller still
             break
-    return e, curve
-
-
-@part
-def _height(y, n, eta, sd, start, nodes, weights, w):  # type: ignore[no-untyped-def]
-    """Return ln L of a batch at eta, and where e is likeliest."""
-    sure = 1.0 / (sd * sd)
-    e, curve = _middle(y, n, eta, sure, start)
-    wide = sqrt(2.0 / curve)
+    wide = sqrt(2.0 / _curve(n, eta + e, sure))
     for q in range(len(nodes)):
         here = e + wide * nodes[q]
         t = eta + here
@@ -84,30 +83,23 @@ def _height(y, n, eta, sd, start, nodes, weights, w):  # type: ignore[no-untyped
 
 
 @part
-def _luck(y, n, eta, sd, start, nodes, weights, w, p):  # type: ignore[no-untyped-def]
-    """Return ln L of a batch at eta, its slope, minus its bend, and where e is likeliest; binomial coefficient left out."""
+def _luck(y, n, eta, sd, start, nodes, weights, w):  # type: ignore[no-untyped-def]
+    """Return ln L of a batch at eta, its slope, minus its bend, and where e is likeliest; binomial coefficient left out.
+
+    Slope and bend come from mean and variance of e, E(e) / sd^2 and (1 - var(e) / sd^2) / sd^2: the quadrature knows them better
+    than the same through n p, which falls off a cliff where all of very many rooted.
+    """
     sure = 1.0 / (sd * sd)
-    e, curve = _middle(y, n, eta, sure, start)
-    wide = sqrt(2.0 / curve)
+    value, e = _height(y, n, eta, sd, start, nodes, weights, w)
+    wide = sqrt(2.0 / _curve(n, eta + e, sure))
+    whole = mean = square = 0.0
     for q in range(len(nodes)):
-        here = e + wide * nodes[q]
-        t = eta + here
-        small = _exp(-min(abs(t), 40.0))
-        w[q] = y * t - n * (max(t, 0.0) + _soft(small)) - 0.5 * here * here * sure
-        p[q] = (1.0 if t > 0.0 else small) / (1.0 + small)
-    top = w[0]
-    for q in range(len(nodes)):
-        w[q] = weights[q] * _exp(min(max(w[q] - top, -40.0), 40.0))
-    whole = slope = square = inner = 0.0
-    for q in range(len(nodes)):
-        g = y - n * p[q]
         whole += w[q]
-        slope += w[q] * g
-        square += w[q] * g * g
-        inner += w[q] * p[q] * (1.0 - p[q])
-    slope /= whole
-    value = top + log(whole * wide / (sd * sqrt(2.0 * pi)))
-    return value, slope, max(n * inner / whole - (square / whole - slope * slope), 1e-12), e
+        mean += w[q] * nodes[q]
+        square += w[q] * nodes[q] * nodes[q]
+    mean /= whole
+    variance = wide * wide * (square / whole - mean * mean)
+    return value, (e + wide * mean) * sure, max((1.0 - variance * sure) * sure, 1e-9), e
 
 
 @compiled(
@@ -145,7 +137,7 @@ def climb(
     """
     c = len(effect)
     sure_v, sure_m = 1.0 / (sd_v * sd_v), 1.0 / (sd_m * sd_m)
-    row, w_q, p_q = np.empty(1 + c), np.empty(len(nodes)), np.empty(len(nodes))
+    row, w_q = np.empty(1 + c), np.empty(len(nodes))
     row[0] = 1.0
     for j in range(begin, end):
         bend, slope, near_v = bends[j], slopes[j], with_variety[j]
@@ -162,7 +154,7 @@ def climb(
                 for a in range(c):
                     row[1 + a] = x[i, a]
                     eta += x[i, a] * effect[a]
-                height, g, w, middle[i] = _luck(y[i], n[i], eta, sd_b, middle[i], nodes, weights, w_q, p_q)
+                height, g, w, middle[i] = _luck(y[i], n[i], eta, sd_b, middle[i], nodes, weights, w_q)
                 per_batch[i, 0], per_batch[i, 1] = g, w
                 total += height
                 own += w
