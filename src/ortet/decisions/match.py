@@ -98,5 +98,10 @@ def _reason(pairs: int, scions: int, stocks: int, total: float) -> str:
         return "No scion is within the tolerance of any stock: widen it, or look for other stocks."
     said = f"{pairs} pair{'s' if pairs > 1 else ''}, {total / pairs:.2f} mm apart on average."
     if pairs < min(scions, stocks):
-        said += f" No more fit within the tolerance: {scions - pairs} scions and {stocks - pairs} stocks are left."
+        left = f"{_many(scions - pairs, 'scion')} and {_many(stocks - pairs, 'stock')}"
+        said += f" No more fit within the tolerance: {left} are left."
     return said
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"

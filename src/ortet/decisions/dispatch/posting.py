@@ -254,7 +254,7 @@ def _risk(one: Trip) -> str:
 
 
 def _arrives(one: Trip) -> str:
-    days = ", ".join(f"{share:.0%} on {day:%a} {say_day(day)}" for day, share in one.arrivals)
+    days = ", ".join(f"{share:.0%} on {day:%a} {day.day} {day:%b}" for day, share in one.arrivals)
     late = f", {one.late:.0%} too late" if one.late else ""
     sits = f", {one.weekend:.0%} sits over days without transport" if one.weekend else ""
     return f"arrives {days}{late}{sits}"

@@ -89,6 +89,9 @@ class Give(Deed):
     def fit(self) -> None:
         """Offer the wood of the variety that is wanted, and of what is taken instead; begin in the order's window."""
         wish = wish_or_none(self.said("wish"))
+        if wish:
+            whose = wish.order.buyer if isinstance(wish, OrderLine) else wish.get_purpose_display()
+            self.fields["wish"].help_text = f"{whose}: {wish.count} of {wish.variety}."
         if isinstance(wish, OrderLine) and not self.is_bound:
             self.fields[
                 "day"
