@@ -56,3 +56,20 @@ def test_a_batch_fills_its_bench_until_it_is_potted(ada):
     now = datetime(2027, 4, 3, tzinfo=UTC)
     set_up_bench("Mat", 100, air_c=15, by=ada, at=now)
     assert Desk(now).set_already == {"Mat": {"Dusk": 60}}
+
+
+def test_plants_potted_and_cuttings_sold_are_wanted_no_more(ada):
+    from ortet import work
+    from ortet.work.orders import Line, order, want
+
+    write(COUNTED, ada)
+    write("2027-04-02 08:00  place ground Yard", ada)
+    noted, day = datetime(2027, 1, 10, tzinfo=UTC), datetime(2027, 4, 5, tzinfo=UTC)
+    want("Dusk", 10, purpose="plants", by=ada, at=noted)
+    want("Dusk", 3, purpose="plants", by=ada, at=day)
+    order("Hedge", [Line("Dusk", 12, day.date(), day.date())], by=ada, at=noted)
+    write("2027-04-04 09:00  pot S1 8 to Yard", ada)
+    work.sell("L1", 5, order="1", from_place="S2", by=ada, at=datetime(2027, 4, 4, 10, tzinfo=UTC))
+    desk = Desk(day)
+    assert [(target.number, target.count) for target in desk.targets] == [(1, 2), (2, 3)]
+    assert [line.count for line in desk.lines] == [7]

@@ -227,6 +227,9 @@ def allot_wood(
     on_benches: dict[str, int] = {}
     for there in desk.set_already.values():
         standing.update(there)
+    for bench, variety, count in desk.struck:
+        if bench not in desk.set_already:
+            standing[variety] += count
     for target in desk.targets:
         if target.purpose == Purpose.BACKUP:
             backup[target.variety.name] = backup.get(target.variety.name, 0) + target.count

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from django.contrib.auth.models import User
 from django.db.models import Max, Model, Sum
@@ -27,6 +27,8 @@ from ortet.ledger.models import (
     Pick,
     Plan,
     PlanKind,
+    Purpose,
+    Sale,
     Target,
     Variety,
     Why,
@@ -39,6 +41,8 @@ if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts, LotForecast
     from ortet.decisions.take import Beta, Step
     from ortet.ledger.stock import Season
+
+Wish = TypeVar("Wish", OrderLine, Target)
 
 __all__ = ["Desk", "Draft", "day_of", "latest", "made", "monday"]
 
@@ -105,9 +109,12 @@ class Desk:
 
     @cached_property
     def lines(self) -> list[OrderLine]:
-        """The lines of orders that are still wanted."""
+        """The lines of orders that are still wanted, each with what of it was not sold yet as its count."""
         rows = OrderLine.objects.filter(ended_at=None, last_day__gte=self.today)
-        return list(rows.select_related("order__buyer", "variety").prefetch_related("substitutes__variety"))
+        wanted = rows.select_related("order__buyer", "variety").prefetch_related("substitutes__variety")
+        sales = Sale.objects.filter(movement__reversed_by=None, line__in=rows).order_by()
+        sold = dict(sales.values("line").annotate(sum=Sum("movement__count")).values_list("line", "sum"))
+        return _left_of([*wanted], lambda line: sold.get(line.pk, 0))
 
     @cached_property
     def missed(self) -> list[OrderLine]:
@@ -117,8 +124,23 @@ class Desk:
 
     @cached_property
     def targets(self) -> list[Target]:
-        """What the nursery itself still wants."""
-        return list(Target.objects.filter(ended_at=None).select_related("variety"))
+        """What the nursery itself still wants: of plants, those that were not potted since they were wanted."""
+        wanted = list(
+            Target.objects.filter(ended_at=None).select_related("variety").order_by("priority", "number")
+        )
+        potted = Movement.objects.filter(why=Why.POTTED, reversed_by=None).order_by("at", "number")
+        rows = list(potted.values_list("pk", "lot__variety", "at", "count"))
+        left = {pk: count for pk, _, _, count in rows}
+
+        def came(target: Target) -> int:
+            count = 0
+            for pk, variety, at, _ in rows if target.purpose == Purpose.PLANTS else []:
+                if variety == target.variety_id and at >= target.at:
+                    some = min(left[pk], target.count - count)
+                    count, left[pk] = count + some, left[pk] - some
+            return count
+
+        return _left_of(wanted, came)
 
     @cached_property
     def mothers(self) -> list[MotherPlant]:
@@ -173,11 +195,19 @@ class Desk:
         benches = {setup.place.name for setup in self.setups.values()}
         there: dict[str, dict[str, int]] = {name: {} for name in benches}
         lying = [(one.place, one.variety, one.count) for one in self.forecasts]
-        struck = [(one.bench, one.variety, one.here) for one in batches_struck()]
-        for bench, variety, count in lying + struck:
+        for bench, variety, count in [*lying, *self.struck]:
             if bench in benches and count:
                 there[bench][variety] = there[bench].get(variety, 0) + count
         return there
+
+    @cached_property
+    def struck(self) -> list[tuple[str, str, int]]:
+        """Bench, variety and cuttings of each batch that still stands."""
+        return [
+            (one.bench, one.variety, one.here)
+            for one in batches_struck()
+            if one.here and one.craft == "strike"
+        ]
 
     @cached_property
     def learnt(self) -> dict[str, dict[str, Step]]:
@@ -203,6 +233,15 @@ class Desk:
         """What each bench can do, by the bench's key in the book."""
         rows = BenchSetup.objects.select_related("place").order_by("at", "id")
         return {row.place_id: row for row in rows}
+
+
+def _left_of(wanted: list[Wish], came: Callable[[Wish], int]) -> list[Wish]:
+    """Return the wishes that are not met yet, each with what is left of it as its count; nothing of it is saved."""
+    for wish in wanted:
+        wish.count -= came(wish)
+        if isinstance(wish, OrderLine):
+            wish.least = min(wish.least, wish.count)
+    return [wish for wish in wanted if wish.count > 0]
 
 
 def made(

@@ -87,13 +87,15 @@ def _left_of(desk: Desk, mother: MotherPlant) -> int:
 
 
 def _on_hand(desk: Desk) -> Counter[tuple[str, str]]:
-    """Return the cuttings on hand by variety and use."""
+    """Return the cuttings on hand by variety and use, those in batches included."""
     from ortet.ledger.models import Lot
 
     lots = Lot.objects.in_bulk([one.lot for one in desk.forecasts], field_name="code")
     there: Counter[tuple[str, str]] = Counter()
     for one in desk.forecasts:
         there[one.variety, lots[one.lot].use] += one.count
+    for _, variety, count in desk.struck:
+        there[variety, Use.ROOTING] += count
     return there
 
 
