@@ -27,11 +27,18 @@ CHECKS = {
 ONCE = ("decisions", "evidence", "outside", "paper", "science", "start", "tables", "wood")
 
 
-def _step(name: str, words: list[str], env: dict[str, str]) -> tuple[str, bool]:
+NO_TESTS = 5  # pytest's answer where it was asked for none
+
+
+def _step(
+    name: str, words: list[str], env: dict[str, str], *, none_is_well: bool = False
+) -> tuple[str, bool]:
     """Run one step, its output as it comes; return its line for the summary and whether it passed."""
     print(f"\n== {name}", flush=True)
     start = time.monotonic()
     code = subprocess.run(words, env=env, check=False).returncode
+    if none_is_well and code == NO_TESTS:
+        return f"{name:<12} none of these tests know a database", True
     line = f"{name:<12} {'passed' if code == 0 else f'FAILED ({code})':<12} {time.monotonic() - start:4.0f} s"
     return line, code == 0
 
@@ -52,7 +59,8 @@ def main(words: list[str]) -> int:
         results = [_step(name, [str(SCRIPTS / check[0]), *check[1:]], env) for name, check in CHECKS.items()]
         results.append(_step("SQLite", _pytest(words), env))
         again = [f"--ignore=tests/{room}" for room in ONCE]
-        results.append(_step("PostgreSQL", _pytest([*again, *words]), {**env, "ORTET_DATABASE": server}))
+        on_server = {**env, "ORTET_DATABASE": server}
+        results.append(_step("PostgreSQL", _pytest([*again, *words]), on_server, none_is_well=bool(words)))
     print("\n" + "\n".join(line for line, _ in results))
     return 0 if all(passed for _, passed in results) else 1
 
