@@ -228,7 +228,7 @@ def _print_look(look: Look, view: TrialView) -> None:
         _say(sentence, "  ")
 
 
-@app.command()
+@app.command("strike-trial")
 def strike_trial(
     number: Number,
     lots: Annotated[

@@ -162,9 +162,10 @@ def _cannot(
     """Return what went together with a treatment, so that neither can be told from the other."""
     said = []
     if comparable < 1.0:
+        share = f"{max(1, round(100 * (1.0 - comparable)))} of 100" if comparable > 0.0 else "All"
         said.append(
-            f"{round(100 * (1.0 - comparable))} of 100 cuttings with {name or 'no treatment'} stood beside none without, of the same variety on the "
-            "same bench in the same week: they say nothing of it."
+            f"{share} cuttings with {name or 'no treatment'} were struck in a week, on a bench or of a variety where none was struck without: "
+            "what went with it then may have done it."
         )
     for what in ("variety", "bench"):
         here, there = ({str(getattr(one, what)) for one in side} for side in (mine, theirs))

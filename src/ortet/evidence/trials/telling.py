@@ -68,7 +68,9 @@ def chance_in_words(level: float) -> str:
 def say_level(verdict: Verdict) -> str:
     """Return what the words rest on: how often they would be wrong where nothing differs."""
     looks = "" if verdict.looks == 1 else ", all looks together"
-    return (
-        f"Where no treatment differs, {chance_in_words(verdict.level)} such trials says that one does{looks}. "
+    plots = (
         f"Plots are taken to differ {verdict.inflation:.1f} times as much as chance among cuttings would make them."
+        if verdict.inflation >= 1.05
+        else "Plots differ no more than chance among cuttings makes them."
     )
+    return f"Where no treatment differs, {chance_in_words(verdict.level)} such trials says that one does{looks}. {plots}"

@@ -68,6 +68,7 @@ def trial(request: HttpRequest, number: int) -> HttpResponse:
             for tray in range(1, view.design.trays + 1)
         ],
         "next": _next(view, request.nursery.now()),
+        "due": sum(look.is_done for look in view.looks) < view.design.looks,
         "earlier": [look for look in view.looks if look.is_done and look is not last],
     }
     if last and last.verdict:

@@ -46,12 +46,13 @@ def _day(view: TrialView, nursery: Nursery) -> str:
 
 
 def _rules(design: Design) -> tuple[str, ...]:
+    times = "once" if design.looks == 1 else f"{design.looks} times"
     rules = (
         f"One plot is {design.plot_cuttings} cuttings, struck and counted together. Strike block by block, and a block in one go: the same hand, "
         "day and wood. Keep all but the treatment alike.",
         ALIKE[design.tray.alike],
         EDGES[design.tray.edge],
-        f"Count all plots on one day, {design.looks} times in all, without looking up what they got.",
+        f"Count all plots on one day, {times}, without looking up what they got.",
         "Do not turn a tray or move a plot: the draw put it there.",
     )
     return tuple(rule for rule in rules if rule)
