@@ -8,6 +8,7 @@
 One line, one deed; times are UTC.
 """
 
+import io
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
@@ -17,7 +18,7 @@ from ortet import work
 from ortet.ledger.models import Lot, MotherPlant, Movement, Place
 from ortet.work.trials import Wanted, design_trial, strike_trial
 
-__all__ = ["Book", "write"]
+__all__ = ["Book", "a_photo", "write"]
 
 
 @dataclass
@@ -105,6 +106,10 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             design_trial(name, "Which roots more?", wanted, by=by, at=at)
         case "strike-trial", [number, mark, "on", bench]:
             strike_trial(int(number), [mark], bench=bench, by=by, at=at)
+        case "note", [place, *words]:
+            work.note(" ".join(words), place=place, by=by, at=at)
+        case "photo", [place]:
+            work.photograph(a_photo(), place=place, by=by, at=at)
         case "graft", [scion, stock, count, "as", mark, "in", name, "on", bench]:
             batch = work.graft(scion, stock, int(count), mark=mark, name=name, bench=bench, by=by, at=at)
             book.places[name], book.lots[mark] = batch.place, batch.lot
@@ -117,6 +122,17 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             book.movements.append(work.sell(mark, int(count), from_place=place, buyer=buyer, by=by, at=at))
         case _:
             raise ValueError(f"not a deed: {verb} {' '.join(words)}")
+
+
+def a_photo(width: int = 40, height: int = 30, exif: bytes = b"") -> bytes:
+    """Return a small picture as a camera writes it, brown on one side and green on the other."""
+    from PIL import Image
+
+    picture = Image.new("RGB", (width, height), "#5a4030")
+    picture.paste("#1c6636", (0, 0, width // 2, height))
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=90, exif=exif)
+    return out.getvalue()
 
 
 def _ways(pairs: list[str]) -> dict[str, object]:
@@ -157,4 +173,6 @@ FULL = """
     2027-01-30 10:00  pot S1 3 to Yard
     2027-01-30 11:00  sell W1 2 from Yard to Hedge
     2027-01-30 12:00  trial Dip Dusk none K-IBA
+    2027-01-30 13:00  note S1 two cells flooded
+    2027-01-30 13:05  photo S1
 """

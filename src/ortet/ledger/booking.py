@@ -68,6 +68,10 @@ COUNTED = (
     "count",
     "sale",
     "trial",
+    "note",
+    "photo",
+    "received",
+    "receivedline",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 

@@ -22,6 +22,9 @@ FOR_EVER = (
     "count",
     "sale",
     "trial",
+    "note",
+    "photo",
+    "receivedline",
 )
 
 # What makes a row the same row. SQLite's INSERT OR REPLACE drops a row that shares one of these without asking any DELETE
@@ -44,6 +47,10 @@ SAME = {
     "count": ("id",),
     "sale": ("id", "movement_id"),
     "trial": ("id", "number"),
+    "note": ("id",),
+    "photo": ("id", "name"),
+    "received": ("id", "number"),
+    "receivedline": ("id", "lot_id", "received_id,position"),
 }
 
 
@@ -63,6 +70,10 @@ _RECOUNT = (
     " WHERE m.lot_id=NEW.lot_id AND (m.to_place_id={place} OR m.from_place_id={place}))"
 )
 _OWN_MOTHER = "(SELECT m.place_id FROM ledger_lot l JOIN ledger_motherplant m ON m.id=l.mother_id WHERE l.id=NEW.lot_id)"
+_OWN_SENDER = (
+    "EXISTS (SELECT 1 FROM ledger_receivedline l JOIN ledger_received r ON r.id=l.received_id"
+    " WHERE l.lot_id=NEW.lot_id AND r.sender_id=NEW.{place})"
+)
 
 
 def _kind(place: str, *kinds: str) -> str:
@@ -97,6 +108,16 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
     *(
         (f"{table}_no_delete", table, "DELETE", "1=1", f"a {table} is never removed")
         for table in ("lot", "place", "bag", "balance")
+    ),
+    *(
+        (
+            f"received_stands_{event.lower()}",
+            "received",
+            event,
+            "OLD.finished_at IS NOT NULL",
+            "a parcel that was finished is never changed or removed",
+        )
+        for event in ("UPDATE", "DELETE")
     ),
     ("climatereading_no_update", "climatereading", "UPDATE", "1=1", "a reading is never changed"),
     (
@@ -146,6 +167,17 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground'))",
         "another place has this name",
     ),
+    *(
+        (
+            f"sender_named_once_{event.lower()}",
+            "place",
+            event,
+            "NEW.kind='sender' AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind='sender'"
+            f" AND o.name_key=NEW.name_key{' AND o.id<>NEW.id' if event == 'UPDATE' else ''})",
+            "another sender has this name",
+        )
+        for event in ("INSERT", "UPDATE")
+    ),
     (
         "place_one_end",
         "place",
@@ -192,6 +224,15 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         f" OR ({_kind('to_place_id', 'mother')} AND (NEW.reverses_id IS NULL"
         f" OR NEW.to_place_id<>COALESCE({_OWN_MOTHER},0)))",
         "wood comes from its own mother plant",
+    ),
+    (
+        "movement_from_own_sender",
+        "movement",
+        "INSERT",
+        f"({_kind('from_place_id', 'sender')} AND NOT {_OWN_SENDER.format(place='from_place_id')})"
+        f" OR ({_kind('to_place_id', 'sender')} AND (NEW.reverses_id IS NULL"
+        f" OR NOT {_OWN_SENDER.format(place='to_place_id')}))",
+        "wood that was received comes from its own sender",
     ),
     (
         "movement_between_lots",
@@ -256,7 +297,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
 # one statement may come in any order.
 _KEEP = (
     "INSERT INTO ledger_balance (lot_id, place_id, count, is_source)"
-    " SELECT NEW.lot_id, p.id, 0, p.kind IN ('mother','became') FROM ledger_place p WHERE p.id=NEW.{place}"
+    " SELECT NEW.lot_id, p.id, 0, p.kind IN ('mother','sender','became') FROM ledger_place p WHERE p.id=NEW.{place}"
     " AND NOT EXISTS (SELECT 1 FROM ledger_balance b WHERE b.lot_id=NEW.lot_id AND b.place_id=NEW.{place});"
     " UPDATE ledger_balance SET count = {recount} WHERE lot_id=NEW.lot_id AND place_id=NEW.{place};"
 )

@@ -9,7 +9,18 @@ from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, T
 from .places import Bag, Kind, Place, Standing
 from .plans import BenchSetup, Pack, Pick, Plan, PlanKind, Posting, Slot, ToTake
 from .plants import MotherPlant, Variety
-from .readings import ClimateReading, FreeWater, Inspection, Treatment, TreatmentKind, Weighing, Withdrawal
+from .readings import (
+    ClimateReading,
+    FreeWater,
+    Inspection,
+    Note,
+    Photo,
+    Treatment,
+    TreatmentKind,
+    Weighing,
+    Withdrawal,
+)
+from .received import Received, ReceivedLine
 
 __all__ = [
     "Bag",
@@ -30,18 +41,22 @@ __all__ = [
     "MotherLimit",
     "MotherPlant",
     "Movement",
+    "Note",
     "Nursery",
     "Order",
     "OrderLine",
     "Pack",
     "Pairing",
     "Part",
+    "Photo",
     "Pick",
     "Place",
     "Plan",
     "PlanKind",
     "Posting",
     "Purpose",
+    "Received",
+    "ReceivedLine",
     "Sale",
     "SignInTry",
     "Slot",

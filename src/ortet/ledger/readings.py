@@ -106,6 +106,42 @@ class Treatment(Reading):
     minutes = models.FloatField(null=True, blank=True)
 
 
+# A remark is about a lot, about a place, or about a lot in a place.
+_ABOUT = models.Q(lot__isnull=False) | models.Q(place__isnull=False)
+
+
+class Note(Reading):
+    """Words about a lot or a place that no other reading has room for."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, related_name="notes")
+    place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="notes")
+
+    class Meta(Reading.Meta):
+        constraints = [
+            models.CheckConstraint(condition=_ABOUT, name="note_is_about_something"),
+            models.CheckConstraint(condition=~models.Q(note=""), name="note_says_something"),
+        ]
+
+
+class Photo(Reading):
+    """A picture of a lot or a place. The file lies beside the book, in the folder `photos`."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, blank=True, related_name="photos")
+    place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="photos")
+    name = models.CharField(max_length=60, unique=True)  # of the file
+    sha256 = models.CharField(max_length=64)  # of what is in it, so that another put in its place is noticed
+    width = models.PositiveSmallIntegerField()
+    height = models.PositiveSmallIntegerField()
+
+    class Meta(Reading.Meta):
+        constraints = [
+            models.CheckConstraint(condition=_ABOUT, name="photo_is_of_something"),
+            models.CheckConstraint(
+                condition=~models.Q(name="") & models.Q(width__gt=0, height__gt=0), name="photo_has_a_size"
+            ),
+        ]
+
+
 class Withdrawal(Reading):
     """An earlier reading was mistaken and no longer counts; the note says why."""
 

@@ -13,9 +13,11 @@ from ortet.ledger.models import (
     Lot,
     MotherPlant,
     Movement,
+    Note,
     Nursery,
     Order,
     OrderLine,
+    Photo,
     Place,
     Target,
     Treatment,
@@ -58,7 +60,7 @@ Choice = tuple[str, str]
 class Reading:
     """A reading and what it says."""
 
-    record: Weighing | Inspection | Treatment | Count
+    record: Weighing | Inspection | Treatment | Count | Note | Photo
     words: str
 
 
@@ -210,13 +212,13 @@ def movement(number: int) -> Movement | None:
 
 def reading(id: UUID) -> Reading | None:
     """Return a reading and what it says, to be looked at before it is withdrawn."""
-    for kind in (Weighing, Inspection, Treatment, Count):
+    for kind in (Weighing, Inspection, Treatment, Count, Note, Photo):
         if found := kind.objects.select_related("place", "by").filter(pk=id).first():
             return Reading(found, _words(found))
     return None
 
 
-def _words(found: Weighing | Inspection | Treatment | Count) -> str:
+def _words(found: Weighing | Inspection | Treatment | Count | Note | Photo) -> str:
     units = Nursery.get().units
     match found:
         case Weighing():
@@ -225,6 +227,10 @@ def _words(found: Weighing | Inspection | Treatment | Count) -> str:
             return f"{found.get_kind_display()} in {found.place}"
         case Count():
             return f"lot {named(found.lot)} {counted(found)}"
+        case Note():
+            return f"note “{found.note}”"
+        case Photo():
+            return f"photo of {found.place or named(found.lot)}"
         case Inspection():
             told = (event.what for event in history(found.lot, units) if event.reading == found.pk)
             return f"lot {named(found.lot)} {next(told)}"

@@ -65,6 +65,7 @@ urlpatterns = [
     path("T/<int:number>/<int:plot>", _view("trials.from_label")),
     path("l/<str:code>", _view("lots.from_label"), name="from-label"),
     path("L/<str:code>", _view("lots.from_label")),  # as printed: capitals make a smaller code
+    path("photos/<uuid:id>.jpg", _view("photos.photo"), name="photo"),
     path("record", _view("today.record"), name="record"),
     # Deeds: a form each, at do/<deed>
     path("do/take", _view("deeds.take"), name="take"),

@@ -10,6 +10,7 @@ from .growing import buyer, count, graft, pot_on, sell, strike
 from .moving import correct, give_up, move, withdraw
 from .plants import add_mother, add_place
 from .reading import inspect, treat, weigh
+from .remarks import note, photograph
 from .taking import split, take
 
 __all__ = [
@@ -25,6 +26,8 @@ __all__ = [
     "graft",
     "inspect",
     "move",
+    "note",
+    "photograph",
     "pot_on",
     "sell",
     "split",

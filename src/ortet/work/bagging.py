@@ -120,8 +120,22 @@ def bag(
         return place
 
 
-def stand(bag: str, store: str, *, by: User, at: datetime, id: UUID | None = None) -> Standing:
-    """Stand a bag with all in it in another cold place, or a batch on another bench."""
+def stand(
+    bag: str,
+    store: str,
+    *,
+    by: User,
+    at: datetime,
+    from_store: str | None = None,
+    id: UUID | None = None,
+) -> Standing:
+    """Stand a bag with all in it in another cold place, or a batch on another bench.
+
+    Parameters
+    ----------
+    from_store
+        Where it was taken from, if that is known: refused where the book has it elsewhere by then.
+    """
     with turn():
         if id and (before := Standing.objects.filter(pk=id).first()):
             return before
@@ -129,9 +143,14 @@ def stand(bag: str, store: str, *, by: User, at: datetime, id: UUID | None = Non
         is_bag = place.kind == Kind.BAG
         there = find.store(store) if is_bag else find.place(store, Kind.BENCH)
         what, where = (f"Bag {place}", "in") if is_bag else (f"Batch {place}", "on")
-        last = place.standings.order_by("-since").first()
+        last = place.standings.select_related("store", "by").order_by("-since").first()
         if last and last.store_id == there.pk:
             raise Refused(f"{what} stands {where} {there} already. Nothing was booked.")
+        if last and from_store and find.place(from_store, Kind(last.store.kind)) != last.store:
+            raise Refused(
+                f"{what} was to go from {find.place(from_store, Kind(last.store.kind))} to {there}, but since "
+                f"{told(last.since)} it stands {where} {last.store}, by {last.by.username}. Look where it is. Nothing was booked."
+            )
         if last and at <= last.since:
             raise Refused(
                 f"{what} came to {last.store} on {told(last.since)}: give a later time. Nothing was booked."

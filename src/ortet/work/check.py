@@ -8,6 +8,8 @@ from django.db import connection, transaction
 
 from ortet.ledger import guard, rules
 
+from .remarks import misplaced
+
 __all__ = ["check", "mend_guard"]
 
 
@@ -15,6 +17,7 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     """Recount the book from its movements alone; return the faults, one line that sums it up, and the sums."""
     with _one_moment():
         faults, sums = rules.check(), rules.sums()
+        faults += [rules.Fault(where, what) for where, what in misplaced()]
     if not sums.holds:
         faults.append(
             rules.Fault(

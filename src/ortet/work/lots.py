@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import Q
+
 from ortet.ledger import stock
 from ortet.ledger.models import (
     Balance,
@@ -14,7 +16,10 @@ from ortet.ledger.models import (
     Kind,
     Lot,
     Movement,
+    Note,
     Nursery,
+    Photo,
+    Place,
     Treatment,
     Weighing,
     Why,
@@ -25,7 +30,7 @@ from ortet.ledger.places import ON_HAND, WOOD
 from . import find
 from .lists import movements
 
-__all__ = ["Event", "LotView", "counted", "history", "view"]
+__all__ = ["Event", "LotView", "counted", "history", "remarks", "view"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,7 @@ class Event:
     reading: UUID | None = None
     is_open: bool = False  # whether it may still be corrected or withdrawn
     is_void: bool = False  # whether it was corrected or withdrawn
+    photo: Photo | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,11 +247,33 @@ def _readings(lot: Lot, units: str) -> Iterator[Event]:
             )
 
 
+def _remark(remark: Note | Photo, void: set[UUID]) -> Event:
+    where = f" in {remark.place}" if remark.place else ""
+    what = f"photo taken{where}" if isinstance(remark, Photo) else f"noted{where}"
+    is_void = remark.pk in void
+    shown = remark if isinstance(remark, Photo) else None
+    return Event(
+        remark.at, what, remark.by.username, remark.note, None, remark.pk, not is_void, is_void, shown
+    )
+
+
+def remarks(*, lot: Lot | None = None, place: Place | None = None) -> list[Event]:
+    """Return the notes and photos of a lot or of a place, latest first."""
+    of = Q(lot=lot) if lot else Q(place=place)
+    void = set(Withdrawal.objects.values_list("reading", flat=True))
+    notes = Note.objects.filter(of).select_related("place", "by")
+    photos = Photo.objects.filter(of).select_related("place", "by")
+    found = [_remark(one, void) for one in notes] + [_remark(one, void) for one in photos]
+    return sorted(found, key=lambda event: event.at, reverse=True)
+
+
 def history(lot: Lot, units: str = "metric") -> list[Event]:
     """Return all that happened to a lot, latest first."""
     events = [_moved(movement, lot) for movement in movements(lot)]
     return sorted(
-        [*events, *_readings(lot, units)], key=lambda event: (event.at, event.number or 0), reverse=True
+        [*events, *_readings(lot, units), *remarks(lot=lot)],
+        key=lambda event: (event.at, event.number or 0),
+        reverse=True,
     )
 
 

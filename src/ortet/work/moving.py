@@ -7,7 +7,7 @@ from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
-from ortet.ledger.models import Count, Derivation, Kind, Movement, Place, Why, Withdrawal
+from ortet.ledger.models import Count, Derivation, Kind, Movement, Note, Photo, Place, Why, Withdrawal
 from ortet.ledger.places import WOOD
 from ortet.ledger.readings import Inspection, Treatment, Weighing, readings_that_count
 
@@ -134,9 +134,8 @@ def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | Non
     with turn():
         if id and (before := Withdrawal.objects.filter(pk=id).first()):
             return before
-        if not any(
-            model.objects.filter(pk=reading).exists() for model in (Weighing, Inspection, Treatment, Count)
-        ):
+        kinds = (Weighing, Inspection, Treatment, Count, Note, Photo)
+        if not any(model.objects.filter(pk=reading).exists() for model in kinds):
             raise Unknown("There is no such reading. Nothing was booked.")
         if Withdrawal.objects.filter(reading=reading).exists():
             raise Refused("This reading was withdrawn already. Nothing was booked.")

@@ -13,6 +13,7 @@ from ortet.wood.holding import Climate
 
 from . import find
 from .lists import ON_HAND_SUM
+from .lots import Event, remarks
 
 __all__ = ["BagWeight", "MotherView", "PlaceView", "mother", "record", "view"]
 
@@ -40,6 +41,7 @@ class PlaceView:
     )  # bags in a cold place, batches on a bench, as they stand now, with what they hold
     weighings: list[BagWeight]
     plants: list[MotherPlant]  # the mother plants that grow on a site
+    remarks: list[Event]  # notes and photos of it
 
     @property
     def on_hand(self) -> int:
@@ -108,6 +110,7 @@ def view(text: str) -> PlaceView:
         bags=_standing_in(place) if place.kind in HOLDS else None,
         weighings=_weights(place) if is_bag else [],
         plants=list(place.mothers_here.select_related("variety")) if place.kind == Kind.SITE else [],
+        remarks=remarks(place=place),
     )
 
 

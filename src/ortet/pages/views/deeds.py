@@ -111,7 +111,11 @@ def stand(form: Deed, by: User) -> Done:
     said = form.deed()
     standing = work.stand(said["bag"], said["store"], at=said["at"], by=by, id=said["id"])
     back = _link("stand", bag=standing.bag.name)
-    what = f"Bag {standing.bag} stands in" if standing.bag.kind == Kind.BAG else f"Batch {standing.bag} stands on"
+    what = (
+        f"Bag {standing.bag} stands in"
+        if standing.bag.kind == Kind.BAG
+        else f"Batch {standing.bag} stands on"
+    )
     return Done(
         f"{what} {standing.store}.",
         _place(standing.bag),
@@ -153,7 +157,8 @@ def withdraw(form: Deed, by: User) -> Done:
     """Say that a reading was mistaken."""
     work.withdraw(**form.deed(), by=by)
     reading = form.takes_back
-    return Done(f"Withdrawn: {reading.words}. It no longer counts.", _place(reading.record.place))
+    to = _place(reading.record.place) if reading.record.place else _lot(reading.record.lot)
+    return Done(f"Withdrawn: {reading.words}. It no longer counts.", to)
 
 
 @a_deed(AddMother)

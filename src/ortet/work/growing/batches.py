@@ -11,7 +11,7 @@ from django.db.models import F, Model, Q, QuerySet
 from ortet.ledger.models import Batch, Count, Kind, Movement, Standing, Why
 from ortet.ledger.readings import readings_that_count
 from ortet.work import find
-from ortet.work.lots import Event, history
+from ortet.work.lots import Event, history, remarks
 
 __all__ = ["OLD_ENOUGH", "BatchView", "Counted", "Left", "Struck", "batches_struck", "view"]
 
@@ -225,11 +225,12 @@ def view(text: str) -> BatchView:
     moved = Movement.objects.filter(Q(from_place=place) | Q(to_place=place))
     numbers = set(moved.values_list("number", flat=True))
     readings = set(Count.objects.filter(place=place).values_list("pk", flat=True))
+    of_lot = [event for event in history(batch.lot) if event.number in numbers or event.reading in readings]
     return BatchView(
         batch=batch,
         told=next(iter(batches_struck([place.pk])), None),
         stands_on=place.standings.select_related("store").order_by(F("since").desc()).first(),
-        events=[
-            event for event in history(batch.lot) if event.number in numbers or event.reading in readings
-        ],
+        events=sorted(
+            [*of_lot, *remarks(place=place)], key=lambda event: (event.at, event.number or 0), reverse=True
+        ),
     )
