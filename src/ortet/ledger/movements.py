@@ -15,6 +15,7 @@ class Why(models.TextChoices):
     """Why cuttings moved."""
 
     TAKEN = "taken", "taken"
+    RECEIVED = "received", "received"
     BAGGED = "bagged", "bagged"
     MOVED = "moved", "moved"
     SPLIT = "split", "split off"

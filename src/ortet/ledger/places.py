@@ -14,6 +14,7 @@ class Kind(models.TextChoices):
 
     SITE = "site", "growing site"
     MOTHER = "mother", "mother plant"
+    SENDER = "sender", "sender"
     BENCH = "bench", "bench"
     STORE = "store", "cold place"
     BAG = "bag", "bag"
@@ -26,7 +27,7 @@ class Kind(models.TextChoices):
 
 
 # Wood comes out of these, so their balance falls below nothing by as much as was taken.
-SOURCES = (Kind.MOTHER, Kind.BECAME)
+SOURCES = (Kind.MOTHER, Kind.SENDER, Kind.BECAME)
 # Dormant wood lies in these: what can be bagged, forecast, allotted and struck.
 WOOD = (Kind.BENCH, Kind.STORE, Kind.BAG)
 # Cuttings struck or grafted, and the plants they became, stand in these.
@@ -58,6 +59,9 @@ class Place(models.Model):
                 fields=["kind"],
                 condition=models.Q(kind__in=("became", "sold", "given_up", "lost")),
                 name="place_one_end_of_a_kind",
+            ),
+            models.UniqueConstraint(
+                fields=["name_key"], condition=models.Q(kind="sender"), name="place_one_sender_of_a_name"
             ),
             models.CheckConstraint(condition=~models.Q(name=""), name="place_has_a_name"),
         ]

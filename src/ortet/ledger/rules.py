@@ -9,7 +9,7 @@ from django.db.models import F
 from . import guard
 from .lots import Derivation, Lot, Part
 from .movements import Balance, Movement
-from .places import ON_HAND, Kind, Place
+from .places import ON_HAND, SOURCES, Kind, Place
 
 __all__ = ["RULES", "Fault", "Sums", "check", "sums"]
 
@@ -24,9 +24,10 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """What was taken, and where all of it is."""
+    """What was taken and received, and where all of it is."""
 
     taken: int
+    received: int  # in parcels of others
     on_hand: int
     joined: int  # pieces that are one with another since they were grafted
     sold: int
@@ -37,8 +38,10 @@ class Sums:
 
     @property
     def holds(self) -> bool:
-        """Whether every cutting taken is somewhere."""
-        return self.taken == self.on_hand + self.joined + self.sold + self.given_up + self.lost
+        """Whether every cutting taken or received is somewhere."""
+        return (
+            self.taken + self.received == self.on_hand + self.joined + self.sold + self.given_up + self.lost
+        )
 
 
 def _recount() -> Counter[tuple[int, int]]:
@@ -74,7 +77,7 @@ def balances_follow_movements() -> Iterator[Fault]:
 
 def nothing_below_nothing() -> Iterator[Fault]:
     """No place but a source has given more than it got, at any moment in the order booked."""
-    sources = set(Place.objects.filter(kind__in=(Kind.MOTHER, Kind.BECAME)).values_list("pk", flat=True))
+    sources = set(Place.objects.filter(kind__in=SOURCES).values_list("pk", flat=True))
     count: Counter[tuple[int, int]] = Counter()
     for number, lot, from_place, to_place, moved in (
         Movement.objects.order_by("number")
@@ -148,7 +151,7 @@ def movements_after_their_lot() -> Iterator[Fault]:
 
 
 def every_lot_began_once() -> Iterator[Fault]:
-    """Every lot has a first movement, out of its mother plant or out of another lot."""
+    """Every lot has a first movement, out of its mother plant, a parcel or another lot."""
     for lot in Lot.objects.filter(movements__isnull=True):
         yield Fault(f"lot {lot}", "it has no movement: nothing was ever taken for it")
 
@@ -177,13 +180,14 @@ def check() -> list[Fault]:
 
 
 def sums() -> Sums:
-    """Return what was taken and where all of it is, recounted from the movements."""
+    """Return what was taken and received and where all of it is, recounted from the movements."""
     kinds = dict(Place.objects.values_list("pk", "kind"))
     by_kind: Counter[str] = Counter()
     for (_, place), count in _recount().items():
         by_kind[kinds[place]] += count
     return Sums(
         taken=-by_kind[Kind.MOTHER],
+        received=-by_kind[Kind.SENDER],
         on_hand=sum(by_kind[kind] for kind in ON_HAND),
         joined=by_kind[Kind.BECAME],
         sold=by_kind[Kind.SOLD],

@@ -18,7 +18,7 @@ from .slices import in_slices
 
 __all__ = ["Whereabouts", "hours", "looks"]
 
-FROM_NOWHERE = (Kind.MOTHER, Kind.SOLD, Kind.GIVEN_UP, Kind.LOST, Kind.SITE)
+FROM_NOWHERE = (Kind.MOTHER, Kind.SENDER, Kind.SOLD, Kind.GIVEN_UP, Kind.LOST, Kind.SITE)
 SEEN = Q(callus__isnull=False) | Q(callused_of__isnull=False) | Q(rooted_of__isnull=False)
 
 
@@ -56,7 +56,7 @@ class Whereabouts:
         moves = {row for rows in self._arrivals.values() for row in rows}
         places = {place for _, there, here, _ in moves for place in (there, here)}
         self._kinds = dict(in_slices(Place.objects.values_list("pk", "kind"), "pk", places))
-        named = Place.objects.exclude(kind=Kind.MOTHER).values_list("pk", "name")
+        named = Place.objects.exclude(kind__in=(Kind.MOTHER, Kind.SENDER)).values_list("pk", "name")
         self._names = dict(in_slices(named, "pk", places))
         bags = [place for place, kind in self._kinds.items() if kind == Kind.BAG]
         self._stood: dict[int, list[tuple[float, int, str]]] = defaultdict(list)
