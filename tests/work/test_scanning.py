@@ -47,6 +47,7 @@ def test_two_of_a_kind_bare_on_one_bench_are_warned_of(season, ada):
     [task] = warned()
     assert task.act == "Scan both labels on Bench: L4 ‘Dusk’, L2 ‘Raven’."
     assert task.place == "Bench" and set(task.lots) == {season_lot("L2"), season_lot("L4")}
+    assert "(8 mm)" in task.reason
     assert task.command == "ortet scan LABEL LABEL --place Bench"
 
 

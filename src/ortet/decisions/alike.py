@@ -9,6 +9,7 @@ from shlex import quote
 
 from ortet.decisions.task import Task
 from ortet.science.species import species
+from ortet.wood.units import show_length
 
 __all__ = ["Open", "alike"]
 
@@ -45,7 +46,7 @@ def _like(one: Open, other: Open) -> bool:
     return any(abs(hour - then) <= AT_ONCE_H for hour in one.hours for then in other.hours)
 
 
-def alike(opened: Sequence[Open], now: float) -> list[Task]:
+def alike(opened: Sequence[Open], now: float, units: str = "metric") -> list[Task]:
     """Return a task for each place and kind of wood of which two varieties of like look are open at once.
 
     Parameters
@@ -54,47 +55,45 @@ def alike(opened: Sequence[Open], now: float) -> list[Task]:
         What lies bare, and what was in the hand today.
     now : float
         [h since 1970]
+    units : str
+        metric or US.
     """
     together: dict[tuple[str, str], list[Open]] = defaultdict(list)
     for one in opened:
         together[one.place, one.species].append(one)
-    out = []
-    for (place, kind), lots in together.items():
-        like = [one for one in lots if any(_like(one, other) for other in lots)]
-        if not like:
-            continue
-        like.sort(key=lambda one: (not one.lies_bare, one.variety, one.name))
-        names = [
-            f"{one.name} \N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}"
-            for one in like
-        ]
-        told = ", ".join(names[:FEW]) + (f" and {len(names) - FEW} more" if len(names) > FEW else "")
-        bare = sum(one.lies_bare for one in like)
-        lie = (
-            "lie bare"
-            if bare == len(like)
-            else "were open today"
-            if not bare
-            else "lie bare or were open today"
-        )
-        thick = sorted(one.base_mm for one in like)
-        count = sum(one.count for one in like)
-        out.append(
-            Task(
-                f"Scan both labels on {place}: {told}.",
-                f"{len({one.variety for one in like})} varieties of {species(kind).name} that look alike "
-                f"({thick[0]:.0f} to {thick[-1]:.0f} mm) {lie} together: this is when names get swapped. Have one open at a "
-                "time; before you close them, let each label be read a second time.",
-                "alike",
-                tuple(one.lot for one in like),
-                (),
-                place,
-                count,
-                CHANCE * count,
-                now,
-                "scan",
-                "",
-                f"ortet scan LABEL LABEL --place {quote(place)}",
-            )
-        )
-    return out
+    found = {
+        key: [one for one in lots if any(_like(one, other) for other in lots)]
+        for key, lots in together.items()
+    }
+    return [_task(place, kind, like, now, units) for (place, kind), like in found.items() if like]
+
+
+def _task(place: str, kind: str, like: list[Open], now: float, units: str) -> Task:
+    """Return the task for lots that look alike and were open at one place."""
+    like = sorted(like, key=lambda one: (not one.lies_bare, one.variety, one.name))
+    names = [
+        f"{one.name} \N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}"
+        for one in like
+    ]
+    told = ", ".join(names[:FEW]) + (f" and {len(names) - FEW} more" if len(names) > FEW else "")
+    bare = sum(one.lies_bare for one in like)
+    ways = {len(like): "lie bare", 0: "were open today"}
+    sizes = sorted({one.base_mm for one in like})
+    thick = " to ".join(dict.fromkeys(show_length(size, units) for size in (sizes[0], sizes[-1])))
+    count = sum(one.count for one in like)
+    return Task(
+        f"Scan both labels on {place}: {told}.",
+        f"{len({one.variety for one in like})} varieties of {species(kind).name} that look alike ({thick}) "
+        f"{ways.get(bare, 'lie bare or were open today')} together: this is when names get swapped. Have one open at a "
+        "time; before you close them, let each label be read a second time.",
+        "alike",
+        tuple(one.lot for one in like),
+        (),
+        place,
+        count,
+        CHANCE * count,
+        now,
+        "scan",
+        "",
+        f"ortet scan LABEL LABEL --place {quote(place)}",
+    )

@@ -107,7 +107,7 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     opened = opened_today(now)
     waited = to_count(now)
     counting = counting_tasks(waited, today=local.date(), zone_offset=hours)
-    todo = in_order([*todo, *planned, *counting, *alike(opened, forecasts.now)])
+    todo = in_order([*todo, *planned, *counting, *alike(opened, forecasts.now, nursery.units)])
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(
