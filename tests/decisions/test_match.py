@@ -52,7 +52,7 @@ def test_everyone_is_paired_once_or_left(scions, stocks):
 def test_it_says_how_far_apart_and_who_is_left():
     assert match_pairs([8, 8.5], [8.1]).reason == "1 pair, 0.10 mm apart on average."
     found = match_pairs([8, 4], [8.1, 12])
-    assert "1 scions and 1 stocks are left" in found.reason
+    assert "1 scion and 1 stock are left" in found.reason
     assert "widen it" in match_pairs([4], [12]).reason
     assert match_pairs([], [12]).stocks_left == (0,)
 
