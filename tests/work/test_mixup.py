@@ -197,3 +197,23 @@ def test_whose_a_nameless_bag_is(season):
         whose("North", 20, species="oak")
     with pytest.raises(Unknown, match="Cellar"):
         whose("Cellar", 20)
+
+
+def test_a_lot_that_came_in_a_parcel_may_have_come_with_a_wrong_name(season, ada):
+    from ortet.ledger.booking import Move, book, created, new_code
+    from ortet.ledger.models import Kind, Lot, Variety, Why
+    from ortet.ledger.received import Received, ReceivedLine
+
+    at = datetime(2027, 1, 8, 9, tzinfo=UTC)
+    sender = Place.objects.create(kind=Kind.SENDER, name="Otto", code=new_code(Place))
+    lot = created(
+        Lot, code=new_code(Lot), mark="P1", variety=Variety.objects.get(name="Raven"), made_at=at, taken_at=at,
+        length_mm=200.0, base_mm=8.0, tip_mm=6.0,
+    )  # fmt: skip
+    bench = Place.objects.get(name="Bench")
+    parcel = Received.objects.create(number=1, sender=sender, opened_at=at, seen_at=at, by=ada)
+    ReceivedLine.objects.create(received=parcel, position=1, lot=lot)
+    book([Move(lot, sender, bench, 20, Why.RECEIVED)], by=ada, at=at)
+    told = mixup([Found("P1", 6, 6, "Ember")])
+    assert told.chances[0].title == f"The parcel: lot {lot} from Otto"
+    assert told.chances[0].how == ("it came with a wrong name already",)

@@ -19,6 +19,7 @@ __all__ = ["Handling", "Sites", "acts_at", "acts_between", "lay_open", "sites_of
 
 ACTS = {
     Why.TAKEN: "taken",
+    Why.RECEIVED: "received",
     Why.BAGGED: "bagged",
     Why.MOVED: "moved",
     Why.SPLIT: "split",

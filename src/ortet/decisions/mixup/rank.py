@@ -33,7 +33,7 @@ Looked = tuple[tuple[int, Group], ...]
 
 MOVED = 0.7  # what was confused is among what was moved, and not in what stayed behind: our choice
 SHAPES = {"labels": 0.35, "both": 0.25, "into_first": 0.2, "into_second": 0.2}
-SOURCES = {"mother": 1.0, "part": 1.0, "stock": 3.0, "unseen": 1.0}
+SOURCES = {"mother": 1.0, "sender": 2.0, "part": 1.0, "stock": 3.0, "unseen": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,9 +168,10 @@ def _of_source(source: Source, variety: str, varieties: set[str], held: Settings
     ln_stranger = 0.0 if is_stock or not variety or variety not in varieties else log(held.stranger)
     meant = source.variety if is_stock else variety
     part = Strand(meant, pool.count, pool.reach)
-    if source.kind == "mother":
+    if source.kind in ("mother", "sender"):
         whole = Strand(meant, pool.count, pool.reach, is_whole=True)
-        yield Hypothesis(source.key, "mother", log(SOURCES["mother"]) + ln_stranger, (whole,), np.zeros(1))
+        ln_prior = log(SOURCES[source.kind]) + ln_stranger
+        yield Hypothesis(source.key, source.kind, ln_prior, (whole,), np.zeros(1))
         return
     numbers = _few_of_many(pool.count) if is_stock else _numbers(pool.count)
     yield Hypothesis(source.key, source.kind, log(SOURCES[source.kind]) + ln_stranger, (part,), numbers)

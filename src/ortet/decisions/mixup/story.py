@@ -10,6 +10,7 @@ __all__ = ["ACTS", "LABELLED", "Group", "Moment", "Pool", "Side", "Source"]
 # where wood is bare, more; see docs/science/mixup.md for how little the order of the answers changes with it.
 ACTS = {
     "taken": 3.0,
+    "received": 3.0,
     "bagged": 3.0,
     "split": 3.0,
     "struck": 3.0,
@@ -22,6 +23,7 @@ ACTS = {
 }
 LABELLED = (
     "taken",
+    "received",
     "bagged",
     "split",
     "struck",
@@ -98,7 +100,7 @@ class Source:
     """What would make a lot wrong without any other lot of the book: its mother plant, its rootstock, or an unseen hand."""
 
     key: int
-    kind: str  # mother (all of it), part (some of what was cut of it that day), stock, unseen
+    kind: str  # mother (all of it), sender (all that came), part (some of what was cut or came that day), stock, unseen
     name: str
     variety: str  # what it would be: the rootstock's variety; nothing where it may be any
     pool: Pool

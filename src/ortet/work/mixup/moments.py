@@ -236,6 +236,12 @@ class _Desk:
             add("mother", plant.accession, "", self.pool(lots, None, None, ""))
             for lot in sorted(lots & self.suspects):
                 add("part", self.begun[lot].code, "", self.pool([lot], None, None, ""))
+        for lot in sorted(self.suspects):
+            for move in self.flows.moves_of([lot]):
+                if move.here_kind == Kind.SENDER:
+                    whole = self.pool([lot], None, None, "")
+                    add("sender", f"lot {codes.show(self.begun[lot].code)} from {move.here_name}", "", whole)
+                    add("part", self.begun[lot].code, "", whole)
         for one in {one.lot.pk: one.lot for one in self.finds if one.wrong}.values():
             add("unseen", one.code, "", self.pool([one.pk], None, None, ""))
         stocks = [link for link in self.links if link.part == Part.STOCK and link.child in self.suspects]

@@ -32,12 +32,14 @@ HOW = {
     "into_first": "cuttings of {other} got among {one}",
     "into_second": "cuttings of {one} got among {other}",
     "mother": "the mother plant itself is not what its label says",
-    "part": "some shoots cut that day were not of this plant but of a neighbour, or grew from below a graft",
+    "sender": "it came with a wrong name already",
+    "part": "some shoots were of another plant: a neighbour, or one that grew from below a graft",
     "stock": "the rootstock grew out where the scion failed",
     "unseen": "a moment that is not in the book, or before the lot came into it",
 }
 DONE = {
     "taken": "cut and laid out",
+    "received": "unpacked",
     "bagged": "bagged",
     "moved": "moved",
     "split": "split",
@@ -227,11 +229,11 @@ def _title(key: int, case: Case) -> str:
             f"{_name(moment.first.lot, moment.first.variety)} with {_name(moment.second.lot, moment.second.variety)}"
         )
     source = next(source for source in case.sources if source.key == key)
-    if source.kind == "mother":
-        return f"Mother plant {source.name}"
+    if source.kind in ("mother", "sender"):
+        return f"{'Mother plant' if source.kind == 'mother' else 'The parcel:'} {source.name}"
     lot = codes.show(source.name)
     return {
-        "part": f"The cutting of lot {lot} from its mother plant",
+        "part": f"The shoots of lot {lot}, before it came to the bench",
         "stock": f"The rootstock of lot {lot}",
         "unseen": f"Lot {lot}, at a moment that nobody noted",
     }[source.kind]
@@ -273,8 +275,8 @@ def _done(acts: Sequence[Handling]) -> str:
 
 
 def _count(one: Candidate) -> str:
-    if one.shapes[0][0] == "mother":
-        return f"all {one.high} taken from it"
+    if one.shapes[0][0] in ("mother", "sender"):
+        return f"all {one.high} of it"
     if one.low == one.high:
         return f"{one.low} cutting{'s' * (one.low != 1)}"
     return f"{one.low} to {one.high} cuttings, likeliest about {one.middle}"
