@@ -125,7 +125,8 @@ def how_far() -> str:
             + [f"(SELECT COUNT(ended_at) FROM ledger_{table})" for table in ENDED]
         )
         last = "(SELECT seal FROM ledger_movement ORDER BY number DESC LIMIT 1)"
-        cursor.execute(f"SELECT {counts}, {last}")
+        noted = "(SELECT MAX(seen_at) FROM ledger_received)"  # a parcel that lies open is noted on as it is looked at
+        cursor.execute(f"SELECT {counts}, {noted}, {last}")
         return "|".join(map(str, cursor.fetchone()))
 
 

@@ -189,14 +189,22 @@ class Chain:
 
     def through(self, taken: int) -> Through:
         """Return what `through` returns."""
-        from .loss_kernel import thin
-
         _check_count(taken, "number taken")
         if taken > MOST:
             raise ValueError(f"{taken} cuttings taken. Enter up to {MOST}.")
         held = np.zeros(taken + 1)
-        held[taken if self.expected else 0] = 1.0
-        if self.expected and self.links.size:
+        held[taken] = 1.0
+        return self.onward(held)
+
+    def onward(self, held: Floats) -> Through:
+        """Return what comes through where ``held[j]`` is the chance that j begin."""
+        from .loss_kernel import thin
+
+        taken = held.size - 1
+        if not self.expected:
+            held = np.zeros(taken + 1)
+            held[0] = 1.0
+        elif self.links.size:
             _, tables, _, _ = self._room(0, taken)
             for at in range(
                 len(self.links) - 1, -1, -1
