@@ -64,6 +64,7 @@ PAGES = {
         "Cut shoots",
         "/cut?cut=1&length=1200&base=11&nodes=30&variety=Larkfield+Amber&grades=common",
     ),
+    "match": ("Match scions and stocks", "/match?scions=8.2+7.6+5&stocks=7.5+8+12"),
     "race": ("Roots or leaves first", "/race?lot=LOT&air_c=16"),
     "trace": ("Trace wood back and forward", "/trace?code=Q-01"),
     "recall": ("Recall it", "/trace/recall?code=Q-01"),
