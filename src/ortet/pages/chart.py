@@ -47,6 +47,7 @@ class Chart:
     floor: float | None = None  # what the lowest value shown is at most
     ceiling: float | None = None  # what the highest value shown is at least
     points: Sequence[tuple[float, float]] = field(default=())  # measured: hour, value
+    how: str = ""  # the page of the docs that tells how it is computed
 
     def say(self, value: float) -> str:
         """Write a value with its unit."""

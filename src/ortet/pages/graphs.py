@@ -27,6 +27,15 @@ TITLES = {
     "callus": "Callused",
     "roots": "Rooted",
 }
+HOW = {
+    "water_lost": "bag",
+    "free_wet_hours": "rot",
+    "oxygen": "oxygen",
+    "reserve_left": "reserve",
+    "chill_portions": "chill",
+    "callus": "callus",
+    "roots": "roots",
+}  # the page of docs/science that computes it
 OF_A_BAG = ("water_lost", "free_wet_hours", "oxygen")  # the same for every lot in it
 SHOWN = {  # scale, unit, digits
     "water_lost": (100.0, "\N{NO-BREAK SPACE}%", 1),
@@ -110,6 +119,7 @@ def _of_curve(curve: Curve, key: str, units: str) -> Chart:
         key=f"{key}-{curve.what.replace('_', '-')}",
         title=TITLES[curve.what],
         says=_says(curve, (scale, unit, digits), units),
+        how=f"science/{HOW[curve.what]}",
         at=curve.at[keep],
         middle=curve.median[keep],
         low=curve.low[keep],

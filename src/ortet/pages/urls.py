@@ -66,6 +66,10 @@ urlpatterns = [
     path("l/<str:code>", _view("lots.from_label"), name="from-label"),
     path("L/<str:code>", _view("lots.from_label")),  # as printed: capitals make a smaller code
     path("photos/<uuid:id>.jpg", _view("photos.photo"), name="photo"),
+    path("shed", _view("shed.shed"), name="shed"),
+    path("shed/book.json", _view("shed.book"), name="shed-book"),
+    path("shed/records", _view("shed.records"), name="shed-records"),
+    path("shed-worker.js", _view("shed.worker"), name="shed-worker"),
     path("record", _view("today.record"), name="record"),
     # Deeds: a form each, at do/<deed>
     path("do/take", _view("deeds.take"), name="take"),
@@ -85,6 +89,7 @@ urlpatterns = [
     path("do/sell", _view("growing.sell"), name="sell"),
     path("do/buyer", _view("growing.buyer"), name="buyer"),
     path("do/give-up", _view("deeds.give_up"), name="give-up"),
+    path("do/note", _view("deeds.note"), name="note"),
     path("do/correct", _view("deeds.correct"), name="correct"),
     path("do/withdraw", _view("deeds.withdraw"), name="withdraw"),
     path("do/add-mother", _view("deeds.add_mother"), name="add-mother"),
@@ -109,6 +114,8 @@ urlpatterns = [
     path("scan", _view("scan.scan"), name="scan"),
     path("nameless", _view("scan.nameless"), name="nameless"),
     path("load", _view("load.load"), name="load"),
+    path("docs", _view("docs.docs"), name="docs"),
+    path("docs/<path:name>", _view("docs.page"), name="docs-page"),
     path("nursery", _view("nursery.nursery"), name="nursery"),
     path("check", _view("check.check"), name="check"),
     path("phones", _view("phones.phones"), name="phones"),

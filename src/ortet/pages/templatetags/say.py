@@ -6,6 +6,7 @@ from django import template
 from django.utils import timezone
 from django.utils.http import urlencode
 
+from ortet.pages import handbook
 from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood import units as write
@@ -127,6 +128,12 @@ def window(first: date, last: date, units: str = "metric") -> str:
 def listed(names: str) -> str:
     """Write names that are kept with bare commas between them."""
     return names.replace(",", ", ")
+
+
+@register.inclusion_tag("_how.html")
+def how(page: str, says: str = "") -> dict[str, str]:
+    """Write one sentence beside a computed number, and the page of the docs that tells how it is computed."""
+    return {"page": page, "says": says, "title": handbook.title_of(page)}
 
 
 @register.simple_tag

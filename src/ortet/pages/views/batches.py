@@ -128,6 +128,7 @@ def _ahead(told: Foretold) -> Chart:
         key="ahead",
         title="Rooted, counted and to come",
         says=told.says,
+        how="science/time-to-root",
         at=noon + 24.0 * days,
         middle=middle,
         low=low,

@@ -59,6 +59,7 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
             key="rooted",
             title="Rooted, of those that can",
             says=f"Roots: {_between(raced.roots)}. The band is how sure the pace is.",
+            how="science/roots",
             at=at,
             middle=rooted[1],
             low=rooted[0],
@@ -70,6 +71,7 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
             key="leafed",
             title="In leaf",
             says=f"Leaves: {_between(raced.leaves)}.",
+            how="science/leaves",
             at=at,
             middle=leafed,
             limits=half,
@@ -80,6 +82,7 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
             title="Leaves too early, by the day of striking",
             says="While the wood waits in the store it gathers chill, and its leaves need less warmth. "
             "The band is how sure the pace of roots is.",
+            how="science/race",
             at=start - _wait_h(card) + raced.waits * 24.0,
             middle=raced.risk[1],
             low=np.min(raced.risk, axis=0),
