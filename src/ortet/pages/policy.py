@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 
-__all__ = ["CookiesOnlyAsTheyCame", "OnlyOwnThings"]
+__all__ = ["SHED_POLICY", "CookiesOnlyAsTheyCame", "OnlyOwnThings"]
 
 POLICY = "; ".join(
     (
@@ -20,6 +20,8 @@ POLICY = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+# The page for the shed alone runs WebAssembly, which reads codes: CSP Level 3 (W3C), 'wasm-unsafe-eval' allows no other eval.
+SHED_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 
 
 class OnlyOwnThings:

@@ -56,7 +56,12 @@ class Deed(forms.Form):
     note = Notes()
 
     def __init__(
-        self, nursery: Nursery, data: Mapping[str, Any] | None = None, given: Mapping[str, Any] | None = None
+        self,
+        nursery: Nursery,
+        data: Mapping[str, Any] | None = None,
+        given: Mapping[str, Any] | None = None,
+        *,
+        is_shown: bool = True,
     ) -> None:
         self.nursery = nursery
         now = nursery.now()
@@ -67,7 +72,7 @@ class Deed(forms.Form):
         for field in self.fields.values():
             if isinstance(field, Measured):
                 field.in_units(nursery.units)
-        for name, offer in self.offers.items():
+        for name, offer in self.offers.items() if is_shown else ():  # nobody picks in what is only checked
             self.fields[name].offer = offer()
             self.fields[name].widget.attrs["list"] = f"known-{name}"
         self._say_names()

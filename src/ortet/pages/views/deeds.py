@@ -12,6 +12,7 @@ from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.moving import Correct, GiveUp, Move, Stand
 from ortet.pages.forms.plants import AddMother, AddPlace
 from ortet.pages.forms.reading import Inspect, Treat, Weigh, Withdraw
+from ortet.pages.forms.remarks import Note
 from ortet.pages.forms.wood import Bag, Split, Take
 from ortet.wood.units import show_mass
 
@@ -25,6 +26,7 @@ __all__ = [
     "give_up",
     "inspect",
     "move",
+    "note",
     "split",
     "stand",
     "take",
@@ -142,6 +144,14 @@ def give_up(form: Deed, by: User) -> Done:
     gone = work.give_up(**form.deed(), by=by)
     said = f"Movement {gone.number}: {gone.count} of lot {gone.lot} {gone.get_why_display()}."
     return Done(said, _lot(gone.lot), _link("correct", movement=gone.number))
+
+
+@a_deed(Note)
+def note(form: Deed, by: User) -> Done:
+    """Note words about a lot or a place."""
+    noted = work.note(**form.deed(), by=by)
+    to = _place(noted.place) if noted.place else _lot(noted.lot)
+    return Done("Noted.", to, _link("withdraw", reading=noted.pk), "Mistaken? Withdraw it")
 
 
 @a_deed(Correct, "take_back.html")

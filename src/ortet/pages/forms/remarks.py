@@ -1,0 +1,44 @@
+"""Forms that say or show how something is: a note, a photo."""
+
+from typing import Any
+
+from ortet.pages import known
+
+from .deed import Deed
+from .fields import CodeField, Notes
+
+__all__ = ["Note", "Photograph"]
+
+
+class _About(Deed):
+    """Something about a lot, a place, or a lot in a place."""
+
+    offers = {"lot": known.lots, "place": known.places}
+
+    lot = CodeField(label="Lot", required=False, help_text="Code or mark, typed or scanned.")
+    place = CodeField(label="Bag, batch or place", required=False, help_text="One of the two is enough.")
+
+    def deed(self) -> dict[str, Any]:
+        """Return what it is about."""
+        said = super().deed()
+        return {**said, "lot": said["lot"] or None, "place": said["place"] or None}
+
+
+class Note(_About):
+    """Note something."""
+
+    title = "Note"
+    why = "What no other reading has room for stays with the lot or the place."
+    act = "Note it"
+    first = ("lot", "place", "note")
+
+    note = Notes("In your words", required=True)
+
+    def deed(self) -> dict[str, Any]:
+        """Return the words."""
+        said = super().deed()
+        return {"words": said.pop("note"), **said}
+
+
+class Photograph(_About):
+    """What a photo is of; the picture comes beside it."""
