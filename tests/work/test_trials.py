@@ -93,20 +93,17 @@ def test_too_little_wood_strikes_nothing(trial, ada):
     assert not Batch.objects.exists()
 
 
-@pytest.mark.parametrize(
-    ("said", "why"),
-    [
-        ({"lot": "L2", "count": 5, "trial": 1, "plot": 1}, "is for Dusk"),
-        ({"lot": "L1", "count": 6, "trial": 1, "plot": 1}, "has 5 cells"),
-        ({"lot": "L1", "count": 5, "trial": 1, "plot": 1, "treatment": "talc"}, "the draw decides"),
-        ({"lot": "L1", "count": 5, "trial": 1, "plot": 9}, "no plot 9"),
-        ({"lot": "L1", "count": 5, "trial": 7, "plot": 1}, "no trial 7"),
-        ({"lot": "L1", "count": 5, "trial": 1}, "both the trial and the plot"),
-    ],
-)
-def test_what_the_draw_did_not_give_a_plot_is_refused(trial, ada, said, why):
-    with pytest.raises(Refused, match=why):
-        work.strike(said.pop("lot"), said.pop("count"), bench="Warm", by=ada, at=DAY, **said)
+def test_what_the_draw_did_not_give_a_plot_is_refused(trial, ada):
+    for lot, count, said, why in (
+        ("L2", 5, {"trial": 1, "plot": 1}, "is for Dusk"),
+        ("L1", 6, {"trial": 1, "plot": 1}, "has 5 cells"),
+        ("L1", 5, {"trial": 1, "plot": 1, "treatment": "talc"}, "the draw decides"),
+        ("L1", 5, {"trial": 1, "plot": 9}, "no plot 9"),
+        ("L1", 5, {"trial": 7, "plot": 1}, "no trial 7"),
+        ("L1", 5, {"trial": 1}, "both the trial and the plot"),
+    ):
+        with pytest.raises(Refused, match=why):
+            work.strike(lot, count, bench="Warm", by=ada, at=DAY, **said)
     assert not Batch.objects.exists()
 
 
@@ -157,20 +154,18 @@ def test_a_count_withdrawn_no_longer_counts(struck, ada):
     assert trial_view(1).last is None and trial_view(1).now.left == 1
 
 
-@pytest.mark.parametrize(
-    ("wanted", "why"),
-    [
+def test_what_cannot_be_a_trial_is_refused(book, ada):
+    dip = ("none", "K-IBA")
+    for wanted, why in (
         (Wanted(("none",), ("Dusk",)), "two treatments or more"),
-        (Wanted(("none", "K-IBA"), ("Noon",)), "No variety is called 'Noon'"),
-        (Wanted(("none", "K-IBA"), ("Dusk",), plot_cuttings=50), "has not so many"),
-        (Wanted(("none", "K-IBA"), ("Dusk",), sought=0.0), "two different ones"),
-        (Wanted(("none", "K-IBA"), ("Dusk",), sought=0.001), "seek a larger difference"),
-        (Wanted(("none", "K-IBA"), ("Dusk",), seed=-1), "whole number"),
-    ],
-)
-def test_what_cannot_be_a_trial_is_refused(book, ada, wanted, why):
-    with pytest.raises(Refused, match=why):
-        design_trial("Dip", "Does it pay?", wanted, by=ada, at=DAY)
+        (Wanted(dip, ("Noon",)), "No variety is called 'Noon'"),
+        (Wanted(dip, ("Dusk",), plot_cuttings=50), "has not so many"),
+        (Wanted(dip, ("Dusk",), sought=0.0), "two different ones"),
+        (Wanted(dip, ("Dusk",), sought=0.001), "seek a larger difference"),
+        (Wanted(dip, ("Dusk",), seed=-1), "whole number"),
+    ):
+        with pytest.raises(Refused, match=why):
+            design_trial("Dip", "Does it pay?", wanted, by=ada, at=DAY)
     assert not Trial.objects.exists()
 
 
