@@ -14,6 +14,9 @@ class Variety(models.Model):
 
     name = models.CharField(max_length=120)  # the cultivar epithet, without quotation marks
     name_key = models.CharField(max_length=240, unique=True, editable=False)  # by which names are compared
+    as_received = models.CharField(
+        max_length=240, blank=True
+    )  # word for word, where it came as more than that
     species = models.CharField(max_length=32)  # a key of ortet.science.species
     right = models.CharField(max_length=200, blank=True)  # a breeder's right, as noted
     note = models.TextField(blank=True)
@@ -59,3 +62,10 @@ class MotherPlant(models.Model):
         """Keep the key by which accession numbers are compared."""
         self.accession_key = fold(self.accession)
         super().save(*args, **kwargs)
+
+
+class Passport(models.Model):
+    """What passport data say of a mother plant that the book has no column for, by MCPD field name."""
+
+    mother = models.OneToOneField(MotherPlant, models.PROTECT, primary_key=True, related_name="passport")
+    said = models.JSONField(default=dict)
