@@ -23,6 +23,7 @@ from ortet.ledger.models import (
     Sale,
     Standing,
     Treatment,
+    Trial,
     Variety,
     Weighing,
     Why,
@@ -86,9 +87,10 @@ def test_what_happened_is_in_the_record(in_book):
 
 
 def test_last_season_was_struck_counted_potted_and_sold(in_book):
-    assert Batch.objects.filter(craft="strike").count() == 34
+    assert Batch.objects.filter(craft="strike", trial=None).count() == 34
+    assert Trial.objects.get().batches.count() == 12
     assert Batch.objects.filter(craft="graft").count() == 1
-    assert Count.objects.count() == 34 * 3 + 2
+    assert Count.objects.count() == 34 * 3 + 12 + 2
     struck = batches_struck()
     assert all(batch.is_finished and not batch.here for batch in struck)
     assert 0.55 < sum(batch.rooted for batch in struck) / sum(batch.struck for batch in struck) < 0.85

@@ -14,6 +14,7 @@ from django.contrib.auth.models import User
 
 from ortet import work
 from ortet.ledger.booking import drawn_from
+from ortet.work.trials import Wanted, design_trial, strike_trial
 
 from .climate import BARN, local
 from .plants import MOTHERS, SITE
@@ -24,6 +25,8 @@ __all__ = ["type_in"]
 SEED = 2526  # of the codes these lots carry
 GROUND = "Tunnel"
 MEDIUM = "sand and bark, half and half"
+# of the trial's plots, in their order, by treatment: rooted of five
+ROOTED_OF_FIVE = {"none": (3, 2, 3, 3, 2, 4), "K-IBA 2,500 mg/L, 5 s": (4, 4, 5, 3, 4, 5)}
 KINDS = {mother.accession: mother.species for mother in MOTHERS}
 STOCKS = "S-01"  # a row of rootstocks by the shed
 
@@ -160,7 +163,7 @@ def _counted(text: str) -> list[_Counted]:
 
 def type_in(by: User, told: Callable[[int, int], None] = lambda done, total: None) -> None:
     """Book the winter before: what was taken, struck, grafted, counted, potted on and sold."""
-    steps = (_taken, _struck, _grafted, _sold, _addresses)
+    steps = (_taken, _struck, _tried, _grafted, _sold, _addresses)
     with drawn_from(Random(SEED)):
         for number, step in enumerate(steps):
             told(number, len(steps))
@@ -233,6 +236,44 @@ def _grown(name: str, lot: str, count: int, counts: list[_Counted], by: User) ->
         work.pot_on(name, last.rooted, to=GROUND, by=by, at=last.at + timedelta(hours=2))
     if last.rooted < count:
         work.give_up(lot, None, from_place=name, note="no roots", by=by, at=last.at + timedelta(hours=3))
+
+
+def _tried(by: User) -> None:
+    """Lay out a trial of a dip on a vine, strike it, count it once, pot on what rooted and give up the rest."""
+    length, base, tip, nodes = SIZES["medium"]["grape"]
+    piece = {"length_mm": length, "base_mm": base, "tip_mm": tip, "nodes": nodes}
+    work.take("V-06", 60, mark="25-029", grade="medium", by=by, at=local("2025-12-11 13:30"), **piece)
+    work.bag([("25-029", 60, None)], store=BARN, name="25-T", by=by, at=local("2025-12-11 15:40"))
+    ways = Wanted(
+        treatments=tuple(ROOTED_OF_FIVE),
+        varieties=("Dusk Pergola",),
+        rows=4,
+        columns=15,
+        plot_cuttings=5,
+        blocks=6,
+        seed=SEED,
+    )
+    question = "Does the dip pay on Dusk Pergola, which roots well enough without?"
+    trial = design_trial("Dip on a vine", question, ways, by=by, at=local("2026-02-27 19:00"))
+    plots = strike_trial(
+        trial.number,
+        ["25-029"],
+        bench="Vine mat",
+        base_c=24,
+        medium=MEDIUM,
+        by=by,
+        at=local("2026-03-11 09:00"),
+    )
+    left = {treatment: list(counts) for treatment, counts in ROOTED_OF_FIVE.items()}
+    counted = local("2026-06-10 09:00")
+    for batch in plots:
+        name, rooted = batch.place.name, left[batch.treatment].pop(0)
+        work.count(name, rooted=rooted, dead=5 - rooted, by=by, at=counted)
+        work.pot_on(name, rooted, to=GROUND, by=by, at=counted + timedelta(hours=2))
+        if rooted < 5:
+            work.give_up(
+                "25-029", None, from_place=name, note="no roots", by=by, at=counted + timedelta(hours=3)
+            )
 
 
 def _grafted(by: User) -> None:
