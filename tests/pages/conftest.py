@@ -1,9 +1,15 @@
 """Two hands and a book: Ada may write, Ben may read."""
 
+import threading
+from contextlib import contextmanager
+
 import pytest
 from django.contrib.auth.models import User
+from django.core.signals import request_finished, request_started
+from django.db import connection
 from django.test import Client
 
+from ortet.ledger import guard
 from ortet.ledger.models import Nursery
 from ortet.work import nursery as hands
 from tests.writing import Book, write
@@ -70,3 +76,36 @@ def ben_at_desk(ben) -> Client:
     client = Client()
     client.force_login(ben)
     return client
+
+
+@contextmanager
+def answered_in_full():
+    """Wait at the end until every question was answered, those that the browser no longer waits for included."""
+    under_way, change = set(), threading.Condition()
+
+    def begun(**_):
+        with change:
+            under_way.add(threading.get_ident())
+
+    def ended(**_):
+        with change:
+            under_way.discard(threading.get_ident())
+            change.notify_all()
+
+    request_started.connect(begun, weak=False)
+    request_finished.connect(ended, weak=False)
+    try:
+        yield
+        with change:
+            change.wait_for(lambda: not under_way, timeout=30)
+    finally:
+        request_started.disconnect(begun)
+        request_finished.disconnect(ended)
+
+
+@pytest.fixture
+def served(transactional_db, live_server):
+    """Return the pages served over a book that is emptied afterwards, which its guard would not allow."""
+    with answered_in_full():
+        yield live_server
+    guard.remove(connection)

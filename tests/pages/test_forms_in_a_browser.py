@@ -1,15 +1,9 @@
 """Forms in a real browser on a phone's screen, without JavaScript: from a lot's page to the book, and back by the link."""
 
-import threading
-from contextlib import contextmanager
-
 import pytest
 from django.conf import settings
-from django.core.signals import request_finished, request_started
-from django.db import connection
 from django.urls import reverse
 
-from ortet.ledger import guard
 from ortet.ledger.models import Movement, Weighing
 
 # Everything a form shows must fit the screen of a small phone, and hit by a gloved thumb. [px]
@@ -48,39 +42,6 @@ FORMS = {
     "nursery": {},
     "check": {},
 }
-
-
-@contextmanager
-def answered_in_full():
-    """Wait at the end until every question was answered, those that the browser no longer waits for included."""
-    under_way, change = set(), threading.Condition()
-
-    def begun(**_):
-        with change:
-            under_way.add(threading.get_ident())
-
-    def ended(**_):
-        with change:
-            under_way.discard(threading.get_ident())
-            change.notify_all()
-
-    request_started.connect(begun, weak=False)
-    request_finished.connect(ended, weak=False)
-    try:
-        yield
-        with change:
-            change.wait_for(lambda: not under_way, timeout=30)
-    finally:
-        request_started.disconnect(begun)
-        request_finished.disconnect(ended)
-
-
-@pytest.fixture
-def served(transactional_db, live_server):
-    """Return the pages served over a book that is emptied afterwards, which its guard would not allow."""
-    with answered_in_full():
-        yield live_server
-    guard.remove(connection)
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from ortet.ledger.models import Slot
 
-from .test_forms_in_a_browser import TARGETS, THUMB, served  # noqa: F401, the fixture
+from .test_forms_in_a_browser import TARGETS, THUMB
 from .test_plan import planned, wished  # noqa: F401, fixtures
 
 PAGES = ("/plan", "/plan/benches")
