@@ -7,7 +7,7 @@ from ortet.science.species import known_species
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 
-__all__ = ["add_mother", "add_place", "free_name"]
+__all__ = ["add_mother", "add_place", "free_name", "named_variety"]
 
 QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the label adds its own
 
@@ -55,10 +55,11 @@ def free_name(name: str) -> str:
     return name
 
 
-def _variety(name: str, species: str, right: str) -> Variety:
+def named_variety(name: str, species: str, right: str = "") -> Variety:
+    """Return the variety of this name, added where it is new; refuse it under another species."""
     name = name.strip().strip(QUOTES).strip()
     if not name:
-        raise Refused("A mother plant needs the name of its variety. Nothing was booked.")
+        raise Refused("The variety needs a name. Nothing was booked.")
     if species not in known_species():
         raise Refused(
             f"Species {species!r} is not known. Known are: {', '.join(sorted(known_species()))}. Nothing was booked."
@@ -107,7 +108,7 @@ def add_mother(
         return created(
             MotherPlant,
             accession=accession,
-            variety=_variety(variety, species, right),
+            variety=named_variety(variety, species, right),
             place=created(Place, kind=Kind.MOTHER, name=accession, code=new_code(Place)),
             site=add_place(site, Kind.SITE) if site.strip() else None,
             source=source,
