@@ -16,6 +16,8 @@ from django.contrib.auth.models import User
 
 from ortet import work
 from ortet.ledger.models import Lot, MotherPlant, Movement, Place
+from ortet.work import receiving
+from ortet.work.receiving import SlipLine
 from ortet.work.trials import Wanted, design_trial, strike_trial
 
 __all__ = ["Book", "a_photo", "write"]
@@ -106,6 +108,12 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             design_trial(name, "Which roots more?", wanted, by=by, at=at)
         case "strike-trial", [number, mark, "on", bench]:
             strike_trial(int(number), [mark], bench=bench, by=by, at=at)
+        case "receive", [sender, variety, species, count, "as", mark, "on", bench]:
+            line = SlipLine(variety, species, int(count), mark=mark)
+            parcel = receiving.begin(sender, lines=[line], by=by, at=at)
+            receiving.note_found(parcel.number, 1, at=at, counted=int(count), mouldy=0, dead=0)
+            receiving.finish(parcel.number, bench=bench, then={1: "strike"}, by=by, at=at)
+            book.lots[mark] = Lot.objects.get(mark=mark)
         case "note", [place, *words]:
             work.note(" ".join(words), place=place, by=by, at=at)
         case "photo", [place]:
@@ -175,4 +183,5 @@ FULL = """
     2027-01-30 12:00  trial Dip Dusk none K-IBA
     2027-01-30 13:00  note S1 two cells flooded
     2027-01-30 13:05  photo S1
+    2027-01-30 14:00  receive Tarn Dusk blackcurrant 6 as R1 on Sorting
 """

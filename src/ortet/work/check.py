@@ -21,17 +21,19 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     if not sums.holds:
         faults.append(
             rules.Fault(
-                "the whole book", f"{sums.taken} were taken, but what is there and what ended differs"
+                "the whole book",
+                f"{sums.taken + sums.received} were taken or received, but what is there and what ended differs",
             )
         )
     ended = [(sums.joined, "one with another by grafting"), (sums.sold, "sold")]
     ends = "".join(f" + {count} {word}" for count, word in ended if count)
     places = f"{sums.on_hand} on hand{ends} + {sums.given_up} given up + {sums.lost} not found"
+    came = f"{sums.taken} taken" + (f" + {sums.received} received" if sums.received else "")
     if faults:
         line = f"The account does not hold: {len(faults)} {'fault' if len(faults) == 1 else 'faults'}, listed above."
     else:
         line = (
-            f"The account holds: {sums.taken} taken = {places}. "
+            f"The account holds: {came} = {places}. "
             f"{sums.movements} movements in {sums.lots} {'lot' if sums.lots == 1 else 'lots'} recounted, every seal in place."
         )
     return faults, line, asdict(sums)

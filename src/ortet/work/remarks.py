@@ -13,7 +13,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, created, turn
+from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Kind, Lot, Note, Photo, Place
 from ortet.ledger.places import ON_HAND
 
@@ -33,8 +33,17 @@ QUALITY = 82
 def _about(lot: str | None, place: str | None, what: str) -> tuple[Lot | None, Place | None]:
     if not lot and not place:
         raise Refused(f"Say which lot or place the {what} is about. Nothing was booked.")
-    there = find.place(place, *ON_HAND, Kind.SITE) if place else None
-    return (find.lot(lot) if lot else None), there
+    return (find.lot(lot) if lot else None), (_place(place) if place else None)
+
+
+def _place(text: str) -> Place:
+    """Return a place of one's own, else the sender of a parcel."""
+    try:
+        return find.place(text, *ON_HAND, Kind.SITE)
+    except Unknown:
+        if sender := Place.objects.filter(kind=Kind.SENDER, code=text).first():
+            return sender
+        raise
 
 
 def note(

@@ -27,7 +27,7 @@ from ortet.wood.naming import fold
 from . import find
 from .plants import add_place
 
-__all__ = ["BENCH", "free_code", "free_mark", "split", "take"]
+__all__ = ["BENCH", "USUAL", "a_piece", "free_code", "free_mark", "split", "take"]
 
 BENCH = "Bench"  # where fresh wood lies until it is bagged, unless another bench is named
 
@@ -56,9 +56,10 @@ def free_code(text: str | None) -> str:
     return code
 
 
-def _piece(
+def a_piece(
     length_mm: float | None, base_mm: float | None, tip_mm: float | None, nodes: int | None
 ) -> Cutting:
+    """Return a cutting of these measures, the usual ones where nothing was measured; refuse what is no cutting."""
     base = base_mm or (max(USUAL.base_mm, tip_mm) if tip_mm else USUAL.base_mm)
     tip = tip_mm or base * USUAL.tip_mm / USUAL.base_mm
     length, many = length_mm or USUAL.length_mm, USUAL.nodes if nodes is None else nodes
@@ -99,7 +100,7 @@ def take(
         if not 1 <= count <= MOST:
             raise Refused(f"{count} cuttings: take at least 1, at most {MOST:,}. Nothing was booked.")
         species(mother.variety.species)
-        piece = _piece(length_mm, base_mm, tip_mm, nodes)
+        piece = a_piece(length_mm, base_mm, tip_mm, nodes)
         lot = created(
             Lot,
             code=free_code(code),
@@ -154,7 +155,7 @@ def split(
                 f"{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked."
             )
         same = (length_mm, base_mm, tip_mm, nodes) == (None,) * 4
-        piece = parent.cutting if same else _piece(length_mm, base_mm, tip_mm, nodes)
+        piece = parent.cutting if same else a_piece(length_mm, base_mm, tip_mm, nodes)
         child = created(
             Lot,
             code=free_code(code),
