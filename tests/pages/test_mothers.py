@@ -2,6 +2,7 @@
 
 import csv
 import io
+from uuid import uuid4
 
 import pytest
 from django.test import Client
@@ -69,3 +70,14 @@ def test_an_unknown_plant_is_not_found(book, at_desk):
 
 def test_ben_is_offered_no_deed(book, ben_at_desk):
     assert "/do/" not in ben_at_desk.get("/mothers/M1").content.decode()
+
+
+def test_a_name_shows_as_it_came_as_the_code_writes_it_and_what_to_look_at(book, at_desk):
+    said = {"accession": "M6", "variety": "Ribes nigrum 'gala nova' GALANOVA", "species": "blackcurrant"}
+    said |= {"id": str(uuid4()), "opened": "2027-02-12T07:00:00+00:00"}
+    answer = at_desk.post(reverse("add-mother"), said, follow=True)
+    assert "(CAP)" in answer.content.decode()
+    page = at_desk.get("/mothers/M6").content.decode()
+    assert "Ribes nigrum ‘gala nova’ GALANOVA" in page
+    assert "It came as: Ribes nigrum &#x27;gala nova&#x27; GALANOVA" in page
+    assert "begins with a capital" in page

@@ -1,6 +1,7 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
-from . import look, deeds, growing, evidence, trials, wishes, trace, mixup, scan, sample, plan, mix, cut, race, keep, phones  # isort: skip  (in the order in which --help lists the commands)
+from . import look, deeds, growing, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
+from . import mix, cut, race, keep, exchange, phones  # isort: skip  (likewise)
 from .app import app
 
 __all__ = [
@@ -8,6 +9,7 @@ __all__ = [
     "cut",
     "deeds",
     "evidence",
+    "exchange",
     "growing",
     "keep",
     "look",

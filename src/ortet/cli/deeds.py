@@ -28,7 +28,9 @@ from .book import (
 @app.command("add-mother")
 def add_mother(
     accession: Annotated[str, typer.Argument(help="Its accession number.")],
-    variety: Annotated[str, typer.Argument(help="The variety's name, without quotation marks.")],
+    variety: Annotated[
+        str, typer.Argument(help="The variety's name; or the whole name as it came, kept word for word.")
+    ],
     species: Annotated[
         str, typer.Argument(help="A kind of wood that Ortet knows, such as blackcurrant or grape.")
     ],
@@ -41,11 +43,14 @@ def add_mother(
     """Add a mother plant."""
     with open_book():
         from ortet import work
+        from ortet.work.names import seen, told
 
         plant = work.add_mother(
             accession, variety, species, site=site, source=source, health=health, right=right, note=note
         )
         print(f"Mother plant {plant.accession}, {plant.variety}, is in the book.")
+        for sentence in told(seen(plant.variety)):
+            print(sentence)
 
 
 @app.command("add-place")

@@ -41,6 +41,8 @@ from ortet.wood.naming import fold
 from . import find
 from .bagging import bag
 from .moving import move
+from .names import name_of, seen
+from .names import told as told_names
 from .plants import add_mother, add_place
 from .reading import inspect, weigh
 from .taking import take
@@ -154,7 +156,7 @@ def _row(loaded: Loaded, file: str, line: int, column: str | None = None) -> Ite
 def _mother(row: MotherRow, loaded: Loaded) -> None:
     there = MotherPlant.objects.filter(accession_key=fold(row.accession)).select_related("variety").first()
     if there is None:
-        add_mother(
+        plant = add_mother(
             row.accession,
             row.variety,
             row.species,
@@ -164,7 +166,11 @@ def _mother(row: MotherRow, loaded: Loaded) -> None:
             note=row.note,
         )
         loaded.booked["mother plants"] += 1
-    elif (there.variety.name_key, there.variety.species) != (fold(row.variety), row.species):
+        loaded.notes += [f"{plant.variety}: {sentence}" for sentence in told_names(seen(plant.variety))]
+    elif (there.variety.name_key, there.variety.species) != (
+        fold(name_of(row.variety, row.species)[0]),
+        row.species,
+    ):
         raise Refused(
             f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}."
         )

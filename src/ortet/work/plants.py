@@ -7,6 +7,8 @@ from ortet.science.species import known_species
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 
+from .names import name_of
+
 __all__ = ["add_mother", "add_place", "free_name", "named_variety"]
 
 QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the label adds its own
@@ -57,16 +59,16 @@ def free_name(name: str) -> str:
 
 def named_variety(name: str, species: str, right: str = "") -> Variety:
     """Return the variety of this name, added where it is new; refuse it under another species."""
-    name = name.strip().strip(QUOTES).strip()
-    if not name:
+    if not name.strip(QUOTES + " "):
         raise Refused("The variety needs a name. Nothing was booked.")
     if species not in known_species():
         raise Refused(
             f"Species {species!r} is not known. Known are: {', '.join(sorted(known_species()))}. Nothing was booked."
         )
+    name, as_received = name_of(name, species)
     variety = Variety.objects.filter(name_key=fold(name)).first()
     if variety is None:
-        return created(Variety, name=name, species=species, right=right)
+        return created(Variety, name=name, as_received=as_received, species=species, right=right)
     if variety.species != species:
         raise Refused(
             f"{variety} is in the book as {variety.species}, not {species}. "

@@ -24,8 +24,16 @@ class AddMother(Deed):
     folded = {"Source, health, breeder's right": ("source", "health", "right", "note")}
     offers = {"variety": known.varieties, "site": lambda: known.places(Kind.SITE)}
 
-    accession = forms.CharField(label="Accession number", max_length=40)
-    variety = forms.CharField(label="Variety", max_length=120, help_text="Without quotation marks.")
+    accession = forms.CharField(
+        label="Accession number",
+        max_length=40,
+        help_text="Your own, one for each plant, never used again: 2026-001, say.",
+    )
+    variety = forms.CharField(
+        label="Variety",
+        max_length=240,
+        help_text="Bare, or the whole name as it came, its variety in quotation marks: that is kept word for word.",
+    )
     species = forms.ChoiceField(label="Kind of plant")
     site = forms.CharField(
         label="Growing site",

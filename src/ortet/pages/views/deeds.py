@@ -15,6 +15,7 @@ from ortet.pages.forms.reading import Inspect, Treat, Weigh, Withdraw
 from ortet.pages.forms.remarks import Note
 from ortet.pages.forms.wood import Bag, Split, Take
 from ortet.wood.units import show_mass
+from ortet.work.names import seen, told
 
 from .asking import Done, a_deed
 
@@ -175,7 +176,9 @@ def withdraw(form: Deed, by: User) -> Done:
 def add_mother(form: Deed, by: User) -> Done:
     """Add a mother plant."""
     plant = work.add_mother(**form.deed())
-    said = f"Mother plant {plant.accession}, {plant.variety}, is in the book."
+    said = " ".join(
+        [f"Mother plant {plant.accession}, {plant.variety}, is in the book.", *told(seen(plant.variety))]
+    )
     return Done(
         said,
         reverse("mother", args=[plant.accession]),

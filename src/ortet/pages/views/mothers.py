@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
-from ortet.work import lists
+from ortet.work import lists, names
 from ortet.work import places as work
 
 from .refusing import says_why
@@ -57,4 +57,5 @@ def mothers_table(request: HttpRequest) -> HttpResponse:
 @says_why
 def mother(request: HttpRequest, accession: str) -> HttpResponse:
     """Show one mother plant and the lots it gave."""
-    return render(request, "mother.html", {"seen": work.mother(accession)})
+    seen = work.mother(accession)
+    return render(request, "mother.html", {"seen": seen, "name": names.seen(seen.mother.variety)})

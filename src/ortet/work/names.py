@@ -1,0 +1,74 @@
+"""Names of varieties: what is kept of a name as it came, how the Code writes it, and what there is to say of it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from ortet.ledger.models import Variety
+from ortet.science.species import known_species, species
+from ortet.wood.names import PlantName, Remark, check, parse, written
+
+__all__ = ["NameSeen", "genus_of", "name_of", "read_name", "seen", "told"]
+
+
+@dataclass(frozen=True, slots=True)
+class NameSeen:
+    """A name as it came and as it is written, with what there is to say of it. Nothing of that stops anything."""
+
+    received: str
+    written: str
+    parts: PlantName
+    remarks: list[Remark]
+
+
+def genus_of(kind: str) -> str:
+    """Return the genus of a kind of wood, which is also the denomination class of its varieties."""
+    return parse(f"{species(kind).latin} 'x'").genus
+
+
+def name_of(text: str, kind: str) -> tuple[str, str]:
+    """Return the variety's name in words as they came, and those words where they are more than that name.
+
+    Parameters
+    ----------
+    text
+        Such as `Dusk`, `'Dusk'` or `Ribes nigrum 'Dusk' MIDNIGHT`.
+    kind
+        A key of `ortet.science.species`.
+    """
+    text = text.strip()
+    name = parse(text, genus_of(kind)).epithet or text
+    return name, "" if name == text else text
+
+
+def _others(genus: str, name: str) -> Iterable[str]:
+    """Return the other varieties' names of one genus that the book holds."""
+    kinds = [kind for kind in known_species() if genus_of(kind) == genus]
+    return Variety.objects.filter(species__in=kinds).exclude(name=name).values_list("name", flat=True)
+
+
+def seen(variety: Variety) -> NameSeen:
+    """Return what there is to see of a variety's name."""
+    came = variety.as_received or variety.name
+    kind = parse(f"{species(variety.species).latin} 'x'")
+    name = parse(came, kind.genus)
+    if not name.genus:
+        name = replace(name, genus=kind.genus, species=kind.species, is_hybrid_species=kind.is_hybrid_species)
+    if not name.epithet:
+        name = replace(name, epithet=variety.name)
+    remarks = check(name, _others(kind.genus, variety.name))
+    return NameSeen(came, written(name), name, remarks)
+
+
+def read_name(text: str) -> NameSeen:
+    """Return what there is to see of a name that is in no book; its genus, where it says one, is looked up in this one."""
+    name = parse(text)
+    others = _others(name.genus, name.epithet) if name.genus else ()
+    return NameSeen(text, written(name), name, check(name, others))
+
+
+def told(name: NameSeen) -> list[str]:
+    """Return the remarks as sentences."""
+    return [
+        f"{'A hint' if remark.is_hint else 'By the ICNCP'} ({remark.code}): {remark.said}. The name stays as it came."
+        for remark in name.remarks
+    ]
