@@ -24,7 +24,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 HERE = Path(__file__).parent
-FOLDER = os.environ["ORTET_FOLDER"] = tempfile.mkdtemp(prefix="ortet-bench-")
 os.environ["DJANGO_SETTINGS_MODULE"] = "ortet.settings"
 YEARS = 20
 OF_A_UNIT = 22  # movements that one mother plant's winter makes, but for its share of the stocks
@@ -331,7 +330,7 @@ def compare(times: int) -> None:
     from ortet.ledger.models import Buyer, Derivation, Lot, Movement, Sale
     from ortet.work.trace import recall, trace
 
-    path = Path(FOLDER) / "book.csv"
+    path = Path(os.environ["ORTET_FOLDER"]) / "book.csv"
     export(path)
     start = time.perf_counter()
     frame = pd.read_csv(path, keep_default_na=False)
@@ -388,10 +387,13 @@ def main() -> None:
     parser.add_argument(
         "--postgres", action="store_true", help="on a PostgreSQL of its own instead of SQLite"
     )
+    parser.add_argument("--quick", action="store_true", help="make the book with the guard down")
     parser.add_argument(
-        "--quick", action="store_true", help="make the book with the guard down, and recount it"
+        "--recount", action="store_true", help="check the book by every rule of the account, too"
     )
+    parser.add_argument("--book", default="", help="the folder of a book that this made before")
     asked = parser.parse_args()
+    os.environ["ORTET_FOLDER"] = asked.book or tempfile.mkdtemp(prefix="ortet-bench-")
     sys.path.insert(0, str(HERE.parent))
     from tests.machine import postgres
 
@@ -401,12 +403,13 @@ def main() -> None:
         import django
 
         django.setup()
-        start = time.perf_counter()
-        made = make(asked.movements, quick=asked.quick)
-        seconds = time.perf_counter() - start
-        print(
-            f"{'PostgreSQL' if url else 'SQLite'}: made in {seconds:.0f} s, {made.number / seconds:,.0f} movements a second with the guard {'down' if asked.quick else 'standing'}"
-        )
+        if not asked.book:
+            start = time.perf_counter()
+            made = make(asked.movements, quick=asked.quick)
+            seconds = time.perf_counter() - start
+            print(
+                f"{'PostgreSQL' if url else 'SQLite'}: made in {seconds:.0f} s, {made.number / seconds:,.0f} movements a second with the guard {'down' if asked.quick else 'standing'}"
+            )
         if asked.recount:
             from ortet.ledger import rules
 

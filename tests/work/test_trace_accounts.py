@@ -3,7 +3,6 @@
 Drawn with Hypothesis; the account's own recount (`ortet.ledger.rules`) is what the sums are compared with.
 """
 
-from collections import Counter
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -109,12 +108,12 @@ def back_and_forward_agree() -> None:
 def recalls_reach_everyone() -> None:
     """What all mother plants' recalls list is what was sold and not taken back; the parts of a place never exceed the whole."""
     sold = Sale.objects.filter(movement__reversed_by=None)
-    numbers = {row.movement.number: row.movement.count for row in sold.select_related("movement")}
-    found: Counter[int] = Counter()
+    rows = sold.values_list("movement__number", "buyer__name", "movement__count")
+    found = set()
     for plant in MotherPlant.objects.all():
         for buyer in recall(f"mother {plant.accession}").buyers:
-            found |= Counter({one.movement: one.count for one in buyer.bought})
-    assert found == Counter(numbers)
+            found |= {(one.movement, buyer.name, one.count) for one in buyer.bought}
+    assert found == set(rows)
     for place in Place.objects.filter(kind__in=(*GROWING, Kind.BAG)):
         traced = trace(place.code)
         left = Movement.objects.filter(from_place=place, reversed_by=None, reverses=None)

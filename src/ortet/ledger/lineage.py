@@ -15,7 +15,7 @@ from django.db import connection
 
 from .batches import Batch, Sale
 from .lots import Lot
-from .movements import Balance, Movement
+from .movements import Balance, Movement, Why
 from .orders import Buyer, Order
 from .places import Kind, Place, Standing
 from .plants import MotherPlant
@@ -40,6 +40,7 @@ __all__ = [
     "passed_on",
     "set_in",
     "sold_to",
+    "taken_back",
     "taken_from",
 ]
 
@@ -241,11 +242,21 @@ def taken_from(mothers: Iterable[MotherPlant]) -> set[int]:
     return set(in_slices(rows, "mother", mothers))
 
 
+def taken_back(lots: Iterable[int]) -> set[int]:
+    """Return the numbers of the movements of lots that were corrected.
+
+    Asked by lot: where few movements were ever corrected, SQLite would read the whole book to join them to what they correct.
+    """
+    rows = Movement.objects.filter(why=Why.CORRECTED).order_by().values_list("reverses__number", flat=True)
+    return set(in_slices(rows, "lot", lots))
+
+
 def sold_to(who: Buyer | Order) -> set[int]:
     """Return the lots of which a buyer got something, or that went out under an order; what was taken back left out."""
-    rows = Sale.objects.filter(movement__reversed_by=None).order_by()
-    rows = rows.filter(buyer=who) if isinstance(who, Buyer) else rows.filter(line__order=who)
-    return set(rows.values_list("movement__lot_id", flat=True))
+    rows = Sale.objects.order_by().values_list("movement__lot_id", "movement__number")
+    sold = list(rows.filter(buyer=who) if isinstance(who, Buyer) else rows.filter(line__order=who))
+    void = taken_back({lot for lot, _ in sold})
+    return {lot for lot, number in sold if number not in void}
 
 
 def lay_in(place: Place) -> set[tuple[int, int]]:

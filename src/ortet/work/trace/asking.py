@@ -62,13 +62,18 @@ def _of_mother(mother: MotherPlant) -> Asked:
     return _of_mothers([mother], "mother", mother.accession, says)
 
 
+def _at_place(place: Place) -> Asked:
+    if place.kind == Kind.SITE:
+        says = f"all that was taken at {place}"
+        return _of_mothers(list(place.mothers_here.all()), "place", place.name, says)
+    return _of_place(place)
+
+
 def _places(text: str) -> Iterator[Asked]:
-    if place := Place.objects.filter(kind__in=NAMED, name_key=fold(text)).first():
-        if place.kind == Kind.SITE:
-            says = f"all that was taken at {place}"
-            yield _of_mothers(list(place.mothers_here.all()), "place", place.name, says)
-        else:
-            yield _of_place(place)
+    # the kinds written out, as in the index over names: SQLite does not see that values given apart are the same
+    kinds = ", ".join(f"'{kind.value}'" for kind in NAMED)
+    for place in Place.objects.filter(name_key=fold(text)).extra(where=[f"kind IN ({kinds})"]):
+        yield _at_place(place)
 
 
 def _trays(text: str) -> Iterator[Asked]:
@@ -101,7 +106,7 @@ def _of_code(text: str) -> Asked | None:
     place = Place.objects.filter(code=code).first()
     if place and place.kind == Kind.MOTHER:
         return _of_mother(MotherPlant.objects.select_related("variety").get(place=place))
-    return next(_places(place.name), None) if place else None
+    return _at_place(place) if place and place.kind in NAMED else None
 
 
 def _named(text: str, only: str) -> list[Asked]:
@@ -117,8 +122,6 @@ def _named(text: str, only: str) -> list[Asked]:
     ):
         if only in ("", word):
             found += answers
-    if only == "tray" or not found:  # a tray's batches are places by their own names, mostly much like it
-        found += _trays(text)
     return found
 
 
@@ -155,7 +158,10 @@ def asked(text: str) -> Asked:
             break
     if codes.is_code(rest) and (found := _of_code(rest)):
         return found
-    matches = _named(text, "") or (_named(rest, only) if only else [])
+    matches = (_named(rest, only) if only else []) or _named(text, "")
+    matches = matches or list(
+        _trays(rest)
+    )  # last: a tray's batches have names of their own, mostly much like it
     if len(matches) > 1:
         raise Ambiguous(rest, [match.called for match in matches])
     if matches:

@@ -1,10 +1,10 @@
 """Who got anything of some wood, what of it is still here, and which open orders are planned from it."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 
-from django.db.models import Q, Sum
+from django.db.models import Q
 
 from ortet.ledger import lineage as book
 from ortet.ledger.models import MotherPlant, OrderLine, Pick, PlanKind, Sale
@@ -139,14 +139,14 @@ def _buyers(traced: Trace, lots: dict[int, book.Begun]) -> list[Buyer]:
 
 def _still_open(lines: set[int]) -> set[int]:
     """Return the lines of orders that are wanted yet and not all sent."""
+    rows = Sale.objects.filter(line__in=lines).order_by()
+    sales = list(rows.values_list("line_id", "movement__lot_id", "movement__number", "movement__count"))
+    void = book.taken_back({lot for _, lot, *_ in sales})
+    sent: Counter[int | None] = Counter()
+    for line, _, number, count in sales:
+        sent[line] += 0 if number in void else count
     wanted = OrderLine.objects.filter(pk__in=lines, ended_at=None).values_list("pk", "count")
-    sent = dict(
-        Sale.objects.filter(line__in=lines, movement__reversed_by=None)
-        .order_by()
-        .values_list("line")
-        .annotate(sum=Sum("movement__count"))
-    )
-    return {line for line, count in wanted if sent.get(line, 0) < count}
+    return {line for line, count in wanted if sent[line] < count}
 
 
 def _planned(traced: Trace) -> list[Planned]:
