@@ -82,6 +82,7 @@ PAGES = {
 LOOKS = {390: "light", 1280: "dark"}
 MOST = {390: 2000, 1280: 1400}  # pixels of height shown
 COLOURS = 96
+FIRST_LABEL = (HERE.parent / "how" / "begin.md").read_text()  # which pictures of the first run it shows
 
 
 def _small(png: bytes) -> bytes:
@@ -122,6 +123,28 @@ def _show() -> None:
     (HERE.parent / "pages.md").write_text("\n".join(lines).rstrip() + "\n")
 
 
+def _take_first_run(browser: Browser) -> None:
+    """Walk the way of a new grower through a book of its own, and take a picture at each page."""
+    from tests.first_run import FirstRun
+
+    with tempfile.TemporaryDirectory() as folder:
+        env = {**os.environ, "ORTET_FOLDER": folder}
+        command = [sys.executable, "-u", "-m", "ortet", "serve", "--port", "0"]
+        with subprocess.Popen(command, env=env, stdout=subprocess.PIPE, text=True) as server:
+            try:
+                assert server.stdout is not None
+                base = next(found[0] for line in server.stdout if (found := re.findall(r"http://\S+", line)))
+                page = browser.new_context(viewport={"width": 390, "height": 780}).new_page()
+
+                def look(name: str) -> None:
+                    if f"first-{name}.png" in FIRST_LABEL:
+                        (HERE / f"first-{name}.png").write_bytes(_small(page.screenshot()))
+
+                FirstRun(page, look).to_the_label(base, Path(folder) / "label.pdf")
+            finally:
+                server.terminate()
+
+
 def _there(folder: str) -> dict[str, str]:
     """Return one of each thing that addresses name, out of the demo's book."""
     code = (
@@ -157,6 +180,7 @@ def main() -> None:
                     quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
                     browser = playwright.chromium.launch(executable_path=chromium.provide(), args=quiet)
                     _take(browser, base, _there(folder))
+                    _take_first_run(browser)
                     browser.close()
             finally:
                 server.terminate()

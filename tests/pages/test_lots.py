@@ -87,7 +87,7 @@ def test_no_cell_of_the_file_is_taken_for_a_formula(book, at_desk):
 
 def test_an_empty_book_says_what_to_do_first(nursery, at_desk):
     page = at_desk.get("/lots").content.decode()
-    assert "No wood yet" in page and reverse("take") in page
+    assert "No wood yet" in page and reverse("add-mother") in page
 
 
 def test_a_lot_shows_where_it_is_how_it_fares_and_what_happened(book, at_desk):

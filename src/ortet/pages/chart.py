@@ -46,6 +46,7 @@ class Chart:
     now: float | None = None
     floor: float | None = None  # what the lowest value shown is at most
     ceiling: float | None = None  # what the highest value shown is at least
+    top: float | None = None  # what the highest value shown is at most; a line that goes beyond leaves the drawing
     points: Sequence[tuple[float, float]] = field(default=())  # measured: hour, value
     how: str = ""  # the page of the docs that tells how it is computed
 
@@ -117,7 +118,7 @@ class _Sheet:
         """Return the line through the values, lifted where one is not known."""
         words, down = [], False
         for hour, value in zip(at, values, strict=True):
-            if not math.isfinite(value):
+            if not value <= self.top:  # unknown, or beyond the drawing
                 down = False
                 continue
             words.append(f"{'L' if down else 'M'}{self.x(hour):.1f} {self.y(value):.1f}")
@@ -157,6 +158,8 @@ def _sheet(chart: Chart) -> _Sheet:
             *([] if chart.ceiling is None else [chart.ceiling]),
         ]
     )
+    if chart.top is not None:
+        high = min(high, max([chart.top, *wanted]))
     room = (high - low or 1.0) * 0.06
     bottom = low if chart.floor is not None and low == chart.floor else low - room
     last = float(chart.at[-1]) if len(chart.at) > 1 else float(chart.at[0]) + 24

@@ -52,6 +52,7 @@ LIMITS = {
     "roots": "ready",
 }  # what it is called where it is good to reach it
 WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
+TIMES_LIMIT = 4.0  # a chart of what must stay low shows so many times its limit
 LEAST_WEEKS = 8  # and at least this far ahead
 
 
@@ -81,10 +82,14 @@ def _day(hour: float, units: str) -> str:
     return on_day(datetime.fromtimestamp(hour * 3600, tz=timezone.get_current_timezone()), units)
 
 
+def _at_now(curve: Curve) -> int:
+    return max(int(np.searchsorted(curve.at, curve.now, side="right")) - 1, 0)
+
+
 def _says(curve: Curve, chart_of: tuple[float, str, int], units: str) -> str:
     """Say a curve in a sentence: where it stands, what its limit is, when it is met."""
     scale, unit, digits = chart_of
-    index = max(int(np.searchsorted(curve.at, curve.now, side="right")) - 1, 0)
+    index = _at_now(curve)
     low, middle, high = (
         f"{v[index] * scale:.{digits}f}{unit}" for v in (curve.low, curve.median, curve.high)
     )
@@ -114,6 +119,8 @@ def _until(curve: Curve) -> float:
 def _of_curve(curve: Curve, key: str, units: str) -> Chart:
     scale, unit, digits = SHOWN[curve.what]
     keep = curve.at <= _until(curve)
+    # Far beyond the limit only the limit's own day is of use: a scale to 200 % would hide it.
+    top = max(TIMES_LIMIT * curve.limit.value, 1.2 * float(np.max(curve.median[: _at_now(curve) + 1])))
     name = f"{LIMITS.get(curve.what, 'limit')} {curve.limit.value * scale:.{digits}f}{unit}".strip()
     return Chart(
         key=f"{key}-{curve.what.replace('_', '-')}",
@@ -130,6 +137,7 @@ def _of_curve(curve: Curve, key: str, units: str) -> Chart:
         limits=[Limit(curve.limit.value, name, is_good=curve.what in LIMITS)],
         now=curve.now,
         floor=0.0,
+        top=top if curve.what in ("water_lost", "free_wet_hours") else None,
         ceiling={"reserve_left": 1.0, "callus": 1.0, "roots": 1.0, "oxygen": 0.21}.get(curve.what),
     )
 

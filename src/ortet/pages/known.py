@@ -43,6 +43,7 @@ __all__ = [
     "movement",
     "name_of",
     "named",
+    "only_lot_on",
     "order_or_none",
     "place_or_none",
     "places",
@@ -96,6 +97,12 @@ def lots_in(place: Place) -> list[Choice]:
         Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety").order_by("lot__code")
     )
     return [(row.lot.code, f"{named(row.lot)} {row.lot.variety}, {row.count}") for row in rows]
+
+
+def only_lot_on(kind: Kind) -> str:
+    """Return what the only lot on places of a kind is called; nothing where there are none or more."""
+    rows = Balance.objects.filter(place__kind=kind, count__gt=0).values_list("lot", flat=True).distinct()[:2]
+    return named(Lot.objects.get(pk=rows[0])) if len(rows) == 1 else ""
 
 
 def _lying(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Balance]:

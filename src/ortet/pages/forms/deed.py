@@ -12,6 +12,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.models import Kind, Lot, MotherPlant, Nursery, Place
 from ortet.ledger.places import ON_HAND
 from ortet.pages import known
+from ortet.pages.lacking import Lack, lacking
 
 from .fields import Measured, MomentField, Notes
 
@@ -47,6 +48,7 @@ class Deed(forms.Form):
     first: tuple[Row, ...] = ()  # always open
     folded: Mapping[str, tuple[Row, ...]] = {}  # seldom asked, by the name of their group
     offers: Mapping[str, Any] = {}  # for a field that is typed or scanned, what to offer
+    needs: tuple[str, ...] = ()  # what the book must hold before it can be filled
 
     id = forms.UUIDField(
         widget=forms.HiddenInput, error_messages={"required": "Load this form anew, then send it."}
@@ -93,6 +95,11 @@ class Deed(forms.Form):
 
     def fit(self) -> None:
         """Fit the fields to the lot or place that is named already."""
+
+    @property
+    def lack(self) -> Lack | None:
+        """What is to be put in the book first."""
+        return lacking(*self.needs)
 
     def said(self, name: str) -> str:
         """Return what was typed or given for a field so far."""

@@ -90,6 +90,7 @@ class _Batch(Deed):
 class Strike(_Batch):
     """Strike cuttings."""
 
+    needs = ("lot", "bench")
     title = "Strike"
     why = "A batch is what was set to root together: one lot, one day, one treatment. What it teaches goes by its name."
     act = "Strike"
@@ -124,6 +125,7 @@ class Graft(_Batch):
     """Graft scions on stocks."""
 
     craft = Craft.GRAFT
+    needs = ("lot", "bench")
     title = "Graft"
     why = "Scion and stock become one: a new lot of the scion's variety, with a label of its own, that remembers both."
     act = "Graft"
@@ -168,6 +170,7 @@ class Graft(_Batch):
 class Count(Deed):
     """Count a batch."""
 
+    needs = ("batch",)
     title = "Count"
     why = "Leave empty what you did not count: nothing seen is not the same as none."
     first = ("place", "lot", ("rooted", "callused"), ("leafed", "dead"), "give_up_dead")
@@ -216,6 +219,7 @@ class Count(Deed):
 class Pot(Deed):
     """Pot rooted cuttings on."""
 
+    needs = ("batch",)
     title = "Pot on"
     why = "What is potted had roots: more than were counted rooted may be potted, and teach as a count does."
     act = "Pot on"
@@ -258,6 +262,7 @@ class Pot(Deed):
 class Sell(Deed):
     """Sell cuttings or plants."""
 
+    needs = ("lot",)
     title = "Sell"
     why = "Who has them is part of the account: if a name turns out wrong, whoever bought them can be told."
     act = "Book as sold"

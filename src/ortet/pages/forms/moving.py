@@ -39,6 +39,7 @@ class _OfALot(Deed):
 class Move(_OfALot):
     """Move cuttings."""
 
+    needs = ("lot",)
     title = "Move"
     why = "To another bench, bag or cold place; potted plants to another standing ground. A whole bag or batch is stood elsewhere instead."
     act = "Move"
@@ -58,6 +59,7 @@ class Move(_OfALot):
 class Stand(Deed):
     """Stand a bag elsewhere."""
 
+    needs = ("lot",)
     title = "Stand elsewhere"
     why = (
         "A bag goes to another cold place, a batch to another bench, with all in it; "
@@ -85,6 +87,7 @@ class Stand(Deed):
 class GiveUp(_OfALot):
     """Give cuttings up."""
 
+    needs = ("lot",)
     title = "Give up"
     why = "What is mouldy, dry or gone leaves the account here, so that the rest still adds up."
     act = "Book out"
@@ -104,6 +107,7 @@ class GiveUp(_OfALot):
 class Correct(Deed):
     """Correct a movement."""
 
+    needs = ("lot",)
     title = "Correct a movement"
     why = "A new movement takes it back; the mistake stays readable. Then book what is right."
     act = "Take it back"

@@ -40,6 +40,7 @@ TREATMENTS = [
 class Weigh(Deed):
     """Weigh a bag."""
 
+    needs = ("bag",)
     title = "Weigh a bag"
     why = "What a bag loses between two weighings is the water its wood lost."
     first = ("bag", "gross_g")
@@ -66,6 +67,7 @@ class Weigh(Deed):
 class Inspect(Deed):
     """Inspect a lot."""
 
+    needs = ("lot",)
     title = "Inspect"
     why = "Leave empty what you did not look at: nothing seen is not the same as none."
     first = ("place", "lot", ("sound", "mouldy", "dry"), "free_water")
@@ -112,6 +114,7 @@ class Inspect(Deed):
 class Treat(Deed):
     """Treat wood."""
 
+    needs = ("lot",)
     title = "Treat"
     why = "Record what was done to the wood, or to its bag: the forecast starts anew from it."
     first = ("place", "lot", "kind")

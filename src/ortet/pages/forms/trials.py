@@ -39,6 +39,7 @@ class LinesField(forms.CharField):
 class DesignTrial(Deed):
     """Lay a trial out."""
 
+    needs = ("mother",)
     title = "Design a trial"
     why = "Write down the question and let a draw put the treatments in place before the first cutting is struck."
     act = "Draw it and note it"
@@ -105,6 +106,7 @@ class DesignTrial(Deed):
 class StrikeTrial(Deed):
     """Strike all plots of a trial."""
 
+    needs = ("trial",)
     title = "Strike a trial"
     why = "Each plot becomes a batch of its own. All but the treatment is to be alike: day, wood, medium, heat, hand."
     act = "Strike all its plots"

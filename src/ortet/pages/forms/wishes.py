@@ -179,6 +179,7 @@ class Want(Deed):
 class Cancel(Deed):
     """A wish that no longer counts."""
 
+    needs = ("wish",)
     title = "Cancel an order or a target"
     why = "What is no longer wanted frees its wood for the rest. It stays readable in the list."
     act = "Cancel it"
@@ -203,6 +204,7 @@ class Cancel(Deed):
 class Limit(Deed):
     """How much a mother plant may give."""
 
+    needs = ("mother",)
     title = "Say what a mother plant may give"
     why = "A plan takes no more than this from it in one winter."
     act = "Note it"
@@ -221,6 +223,7 @@ class Limit(Deed):
 class SetUpBench(Deed):
     """What a bench can do."""
 
+    needs = ("bench",)
     title = "Say what a bench can do"
     why = "The plan sets batches on it by its cells and its heat."
     act = "Note it"

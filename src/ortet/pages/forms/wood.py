@@ -62,6 +62,7 @@ class _Piece(Deed):
 class Take(_Piece):
     """Take wood from a mother plant."""
 
+    needs = ("mother",)
     title = "Take wood"
     why = "A new lot begins here: one mother plant, one day, one grade. It gets its code and its label."
     act = "Take"
@@ -86,6 +87,7 @@ class Take(_Piece):
 class Split(_Piece):
     """Split a lot."""
 
+    needs = ("lot",)
     title = "Split a lot"
     why = "Part of a lot becomes a lot of its own, with its own label: another grade, or another use."
     act = "Split off"
@@ -121,6 +123,7 @@ class Split(_Piece):
 class Bag(Deed):
     """Bag wood."""
 
+    needs = ("lot", "store")
     title = "Bag wood"
     why = "Film, closure and packing decide how fast the wood dries and whether it sweats: the forecast needs them."
     act = "Close the bag"
@@ -144,7 +147,7 @@ class Bag(Deed):
     store = CodeField(
         label="Stands in",
         capitals="words",
-        help_text="The cold place. A new one is added first, under Record.",
+        help_text="The cold place.",
     )
     name = forms.CharField(label="Written on the bag", max_length=80)
     tare_g = MassField(
@@ -173,7 +176,9 @@ class Bag(Deed):
         return usual
 
     def fit(self) -> None:
-        """Offer the places of the lot; make room for more lots."""
+        """Start from the one lot that lies bare; offer its places; make room for more lots."""
+        if not (self.is_bound or self.said("lot") or self.said("from_place")):
+            self.initial["lot"] = known.only_lot_on(Kind.BENCH)
         self.choose_from(Kind.BENCH, among=WOOD)
         for row in range(2, MORE_LOTS + 2):
             self.fields[f"lot_{row}"] = CodeField(label="And lot", required=False)

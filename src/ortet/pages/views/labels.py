@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from ortet.ledger.models import Lot
 from ortet.pages import known
 from ortet.pages.forms.house import Labels, phones_reach
+from ortet.pages.lacking import lacking
 from ortet.work import Refused, lists
 
 __all__ = ["labels"]
@@ -59,6 +60,7 @@ def labels(request: HttpRequest) -> HttpResponse:
         "chosen": chosen,
         "few": _few(request, chosen),
         "search": request.GET.get("search", ""),
+        "lack": lacking("lot"),
         "unreachable": not phones_reach(request.nursery.address),
     }
     return render(request, "labels.html", seen, status=status)

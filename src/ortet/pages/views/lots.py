@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from ortet.ledger import stock
-from ortet.ledger.models import Balance, Kind, Lot, Place
+from ortet.ledger.models import Balance, Kind, Lot, MotherPlant, Place
 from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
@@ -53,7 +53,14 @@ def lots(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "lots.html",
-        {"asked": asked, "page": page, "rows": rows, "headings": headings, "any_lot": any_lot},
+        {
+            "asked": asked,
+            "page": page,
+            "rows": rows,
+            "headings": headings,
+            "any_lot": any_lot,
+            "any_mother": any_lot or MotherPlant.objects.exists(),
+        },
     )
 
 
@@ -88,8 +95,11 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     """Show a lot: how it will fare, what happened to it, where it came from and went."""
     seen, now = work.view(code), request.nursery.now()
     forecasts = graphs.of_lot(season_forecast(now, seen.lot), request.nursery.units) if seen.wood else []
+    bare = seen.wood and any(balance.place.kind == Kind.BENCH for balance in seen.where)
     in_places = graphs.in_places(forecasts, request.nursery.tz)
-    return render(request, "lot.html", {"seen": seen, "forecasts": in_places, "graded": graded(seen.lot)})
+    return render(
+        request, "lot.html", {"seen": seen, "forecasts": in_places, "graded": graded(seen.lot), "bare": bare}
+    )
 
 
 @require_safe
