@@ -282,7 +282,7 @@ function showList() {
     }}, "Bring back"))))),
     ...part("Booked lately", booked.map(record => line(record, record.says ? el("p", {class: "small"}, record.says) : null))),
     records.length ? null : el("p", {class: "nothing"}, "Nothing yet. Scan a label, and what you do next is saved here."),
-    el("p", {class: "small quieter"}, snapshot ? `Books as ${snapshot.hand}. ` : "", el("a", {href: "/"}, "To the desk’s pages")));
+    el("p", {class: "small quieter"}, snapshot ? `Books as ${snapshot.hand}. ` : ""), el("p", {}, el("a", {class: "wide-link", href: "/"}, "To the desk’s pages")));
 }
 
 const local = at => { const day = new Date(at); return new Date(day - day.getTimezoneOffset() * MINUTE).toISOString().slice(0, 19); };
@@ -291,12 +291,14 @@ function showMend(number) {
   const record = records.find(one => one.number === number && ["refused", "waiting"].includes(one.state));
   if (!record) { location.hash = "#list"; return; }
   const subject = subjectOf(record.lot, record.place), act = ACTS[record.act];
-  const values = {...record.given, at: local(record.at), picture: record.picture};
+  // A bag that somebody else moved meanwhile is moved anew, from where it was found now.
+  const moment = record.act === "stand" && record.state === "refused" ? now() : record.at;
+  const values = {...record.given, at: local(moment), picture: record.picture};
   const when = {name: "at", label: "When it was done", kind: "moment"};
   const again = async (made, given) => {
     if (record.state === "booked") { location.replace("#list"); return; } // it went out meanwhile
-    const {picture, at: moment, ...rest} = given;
-    const at_time = moment && moment !== local(record.at) ? new Date(moment).toISOString() : record.at;
+    const {picture, at: when_it_was, ...rest} = given;
+    const at_time = when_it_was && when_it_was !== local(record.at) ? new Date(when_it_was).toISOString() : record.at;
     await keepRecord(Object.assign(record, made, {given: rest, at: at_time, by: snapshot.hand, state: "waiting", says: ""}));
     rebuild();
     said = `Saved: ${record.words}.`;
