@@ -197,7 +197,7 @@ def test_paired_by_command_and_shut_out_by_command_in_the_middle_of_a_connection
     line.request("POST", "/pair", body, asks)
     answer = line.getresponse()
     answer.read()
-    assert (answer.status, answer.getheader("Location")) == (302, "/")
+    assert (answer.status, answer.getheader("Location")) == (302, "/shed")
     given = next(part for part in answer.headers.get_all("Set-Cookie") if part.strip().startswith(PHONE))
     assert {"Secure", "HttpOnly", "SameSite=Lax", "Path=/"} <= {part.strip() for part in given.split(";")}
     phone = given.split(";")[0].strip()
@@ -237,7 +237,8 @@ def test_a_phone_scans_its_way_in_and_is_shut_out_by_one_press(chromium: Browser
         phone.goto(link)
         assert hand in phone.locator("main").inner_text() and serious(phone) == []
         phone.get_by_role("button", name="Pair this phone").click()
-        phone.wait_for_url(f"{farm.pages}/")
+        phone.wait_for_url(f"{farm.pages}/shed")
+        phone.get_by_label("Code, mark or name").wait_for()
         # what a browser gives to https only, and the page for the shed will need
         assert phone.evaluate(
             "[isSecureContext, !!navigator.serviceWorker, !!navigator.mediaDevices, typeof crypto.randomUUID]"
@@ -248,7 +249,10 @@ def test_a_phone_scans_its_way_in_and_is_shut_out_by_one_press(chromium: Browser
         desk.goto(f"{farm.desk}/phones")
         desk.get_by_role("button", name=f"Shut out {hand}'s phone").click()
         assert "is shut out" in desk.locator(".said").inner_text()
-        phone.reload()
+        phone.evaluate("dispatchEvent(new Event('online'))")  # what the page for the shed does on a signal
+        phone.get_by_text("This phone was shut out.").wait_for()
+        phone.get_by_text("The book is not open to this phone.").wait_for()
+        phone.goto(f"{farm.pages}/")
         assert phone.locator("h1").inner_text() == "This phone is not paired" and serious(phone) == []
         phone.get_by_role("link", name="Pair it again").click()
         assert serious(phone) == [] and not phone.evaluate(

@@ -17,6 +17,7 @@ FORMS = {
     "bag": {"lot": "L1"},
     "weigh": {"bag": "K1"},
     "inspect": {"place": "K1"},
+    "note": {"place": "K1"},
     "treat": {"place": "K1"},
     "move": {"lot": "L1"},
     "stand": {"bag": "K1"},

@@ -69,7 +69,7 @@ def paired(grower: User, hand: str = "mina", **more) -> Client:
     """Return a phone that was paired by scanning."""
     phone = shed()
     answer = post(phone, "pair-by-scan", {}, invited(grower, hand, **more).token)
-    assert answer.status_code == 302 and answer.url == reverse("today")
+    assert answer.status_code == 302 and answer.url == reverse("shed")
     return phone
 
 
@@ -84,7 +84,7 @@ def test_a_code_made_at_the_desk_lets_a_phone_in_as_its_helper(desk, clock):
     asked = get(phone, "pair-by-scan", made.token)
     assert "books as <strong>mina</strong>" in asked.content.decode()
     assert get(phone, "pair-by-scan", made.token).status_code == 200  # looking uses nothing up
-    assert post(phone, "pair-by-scan", {}, made.token).url == reverse("today")
+    assert post(phone, "pair-by-scan", {}, made.token).url == reverse("shed")
     seen = get(phone, "today")
     assert seen.status_code == 200 and seen.context["user"].username == "mina"
     assert "This phone books as mina." in seen.content.decode()

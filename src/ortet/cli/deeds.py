@@ -242,6 +242,22 @@ def inspect(
 
 
 @app.command()
+def note(
+    words: Annotated[str, typer.Argument(help="What is to be noted.")],
+    lot: Annotated[str, typer.Option(help="About which lot: its code or mark.")] = "",
+    place: Annotated[str, typer.Option(help="About which bag, batch or other place.")] = "",
+    at: At = "",
+    hand: As = "",
+) -> None:
+    """Note words about a lot or a place that no other reading has room for."""
+    with open_book():
+        from ortet import work
+
+        noted = work.note(words, lot=lot or None, place=place or None, by=hand_of(hand), at=when(at))
+        print(f"Noted about {' in '.join(str(what) for what in (noted.lot, noted.place) if what)}.")
+
+
+@app.command()
 def treat(
     place: Annotated[str, typer.Argument(help="The bag or bench.")],
     kind: Annotated[str, typer.Argument(help="disinfect, wash, wax, air or wipe.")],

@@ -26,7 +26,7 @@ def _let_in(request: HttpRequest, secret: str) -> HttpResponse:
     """Use the code up; whoever was signed in on this phone before is signed out."""
     _, token = phones.pair(secret, now=now(), instead_of=request.phone)
     request.session.flush()
-    response = redirect("today")
+    response = redirect("shed")
     remember_phone(response, token)
     return response
 
