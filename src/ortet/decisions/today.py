@@ -56,6 +56,12 @@ KINDS = {
     "alike": False,
     "count": False,
     "pot": False,
+    "parcel": False,
+    "held": False,
+    "soak": False,
+    "dip": False,
+    "fresh": False,
+    "apart": False,
 }
 
 

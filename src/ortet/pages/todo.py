@@ -97,6 +97,8 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
     """Return the pages that record a task: one for each bag where the form is about a bag, else for each lot."""
     if task.kind in PLANNED:
         return _planned(task, places)
+    if task.kind in ("parcel", "dip", "apart", "held"):
+        return _incoming(task, bags, places)
     if task.kind == "alike":
         return [Link("Scan both labels", f"{reverse('scan')}?{urlencode({'place': task.place})}")]
     words = WORDS.get(task.deed)
@@ -146,6 +148,21 @@ def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
         )
         for bench, count in task.parts
     ]
+
+
+def _incoming(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:
+    """Return the pages about a parcel that was received, and about its lots."""
+    if task.kind == "parcel":
+        return [Link("Go on with it", reverse("parcel", args=[task.place.removeprefix("parcel ")]))]
+    here = places.get(task.place, bags.get(task.place, task.place))
+    if task.kind == "dip":
+        return [
+            Link(
+                "Dipped: record it",
+                _to("treat", place=here, lot=task.lots[0], kind="disinfect", agent="bleach"),
+            )
+        ]
+    return [Link("Inspect", _to("inspect", place=here, lot=task.lots[0]))] if task.kind == "apart" else []
 
 
 def _to(deed: str, **given: object) -> str:

@@ -81,6 +81,8 @@ def _moved(movement: Movement, lot: Lot) -> Event:
             what = (
                 f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
             )
+        case Why.RECEIVED:
+            what = f"{movement.count} received from {movement.from_place}, laid on {movement.to_place}"
         case Why.SPLIT if movement.from_place.kind == Kind.BECAME:
             what = f"{movement.count} came from lot {_beside(movement, -1)}, into {movement.to_place}"
         case Why.SPLIT:

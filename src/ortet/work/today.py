@@ -84,11 +84,13 @@ def today(now: datetime | None = None) -> Today:
 def _look(nursery: Nursery, now: datetime) -> Today:
     from ortet.decisions.alike import alike
     from ortet.decisions.counting import counting_tasks
+    from ortet.decisions.incoming import incoming_tasks
     from ortet.decisions.planned import planned_tasks
     from ortet.decisions.today import in_order, tasks
 
     from .growing.foretold import to_count
     from .plan.due import to_cut, to_post, to_set
+    from .receiving.due import lots_due, parcels_open
     from .scanning import opened_today
 
     season, forecasts = season_forecast(now)
@@ -107,7 +109,9 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     opened = opened_today(now)
     waited = to_count(now)
     counting = counting_tasks(waited, today=local.date(), zone_offset=hours)
-    todo = in_order([*todo, *planned, *counting, *alike(opened, forecasts.now, nursery.units)])
+    arrived = lots_due(now)
+    incoming = incoming_tasks(parcels_open(), arrived, now=forecasts.now)
+    todo = in_order([*todo, *incoming, *planned, *counting, *alike(opened, forecasts.now, nursery.units)])
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(
@@ -118,6 +122,7 @@ def _look(nursery: Nursery, now: datetime) -> Today:
         kept=_kept(forecasts),
         varieties={one.lot: one.variety for one in opened if one.lot in lots}
         | {one.lot: one.variety for one in waited if one.lot in lots}
+        | {one.lot: one.variety for one in arrived if one.lot in lots}
         | {held.lot: held.variety for held in season.holdings if held.lot in lots},
         bags={bag.name: bag.code for bag in season.bags if bag.name in bags}
         | {one.batch: one.code for one in waited if one.batch in bags},

@@ -12,7 +12,6 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Move, Refused, book, count_in, created, end, turn
 from ortet.ledger.models import Bag, Kind, Lot, Nursery, Place, Received, ReceivedLine, TreatmentKind, Why
-from ortet.work import find
 from ortet.work.bagging import bag
 from ortet.work.plants import add_place, named_variety
 from ortet.work.reading import inspect, treat
@@ -187,14 +186,8 @@ def _receive(
     if gone and one.then != "hold":
         why = "dead or bored on arrival" if one.then != "give up" else "given up on arrival"
         book([Move(lot, laid, end(Kind.GIVEN_UP), gone, Why.GIVEN_UP, why)], by=by, at=at)
-    goes_in = (
-        there
-        if one.then in ("store", "hold") and there
-        else find.store(store)
-        if one.then == "store"
-        else None
-    )
-    if goes_in and not waits and count_in(lot, laid):
+    if one.then in ("store", "hold") and not waits and count_in(lot, laid):
+        goes_in = there or add_place(store, Kind.STORE)
         bag([(lot.code, None, laid.code)], store=goes_in.name, by=by, at=at, **_usual_make())
 
 

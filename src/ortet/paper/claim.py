@@ -1,0 +1,67 @@
+"""A claim to the sender of a parcel: what was stated and what came, with figures and photos.
+
+Typst lays it out (claim.typ beside this file), with the shipped fonts. The same parcel gives the same bytes everywhere.
+"""
+
+from dataclasses import asdict, dataclass
+
+from .season_sheet import SheetPaper
+from .typeset import SHEETS, typeset
+
+__all__ = ["Claim", "ClaimLine", "ClaimPhoto", "claim_letter"]
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimLine:
+    """One line of the slip against what came; what was not noted is empty."""
+
+    line: int
+    variety: str
+    species: str
+    stated: str
+    came: str
+    unfit: str
+    sent: str
+    weighed: str
+    lost: str
+    scratch: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimPhoto:
+    """A photo as it is kept, and what it shows."""
+
+    jpeg: bytes
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What stands in the letter."""
+
+    title: str
+    to: tuple[str, ...]
+    sender: str
+    facts: tuple[tuple[str, str], ...]
+    lines: tuple[ClaimLine, ...]
+    grounds: tuple[str, ...]
+    ask: tuple[str, ...]
+    note: str
+    photos: tuple[ClaimPhoto, ...]
+    foot: str
+
+
+def claim_letter(claim: Claim, *, paper: SheetPaper = "a4") -> bytes:
+    """Return the claim as a PDF: the letter, then the photos two to a row.
+
+    Raises
+    ------
+    ValueError
+        If the paper is unknown, or if no font has a letter of a name.
+    """
+    if paper not in SHEETS:
+        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    width, height = SHEETS[paper]
+    said = asdict(claim)
+    said["photos"] = [{"jpeg": list(photo.jpeg), "says": photo.says} for photo in claim.photos]
+    return typeset("claim", {"page": {"width": width, "height": height}, "claim": said})

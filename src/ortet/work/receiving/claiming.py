@@ -1,0 +1,112 @@
+"""The claim to the sender of a parcel, as a PDF."""
+
+from datetime import datetime
+from typing import cast
+
+from django.utils import timezone
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Nursery, Photo
+from ortet.paper.claim import Claim, ClaimLine, ClaimPhoto, claim_letter
+from ortet.paper.season_sheet import SheetPaper
+from ortet.wood.units import show_mass
+from ortet.work.remarks import file_of
+
+from .told import LineTold, ParcelTold, parcel_told
+
+__all__ = ["claim"]
+
+MOST_PHOTOS = 8  # so that a letter can still be sent by mail
+
+
+def claim(number: int, paper: str = "") -> bytes:
+    """Return the claim as a PDF: what was stated and what came, line by line, with the photos that were kept.
+
+    Raises
+    ------
+    Refused
+        If nothing was counted yet, there is nothing to claim, the paper is unknown, or a name cannot be written.
+    """
+    nursery, told = Nursery.get(), parcel_told(number)
+    if all(one.found.counted is None for one in told.lines):
+        raise Refused(
+            f"Nothing of parcel {number} was counted yet: a claim needs figures. Nothing was printed."
+        )
+    if not told.claims:
+        raise Refused(
+            f"Parcel {number} came as it was stated: there is nothing to claim. Nothing was printed."
+        )
+    paper = paper or ("letter" if nursery.units == "US" else "a4")
+    try:
+        return claim_letter(_letter(told, nursery), paper=cast("SheetPaper", paper))
+    except ValueError as error:
+        raise Refused(str(error)) from None
+
+
+def _day(at: datetime, nursery: Nursery) -> str:
+    here = timezone.localtime(at, nursery.tz)
+    return f"{here:%b} {here.day}, {here.year}" if nursery.units == "US" else f"{here.day} {here:%b %Y}"
+
+
+def _letter(told: ParcelTold, nursery: Nursery) -> Claim:
+    parcel, whole = told.parcel, told.parcel.said["found"]
+    facts = [
+        (
+            "Opened",
+            f"{_day(parcel.opened_at, nursery)}, {timezone.localtime(parcel.opened_at, nursery.tz):%H:%M}, by {parcel.by.username}",
+        )
+    ]
+    if parcel.posted_on:
+        posted = datetime.combine(parcel.posted_on, datetime.min.time(), nursery.tz)
+        facts.insert(0, ("Posted", _day(posted, nursery)))
+    if "sent_g" in whole and "came_g" in whole:
+        weights = f"{show_mass(whole['sent_g'], nursery.units)} sent, {show_mass(whole['came_g'], nursery.units)} come"
+        facts.append(("All wood", weights))
+    address = [row.strip() for row in whole.get("address", "").splitlines() if row.strip()]
+    return Claim(
+        title=f"Parcel {parcel.number}: what came is not what was stated",
+        to=(parcel.sender.name, *address),
+        sender=nursery.name,
+        facts=tuple(facts),
+        lines=tuple(_line(one, nursery.units) for one in told.lines),
+        grounds=told.claims,
+        ask=(
+            "Counted and weighed on opening; scratched are cuttings chosen blind, green is alive. Water lost is reckoned by the "
+            "cutting, from the weights above.",
+            "Please say how you will make it good: send what is missing or unfit anew, or take it off the bill.",
+        ),
+        note=whole.get("note", ""),
+        photos=tuple(_photo(photo, nursery) for photo in told.photos[:MOST_PHOTOS]),
+        foot=f"{nursery.name}  ·  parcel {parcel.number} of {parcel.sender.name}",
+    )  # fmt: skip
+
+
+def _number(value: int | None) -> str:
+    return "" if value is None else f"{value:,}"
+
+
+def _line(one: LineTold, units: str) -> ClaimLine:
+    found, lost = one.found, one.advice.lost
+    unfit = None if found.dead is None else (found.dead or 0) + (found.bored or 0)
+    return ClaimLine(
+        one.line,
+        one.name,
+        one.kind,
+        _number(found.stated),
+        _number(found.counted),
+        _number(unfit),
+        show_mass(found.sent_g, units),
+        show_mass(found.came_g, units),
+        "" if lost is None else f"{100 * lost:.1f} %",
+        f"{found.scratch_green} of {found.scratch_of}" if found.scratch_of else "",
+    )
+
+
+def _photo(photo: Photo, nursery: Nursery) -> ClaimPhoto:
+    try:
+        jpeg = file_of(photo).read_bytes()
+    except OSError:
+        raise Refused(
+            f"The file of photo {photo.name} is gone: run `ortet check`. Nothing was printed."
+        ) from None
+    return ClaimPhoto(jpeg, f"{_day(photo.at, nursery)}, {photo.note}")
