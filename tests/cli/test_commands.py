@@ -120,6 +120,7 @@ def test_json_for_programs(full_book):
         "L1": 31,
         "L2": 8,
         "L3": 18,
+        "R1": 6,
         "W1": 6,
         "W3": 3,
     }
@@ -130,7 +131,7 @@ def test_json_for_programs(full_book):
     assert "K1" in [row["place"] for row in json.loads(ortet("places", "--json").output)]
     assert json.loads(ortet("check", "--json").output)["holds"] is True
     today = json.loads(ortet("today", "--json").output)
-    assert (today["lots"], today["cuttings"]) == (3, 57)
+    assert (today["lots"], today["cuttings"]) == (4, 63)
     assert all(task["act"] and task["reason"] for task in today["tasks"])
     assert json.loads(ortet("lot", "L1", "--json").output)["where"] == {"K1": 29, "Bench": 1, "K2": 1}
 

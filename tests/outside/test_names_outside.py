@@ -7,7 +7,8 @@ import pytest
 
 from ortet.wood.names import check, counted, parse, same_name, written
 
-LINES = (Path(__file__).with_name("values") / "names_icncp.csv").read_text(encoding="utf-8").splitlines()
+VALUES = "names_icncp"
+LINES = (Path(__file__).with_name("values") / f"{VALUES}.csv").read_text(encoding="utf-8").splitlines()
 ROWS = list(csv.DictReader(line for line in LINES if not line.startswith("#")))
 
 

@@ -20,7 +20,7 @@ def test_an_empty_book_has_nothing_to_do():
 
 
 def test_every_holding_has_a_forecast(full_book):
-    assert today(NOW).cuttings == 57
+    assert today(NOW).cuttings == 63
     season, forecasts = season_forecast(NOW)
     assert [(f.lot, f.place, f.count) for f in forecasts] == [
         (h.lot, h.place, h.count) for h in season.holdings
@@ -45,7 +45,7 @@ def test_what_was_told_is_told_again_until_something_is_booked(
 def test_a_spoilt_memory_is_reckoned_anew(full_book, settings, tmp_path, kept):
     settings.FOLDER = tmp_path
     (tmp_path / "today.json").write_text(kept)
-    assert today().cuttings == 57
+    assert today().cuttings == 63
     assert today() == today()
 
 

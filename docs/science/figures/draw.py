@@ -37,6 +37,7 @@ FIGURES = {
     "time-to-root": bench.recounting,
     "strike-rates": bench.striking,
     "today": store.chances,
+    "trials": names.trials,
     "water-from-weighings": store.weighings,
 }
 

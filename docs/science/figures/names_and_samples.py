@@ -1,4 +1,4 @@
-"""Figures of what a sample tells, and of where names got swapped."""
+"""Figures of what a sample and a trial tell, and of where names got swapped."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from sheet import Frame, picture
 
 from ortet.decisions.mixup.chance import Seen, chances
 from ortet.evidence.sampling import allowed, sample_size
+from ortet.evidence.trials import cuttings_needed
 
-__all__ = ["mixups", "samples"]
+__all__ = ["mixups", "samples", "trials"]
 
 
 def samples() -> str:
@@ -41,4 +42,15 @@ def mixups() -> str:
     before = 1 / s / (1 / s).sum()
     frame.line(s, before, 4, thin=True)
     frame.key(4, "before anything was looked at", x=150)
+    return picture(frame)
+
+
+def trials() -> str:
+    """Return the cuttings of each treatment that show a difference four times in five, by how many root under the check."""
+    sought = np.arange(8, 41)
+    frame = Frame((0, 40), (0, 600), wide=560, x_name="difference sought, plants in a hundred", y_name="cuttings of each treatment",
+                  x_marks=range(0, 41, 5), y_marks=range(0, 601, 100))  # fmt: skip
+    for row, check in enumerate((0.1, 0.3, 0.5)):
+        frame.line(sought, [cuttings_needed(check, check + d / 100) for d in sought], row)
+        frame.key(row, f"{100 * check:.0f} in a hundred root under the check", x=250)
     return picture(frame)
