@@ -99,7 +99,13 @@ def answered(line: HTTPSConnection, method: str, path: str, **headers: str):
 
 def every_path() -> list[str]:
     """Return an address of each page there is."""
-    stands_for = {"int": "1", "path": "M1", "str": "7K3Q9M2D", "uuid": "01890a5d-ac96-774b-bcce-b302099a8057"}
+    stands_for = {
+        "int": "1",
+        "path": "M1",
+        "slug": "look",
+        "str": "7K3Q9M2D",
+        "uuid": "01890a5d-ac96-774b-bcce-b302099a8057",
+    }
     return [
         "/" + re.sub(r"<(\w+):\w+>", lambda part: stands_for[part[1]], str(page.pattern))
         for page in urlpatterns
@@ -249,11 +255,14 @@ def test_a_phone_scans_its_way_in_and_is_shut_out_by_one_press(chromium: Browser
         desk.goto(f"{farm.desk}/phones")
         desk.get_by_role("button", name=f"Shut out {hand}'s phone").click()
         assert "is shut out" in desk.locator(".said").inner_text()
-        phone.evaluate("dispatchEvent(new Event('online'))")  # what the page for the shed does on a signal
-        phone.get_by_text("This phone was shut out.").wait_for()
-        phone.get_by_text("The book is not open to this phone.").wait_for()
+        shed, phone = phone, on_phone.new_page()
         phone.goto(f"{farm.pages}/")
         assert phone.locator("h1").inner_text() == "This phone is not paired" and serious(phone) == []
+        shed.evaluate(
+            "dispatchEvent(new Event('online'))"
+        )  # the page for the shed hears of it at its next signal
+        shed.get_by_text("This phone was shut out.").wait_for()
+        shed.get_by_text("The book is not open to this phone.").wait_for()  # and forgot its copy
         phone.get_by_role("link", name="Pair it again").click()
         assert serious(phone) == [] and not phone.evaluate(
             "document.documentElement.scrollWidth > innerWidth"

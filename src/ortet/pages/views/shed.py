@@ -71,6 +71,7 @@ def book(request: HttpRequest) -> HttpResponse:
             "nursery": nursery.name,
             "hand": request.user.username,
             "may_write": may_write(request.user),
+            "paired": request.phone is not None,
             "now": nursery.now().isoformat(),
             "still": nursery.fixed_now is not None,
             "zone": nursery.zone,

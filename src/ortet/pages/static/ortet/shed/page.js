@@ -40,6 +40,7 @@ async function refresh() {
     await keepBook(snapshot);
     rebuild();
   }
+  if (answer.is === "signed-out" && snapshot?.paired) answer.is = "forbidden"; // its cookie was taken back
   if (answer.is === "forbidden") { // shut out: what the phone was told is not for whoever holds it now
     snapshot = null;
     rebuild();
