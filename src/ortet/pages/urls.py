@@ -129,6 +129,7 @@ urlpatterns = [
     path("docs", _view("docs.docs"), name="docs"),
     path("docs/<path:name>", _view("docs.page"), name="docs-page"),
     path("nursery", _view("nursery.nursery"), name="nursery"),
+    path("archive.zip", _view("exchange.archive"), name="archive"),
     path("check", _view("check.check"), name="check"),
     path("phones", _view("phones.phones"), name="phones"),
     path("pair", _view("pair.by_code"), name="pair"),

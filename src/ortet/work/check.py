@@ -10,12 +10,12 @@ from ortet.ledger import guard, rules
 
 from .remarks import misplaced
 
-__all__ = ["check", "mend_guard"]
+__all__ = ["check", "mend_guard", "one_moment"]
 
 
 def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     """Recount the book from its movements alone; return the faults, one line that sums it up, and the sums."""
-    with _one_moment():
+    with one_moment():
         faults, sums = rules.check(), rules.sums()
         faults += [rules.Fault(where, what) for where, what in misplaced()]
     if not sums.holds:
@@ -40,7 +40,7 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
 
 
 @contextmanager
-def _one_moment() -> Iterator[None]:
+def one_moment() -> Iterator[None]:
     """Read the whole book as it stands at one moment, while others go on writing, and without taking a turn."""
     if connection.in_atomic_block:
         yield
