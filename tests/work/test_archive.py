@@ -11,7 +11,7 @@ from django.db import connection
 
 from ortet import work
 from ortet.ledger import guard
-from ortet.ledger.models import Lot, Movement, Nursery, Passport, Photo
+from ortet.ledger.models import Lot, Movement, Nursery, Photo
 from ortet.tables.package import Column, Table, read_rows, seal_of, write_rows
 from ortet.work import Refused
 from ortet.work.archive import archive, restore
@@ -49,7 +49,6 @@ def whole(full_book, ada, ben) -> bytes:
     ).save()
     work.note("=1+1, say; «quoted»\nand a second line", lot="L1", by=ada, at=full_book.lot.made_at)
     work.add_mother("M9", "Ribes nigrum 'Rook' KRÄHE", "blackcurrant")
-    Passport(mother=full_book.mothers["M1"], said={"SAMPSTAT": "500", "ORIGCTY": "CZE"}).save()
     return archived()
 
 
@@ -199,7 +198,7 @@ def test_every_table_is_described_and_every_reference_leads_to_one(whole):
                 there = [field["name"] for field in to["schema"]["fields"]]
                 assert set(lead["reference"]["fields"]) <= set(there)
             assert len(pack.read(one["path"])) == one["bytes"]
-    assert {"hand", "movement", "lot", "variety", "balance", "climatereading", "passport"} <= tables.keys()
+    assert {"hand", "movement", "lot", "variety", "balance", "climatereading"} <= tables.keys()
     assert {"pairing", "signintry"}.isdisjoint(tables)
 
 

@@ -8,7 +8,7 @@ from .nursery import Load, Nursery, SignInTry, Units
 from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, Target
 from .places import Bag, Kind, Place, Standing
 from .plans import BenchSetup, Pack, Pick, Plan, PlanKind, Posting, Slot, ToTake
-from .plants import MotherPlant, Passport, Variety
+from .plants import MotherPlant, Variety
 from .readings import (
     ClimateReading,
     FreeWater,
@@ -48,7 +48,6 @@ __all__ = [
     "Pack",
     "Pairing",
     "Part",
-    "Passport",
     "Photo",
     "Pick",
     "Place",

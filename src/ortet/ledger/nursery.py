@@ -35,9 +35,6 @@ class Nursery(models.Model):
     last_frost = models.CharField(max_length=5, blank=True)  # usual day of the last frost, as MM-DD
     kwh_price = models.DecimalField(max_digits=8, decimal_places=4, null=True, blank=True)
     transit = models.JSONField(default=usual_transit)  # share of parcels by working days on the way
-    calendar_hash = models.CharField(
-        max_length=64, blank=True
-    )  # of the calendar's private address; empty: none
     fixed_now = models.DateTimeField(null=True, blank=True)  # a demo season stands still at this moment
 
     class Meta:

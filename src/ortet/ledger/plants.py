@@ -62,10 +62,3 @@ class MotherPlant(models.Model):
         """Keep the key by which accession numbers are compared."""
         self.accession_key = fold(self.accession)
         super().save(*args, **kwargs)
-
-
-class Passport(models.Model):
-    """What passport data say of a mother plant that the book has no column for, by MCPD field name."""
-
-    mother = models.OneToOneField(MotherPlant, models.PROTECT, primary_key=True, related_name="passport")
-    said = models.JSONField(default=dict)
