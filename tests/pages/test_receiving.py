@@ -94,6 +94,8 @@ def test_step_by_step_to_the_lots(parcel, at_desk):
     lots = [one.lot for one in ReceivedLine.objects.all()]
     labels = reverse("labels") + "?" + "&amp;".join(f"lot={lot.code}" for lot in lots)
     assert labels in page
+    traced = at_desk.get(reverse("trace"), {"code": lots[0].code}).content.decode()
+    assert "Sender Hedge Farm" in traced and "received" in traced
     lot = at_desk.get(reverse("lot", args=[lots[0].code])).content.decode()
     assert "22 received from Hedge Farm" in lot
     assert at_desk.get(step(parcel.number, 1, "count")).status_code == 200

@@ -281,3 +281,16 @@ def test_whatever_was_found_every_cutting_is_accounted_for(ada, lines):
         assert sums.holds and sums.received == sum(counted for counted, *_ in lines)
         assert rules.check() == []
         transaction.set_rollback(True)
+
+
+def test_a_trace_begins_with_the_sender(parcel, ada):
+    from ortet.work.trace import trace
+
+    look(parcel.number)
+    receiving.finish(parcel.number, store="North", quarantine="Shed", by=ada, at=LATER)
+    lot = ReceivedLine.objects.get(position=1).lot
+    traced = trace(lot.code)
+    first, second = traced.rows[:2]
+    assert (first.node.kind, first.node.name, first.count) == ("sender", "sender Hedge Farm", 24)
+    assert (second.node.kind, second.count, second.came) == ("lot", 24, "received")
+    assert traced.tally.holds and (traced.tally.taken, traced.tally.given_up) == (24, 2)

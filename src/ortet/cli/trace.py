@@ -36,7 +36,13 @@ def _line(row: "Row", nursery: "Nursery") -> str:
     words = [f"{node.name} ({node.mark})" if node.mark else node.name]
     words += [f"‘{node.variety}’"] if node.kind in ("mother", "lot") else []
     day = f", {row.at.astimezone(nursery.tz):%Y-%m-%d}" if row.at else ""
-    words += [f"{row.count} {row.came}{day}"] if row.came else [f"{row.count} taken"] if row.count else []
+    words += (
+        [f"{row.count} {row.came}{day}"]
+        if row.came
+        else [f"{row.count} {'received' if node.kind == 'sender' else 'taken'}"]
+        if row.count
+        else []
+    )
     words += filter(None, (node.note, node.ends))
     beside = " (the other half of a graft)" if node.role == "beside" and node.kind == "lot" else ""
     return f"{', '.join(words)}{beside}"

@@ -188,12 +188,14 @@ def _left(node: Node) -> str:
 
 def _box(spot: _Spot, node: Node, pitch: float, box: float) -> SafeString:
     x, y = spot.column * pitch + 1, spot.y - BOX / 2
-    came = {"mother": "taken", "buyer": "bought"}.get(node.kind, "in all")
+    came = {"mother": "taken", "sender": "received", "buyer": "bought"}.get(node.kind, "in all")
     lines = [
         f"{node.count} {came}" if node.count else "",
         _left(node) or node.note or node.variety * (node.kind != "buyer"),
     ]
-    heading = node.short if node.kind == "lot" else node.name.removeprefix("mother plant ")
+    heading = (
+        node.short if node.kind == "lot" else node.name.removeprefix("mother plant ").removeprefix("sender ")
+    )
     words = format_html_join(
         "",
         '<text x="{}" y="{}">{}</text>',

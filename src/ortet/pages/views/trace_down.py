@@ -14,6 +14,8 @@ from .trace_shapes import led, shape
 
 __all__ = ["down"]
 
+BEGAN = {"mother": "taken", "sender": "received"}
+
 WIDTH, LANE, LEFT, LINE, LEAST, TURN = 358, 19, 11, 19, 52, 11
 LETTER = 7.4  # usual width of one, at 14 px
 MOST_LANES = 9  # deeper rows share the last, so that words keep their room
@@ -59,7 +61,13 @@ def _lanes(rows: list[Row]) -> list[_Laid]:
 
 def _lines(row: Row, units: str, letters: int) -> list[str]:
     node = row.node
-    came = f"{row.count} {row.came}" if row.came else f"{row.count} taken" if node.kind == "mother" else ""
+    came = (
+        f"{row.count} {row.came}"
+        if row.came
+        else f"{row.count} {BEGAN[node.kind]}"
+        if node.kind in BEGAN
+        else ""
+    )
     day = on_day(row.at, units) if row.at else ""
     said = [
         node.variety if node.kind == "mother" else "",

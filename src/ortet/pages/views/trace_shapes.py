@@ -12,6 +12,7 @@ __all__ = ["led", "shape", "to"]
 
 SHAPES = {
     "mother": "M-8 0a8 8 0 1 0 16 0a8 8 0 1 0 -16 0z",
+    "sender": "M-8 -5L0 -8L8 -5V6H-8zM-8 -5L0 -2L8 -5M0 -2V6",  # a box
     "lot": "M-9 -6H5a4 6 0 0 1 0 12H-9z",  # a wrap label
     "batch": "M-8 -7H8V7H-8zM-8 0H8M0 -7V7",  # a tray of cells
     "ground": "M-8 -6H8L5 7H-5z",  # a pot
@@ -31,6 +32,8 @@ def to(node: Node) -> str:
     """Return where a press on a node leads; a buyer's leads to all that they bought."""
     if node.kind == "buyer":
         return f"{reverse('trace')}?code={quote(f'buyer {node.name}')}"
+    if node.kind == "sender":
+        return f"{reverse('parcels')}?q={quote(node.name.removeprefix('sender '))}"
     return reverse({"lot": "lot", "mother": "mother"}.get(node.kind, "place"), args=[node.code])
 
 

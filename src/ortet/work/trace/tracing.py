@@ -25,7 +25,7 @@ class Node:
     """Something that wood went through, and what of it is there still or ended there."""
 
     key: str
-    kind: str  # mother, lot, batch, ground, buyer
+    kind: str  # mother, sender, lot, batch, ground, buyer
     name: str
     code: str = ""  # a lot's or place's code, or a mother plant's accession
     mark: str = ""
@@ -295,15 +295,20 @@ def _between(
 def _taken(
     graph: _Graph, begun: Mapping[int, book.Begun], grown: set[int], lies: Iterable[book.Lies]
 ) -> Counter[int]:
-    """Add what was taken from mother plants; return how many each first lot began with."""
+    """Add what was taken from mother plants and received from senders; return how many each first lot began with."""
     out: Counter[int] = Counter()
     for row in lies:
         lot = begun[row.lot]
         if row.kind == Kind.MOTHER and row.lot not in grown:
             out[row.lot] = -row.count
             graph.flow(f"mother:{lot.mother}", f"lot:{row.lot}", WHYS[Why.TAKEN], -row.count, lot.made_at)
+        elif row.kind == Kind.SENDER:
+            out[row.lot] = -row.count
+            sender = graph.node(f"sender:{row.place}", "sender", f"sender {row.name}", code=row.code)
+            sender.role = "before"
+            graph.flow(sender.key, f"lot:{row.lot}", WHYS[Why.RECEIVED], -row.count, lot.made_at)
     for node in graph.nodes.values():
-        if node.kind == "mother":
+        if node.kind in ("mother", "sender"):
             node.count = sum(flow.count for flow in graph.flows.values() if flow.source == node.key)
     return out
 
