@@ -256,3 +256,9 @@ def test_a_stranger_and_an_unknown_number_find_nothing(parcel, at_desk):
         step(parcel.number, 1, "sing"),
     ):
         assert at_desk.get(to).status_code == 404
+
+
+def test_a_book_that_begins_with_a_parcel_is_not_called_empty(ada, nursery, at_desk):
+    receiving.begin("Hedge Farm", by=ada, at=nursery.now())
+    page = at_desk.get(reverse("today")).content.decode()
+    assert "An empty book" not in page and "no line of its slip noted yet" in page

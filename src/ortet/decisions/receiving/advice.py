@@ -258,7 +258,7 @@ def _then(found: Found, lost: float | None, hours: int) -> tuple[str, tuple[Reas
     if found.days is not None and found.days / 7 >= keep:
         now.append(Reason(f"{found.days / 7:.0f} weeks old: {kind.name} keeps about {keep:g}.", COMMON))
     if now:
-        return "strike", (*reasons, *now, *_after(hours))
+        return "strike", (*reasons, *now)
     left = f" for about {keep - (found.days or 0) / 7:.0f} weeks more" if found.days is not None else ""
     word = "It sleeps" if found.buds == "tight" or found.callus == 0 else "Nothing says that it has woken"
     return "store", (*reasons, Reason(f"{word}: it keeps in the cold{left}.", COMMON), *_after(hours))

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from ortet import work
-from ortet.ledger.models import Lot, MotherPlant
+from ortet.ledger.models import Lot, MotherPlant, Received
 from ortet.pages.todo import AT_ONCE, kept, todos
 from ortet.work.today import today as look
 
@@ -23,7 +23,8 @@ __all__ = ["done", "record", "today"]
 def today(request: HttpRequest) -> HttpResponse:
     """Show what to do now, in order of what waiting costs."""
     day = look()
-    begun = {"mothers": MotherPlant.objects.exists(), "lots": Lot.objects.exists()}
+    came = Received.objects.exists()  # wood may come into the book by a parcel alone
+    begun = {"mothers": came or MotherPlant.objects.exists(), "lots": came or Lot.objects.exists()}
     hour = day.now.timestamp() / 3600
     return render(
         request,
