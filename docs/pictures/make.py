@@ -75,6 +75,8 @@ PAGES = {
     "labels": ("Labels", "/labels"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),
+    "shed": ("In the shed", "/shed"),
+    "note": ("Note", "/do/note?lot=LOT"),
     "phones": ("Phones", "/phones"),
     "check": ("Recount the book", "/check"),
     "sign-in": ("Sign in", "/sign-in"),
