@@ -31,6 +31,7 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     ortet("inspect", "K1", "--scratch", "4/5", "--water", "droplets", "--at", "2027-01-20")
     ortet("inspect", "K1", "--callused", "6/10", "--roots", "0/10", "--at", "2027-01-20T09:00")
     assert "Caution" in ortet("treat", "K1", "disinfect", "--at", "2027-01-21").output
+    assert "Noted about K1." in ortet("note", "labels faded", "--place", "K1", "--at", "2027-01-21").output
     ortet("stand", "K1", "North", ends=1)
     ortet("move", "A1", "2", "--from", "Bench", "--to", "K1", "--at", "2027-01-21")
     ortet("split", "A1", "3", "--from", "K1", "--mark", "A1b", "--at", "2027-01-22")

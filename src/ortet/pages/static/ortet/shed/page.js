@@ -13,7 +13,13 @@ const AGAIN = 30000; // ms after which what waits is tried once more
 const MINUTE = 60000;
 
 let snapshot = null, book = null, records = [], which = localStorage.getItem("ortet-shed-book") || page.dataset.book;
-let stopCamera = null, hasScanned = false, signal = "", said = "";
+let stopCamera = null, hasScanned = false, signal = "", said = "", saidAt = "";
+
+// Say what was done, on the page that follows it and on no other.
+function say(words, hash) {
+  [said, saidAt] = [words, hash];
+  location.replace(hash);
+}
 
 const mayWrite = () => Boolean(snapshot?.may_write);
 const waiting = () => records.filter(record => record.state === "waiting");
@@ -56,17 +62,21 @@ async function turnTo(other) {
   records = await keptRecords();
 }
 
-let syncing = null;
+let syncing = null, isAskedAgain = false;
+// One at a time; asked for meanwhile, once more after it.
 function sync() {
-  syncing = syncing || syncAll().finally(() => { syncing = null; });
-  return syncing;
+  if (syncing) { isAskedAgain = true; return; }
+  syncing = syncAll().finally(() => {
+    syncing = null;
+    if (isAskedAgain) { isAskedAgain = false; sync(); }
+  });
 }
 
 async function syncAll() {
   let answer = await refresh();
   if (answer.is === "ok" && mayWrite() && waiting().length) {
     const before = records.filter(record => record.state === "booked").length;
-    answer = await send({address: RECORDS, book: which, records: () => records, told: () => { rebuild(); showBar(); }});
+    answer = await send({address: RECORDS, book: which, records: () => records, told: () => { rebuild(); showBar(); if (location.hash === "#list") show({again: true}); }});
     if (records.filter(record => record.state === "booked").length > before) await refresh();
     await tidy(records);
   }
@@ -90,7 +100,7 @@ function showBar() {
   const words = mend ? `${mend} to mend` : wait ? `${wait} to send` : "All sent";
   fill(bar,
     el("a", {class: "bar-scan", href: "#"}, "Scan"),
-    el("a", {class: mend ? "bar-list is-refused" : wait ? "bar-list is-waiting" : "bar-list", href: "#list"}, words, mend && wait ? el("span", {class: "small"}, `, ${wait} to send`) : null));
+    el("a", {class: mend ? "bar-list is-refused" : wait ? "bar-list is-waiting" : "bar-list", href: "#list"}, el("span", {}, words), mend && wait ? [el("span", {class: "unseen"}, ", "), el("span", {class: "small"}, `${wait} to send`)] : null));
   const kept = wait + mend ? ` What was saved stays on this phone: ${wait + mend}.` : "";
   const words_of = {
     "away": wait ? "No signal. What was saved goes out by itself once there is one." : "No signal.",
@@ -258,8 +268,7 @@ function showAct(key, subject) {
     const record = {id: uuid7(), act: key, at: at_time.toISOString(), by: snapshot.hand, lot: subject.lot?.code || "", place: subject.place?.code || "",
       given, state: "waiting", says: "", ...made};
     await save(record);
-    said = `Saved: ${record.words}.`;
-    location.replace(at(subject));
+    say(`Saved: ${record.words}.`, at(subject));
   }}), el("p", {}, el("a", {class: "wide-link", href: at(subject)}, "Not now")));
 }
 
@@ -302,8 +311,7 @@ function showMend(number) {
     const at_time = when_it_was && when_it_was !== local(record.at) ? new Date(when_it_was).toISOString() : record.at;
     await keepRecord(Object.assign(record, made, {given: rest, at: at_time, by: snapshot.hand, state: "waiting", says: ""}));
     rebuild();
-    said = `Saved: ${record.words}.`;
-    location.replace("#list");
+    say(`Saved: ${record.words}.`, "#list");
     if (navigator.onLine) sync();
   };
   const reason = el("input", {id: "reason", type: "text", name: "reason", autocomplete: "off"});
@@ -313,8 +321,7 @@ function showMend(number) {
     if (record.state === "booked") { location.replace("#list"); return; }
     await keepRecord(Object.assign(record, {state: "aside", reason: reason.value.trim()}));
     rebuild();
-    said = "Put aside. It stays on this phone and can be brought back.";
-    location.replace("#list");
+    say("Put aside. It stays on this phone and can be brought back.", "#list");
     if (navigator.onLine) sync(); // what waited behind it
   }}, el("div", {class: "field"}, el("label", {for: "reason"}, "Why it is put aside"), reason), el("p", {class: "acts"}, el("button", {class: "quiet big"}, "Put it aside")));
   fill(page, heading(NOUNS[record.act], ": ", record.words), record.says ? el("p", {class: "refusal"}, record.says) : null,
@@ -324,7 +331,7 @@ function showMend(number) {
 
 // Begin ---------------------------------------------------------------------------------------------------
 
-addEventListener("hashchange", () => { if (!location.hash.startsWith("#at/") && !location.hash.startsWith("#list")) said = ""; show(); });
+addEventListener("hashchange", () => { if (location.hash !== saidAt) said = saidAt = ""; show(); });
 addEventListener("online", () => sync());
 addEventListener("offline", () => { signal = "away"; showBar(); });
 document.addEventListener("visibilitychange", () => {
