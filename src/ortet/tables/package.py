@@ -6,7 +6,6 @@ The descriptor is a Data Package, version 2 (datapackage.org): a resource for ea
 import csv
 import hashlib
 import json
-import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -16,6 +15,9 @@ from uuid import UUID
 
 __all__ = ["Column", "Table", "descriptor", "read_rows", "resource_of", "seal_of", "write_rows"]
 
+LONGEST = (
+    2**31 - 1
+)  # letters of a cell, since what a plan says of itself is long; more overflows where a C long is short
 PROFILES = "https://datapackage.org/profiles/2.0/"
 KINDS = {  # of a cell: the field's type and format in the Table Schema
     "string": ("string", "default"),
@@ -160,8 +162,14 @@ def read_rows(text: TextIO, columns: Sequence[Column]) -> Iterator[list[object]]
     ValueError
         If the heading or a cell is another; the message names the line and the column.
     """
-    csv.field_size_limit(sys.maxsize)  # what a plan says of itself is long
-    reader = csv.reader(text, strict=True)
+    before = csv.field_size_limit(LONGEST)
+    try:
+        yield from _read(csv.reader(text, strict=True), columns)
+    finally:
+        csv.field_size_limit(before)  # a grower's own files are read with the usual one
+
+
+def _read(reader: Any, columns: Sequence[Column]) -> Iterator[list[object]]:
     names = [column.name for column in columns]
     if (heading := next(reader, [])) != names:
         raise ValueError(f"line 1: the columns are {', '.join(heading)}, and not {', '.join(names)}")
