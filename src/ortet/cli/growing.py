@@ -99,7 +99,7 @@ def strike(
 def graft(
     scion: Annotated[str, typer.Argument(metavar="SCION", help="The scion's lot, by code or mark.")],
     stock: Annotated[str, typer.Argument(metavar="STOCK", help="The rootstock's lot, by code or mark.")],
-    count: Annotated[int, typer.Argument(help="How many grafts.")],
+    count: Annotated[int, typer.Argument(metavar="COUNT", help="How many grafts.")],
     bench: Bench,
     scion_from: Annotated[
         str, typer.Option(help="Where the scions lie. Default: the only place they are.")

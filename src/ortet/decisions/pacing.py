@@ -189,5 +189,5 @@ def say(told: Told, kind: str, what: str, variety: str) -> str:
     return (
         f"{noun} of {variety}: half in {usual * middle:.0f} days at their best warmth ({usual * low:.0f} to {usual * high:.0f}; "
         f"usual for {species(kind).name} {usual:.0f}), learnt from {' and '.join(seen)} that you looked at; "
-        f"what you saw weighs {told.weight:.2f}, the usual value {1.0 - told.weight:.2f}.{like}"
+        f"it rests on what you saw by {told.weight * 100:.0f} %, on the usual value by {100 - told.weight * 100:.0f} %.{like}"
     )

@@ -171,10 +171,11 @@ class Wording:
         kind = species(first.species).name
         names = _names(lots)
         left = (first.keep_until - self.now) / 24
+        days = f"{abs(left):.0f} day{'' if round(abs(left)) == 1 else 's'}"
         keep = (
-            f"usual keeping time of {kind} ends in {left:.0f} days"
+            f"usual keeping time of {kind} ends in {days}"
             if left >= 1
-            else f"{kind} is usually kept {_weeks(first)} weeks: over by {-left:.0f} days"
+            else f"{kind} is usually kept {_weeks(first)} weeks: over by {days}"
         )
         limit, crossing = first.limits["reserve_left"], first.crossings["reserve_left"]
         reserve = (

@@ -152,10 +152,10 @@ class Ahead:
         counted = self.told.cuttings + self.told.others
         if not counted:
             return "This rests on the usual values of the species alone."
-        whose = f", {self.told.cuttings} of them {self.batch.variety}" if self.told.others else ""
+        whose = f", {self.told.cuttings} of them ‘{self.batch.variety}’" if self.told.others else ""
         return (
-            f"Learnt from {counted} cutting{'s' if counted > 1 else ''}{whose}; your counts weigh {self.told.weight:.2f}, "
-            f"the usual days {1.0 - self.told.weight:.2f}."
+            f"Learnt from {counted} cutting{'s' if counted > 1 else ''}{whose}; it rests on your counts by {self.told.weight * 100:.0f} %, "
+            f"on the usual days by {100 - self.told.weight * 100:.0f} %."
         )
 
     def _so_many(self, at_least: int) -> Array:

@@ -64,8 +64,9 @@ def _refuse_more_than_stand(lot: Lot, place: Place, at: datetime, counted: dict[
         raise Refused(
             f"Nothing was counted in {place}: give how many rooted, callused, leafed or dead. Nothing was booked."
         )
-    if min(said.values()) < 0:
-        raise Refused("A count is nothing or more. Nothing was booked.")
+    for word, number in said.items():
+        if number < 0:
+            raise Refused(f"{number} {word}: a count is nothing or more. Nothing was booked.")
     if place.kind == Kind.BATCH and at < place.batch.struck_at:
         raise Refused(
             f"Batch {place} was struck on {told(place.batch.struck_at)}: give a later time. Nothing was booked."

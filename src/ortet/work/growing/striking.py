@@ -24,7 +24,7 @@ def next_batch_name(craft: Craft = Craft.STRIKE) -> str:
     """Return a short name that no batch bears: S1, S2, … for what is struck, G1, G2, … for what is grafted."""
     letter = LETTER[craft]
     taken = set(Place.objects.filter(name_key__startswith=letter.lower()).values_list("name_key", flat=True))
-    number = Batch.objects.filter(craft=craft).count() + 1
+    number = Batch.objects.filter(craft=craft, trial=None).count() + 1  # a trial's go by its plots
     while f"{letter}{number}".lower() in taken:
         number += 1
     return f"{letter}{number}"
