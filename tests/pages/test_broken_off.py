@@ -5,6 +5,8 @@ from urllib.parse import urlencode
 from uuid import uuid4
 
 import pytest
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from django.test import RequestFactory
 from django.urls import reverse
 
@@ -21,10 +23,17 @@ def answered(client, path: str, body: bytes, kind: str, came: int) -> str:
     cookies = "; ".join(f"{name}={one.value}" for name, one in client.cookies.items())
     environ |= {"HTTP_COOKIE": cookies, "wsgi.input": io.BytesIO(body[:came])}
     said = []
-    answer = application(environ, lambda status, headers, *more: said.append(status))
-    for _ in answer:
-        pass
-    answer.close()
+    # As Django's own test client does: the test's connection must outlive the request.
+    request_started.disconnect(close_old_connections)
+    request_finished.disconnect(close_old_connections)
+    try:
+        answer = application(environ, lambda status, headers, *more: said.append(status))
+        for _ in answer:
+            pass
+        answer.close()
+    finally:
+        request_started.connect(close_old_connections)
+        request_finished.connect(close_old_connections)
     return said[0]
 
 

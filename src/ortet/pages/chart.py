@@ -46,7 +46,9 @@ class Chart:
     now: float | None = None
     floor: float | None = None  # what the lowest value shown is at most
     ceiling: float | None = None  # what the highest value shown is at least
-    top: float | None = None  # what the highest value shown is at most; a line that goes beyond leaves the drawing
+    top: float | None = (
+        None  # what the highest value shown is at most; a line that goes beyond leaves the drawing
+    )
     points: Sequence[tuple[float, float]] = field(default=())  # measured: hour, value
     how: str = ""  # the page of the docs that tells how it is computed
 
