@@ -11,12 +11,39 @@ One line, one deed; times are UTC.
 import io
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from decimal import Decimal
 
 from django.contrib.auth.models import User
 
 from ortet import work
-from ortet.ledger.models import Lot, MotherPlant, Movement, Place
-from ortet.work import receiving
+from ortet.ledger.booking import new_code
+from ortet.ledger.models import (
+    Arrival,
+    Complaint,
+    Erasure,
+    Expense,
+    Grievance,
+    Kind,
+    Leave,
+    Lot,
+    Minutes,
+    MotherPlant,
+    Movement,
+    Outlay,
+    Packing,
+    Parcel,
+    PassportData,
+    Payment,
+    Place,
+    Receipt,
+    Replacement,
+    Sending,
+    State,
+    StrikeReport,
+    Warrant,
+    Why,
+)
+from ortet.work import orders, receiving
 from ortet.work.receiving import SlipLine
 from ortet.work.trials import Wanted, design_trial, strike_trial
 
@@ -128,8 +155,31 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
             book.movements.append(work.pot_on(batch, int(count), to=ground, by=by, at=at))
         case "sell", [mark, count, "from", place, "to", buyer]:
             book.movements.append(work.sell(mark, int(count), from_place=place, buyer=buyer, by=by, at=at))
+        case "selling", [buyer]:
+            _rows_of_selling(book, buyer, by, at)
         case _:
             raise ValueError(f"not a deed: {verb} {' '.join(words)}")
+
+
+def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
+    """Put a row into each table about selling that no deed above fills."""
+    said = {"at": at, "by": by}
+    line = orders.order(buyer, [orders.Line("Dusk", 2, at.date(), at.date())], by=by, at=at).lines.get()
+    box = Place.objects.create(code=new_code(Place), kind=Kind.PARCEL, name="parcel 1")
+    parcel = Parcel.objects.create(place=box, number=1, order=line.order, **said)
+    Packing.objects.create(movement=book.movements[-1], line=line)
+    Sending.objects.create(parcel=parcel, gross_g=420, **said)
+    Arrival.objects.create(parcel=parcel, state=State.DRY, **said)
+    complaint = Complaint.objects.create(line=line, parcel=parcel, what=Grievance.DRY, count=1, **said)
+    Replacement.objects.create(order=line.order, complaint=complaint)
+    Payment.objects.create(order=line.order, amount=Decimal("4.20"), on=at.date(), **said)
+    Receipt.objects.create(order=line.order, number=1, said={}, **said)
+    StrikeReport.objects.create(movement=book.movements[-1], struck=2, rooted=1, told_on=at.date(), **said)
+    Erasure.objects.create(buyer=line.order.buyer, **said)
+    Warrant.objects.create(variety=line.variety, leave=Leave.LICENCE, words="no. 7", **said)
+    Expense.objects.create(on=at.date(), outlay=Outlay.MATERIAL, what="bags", net=Decimal("9.90"), **said)
+    Minutes.objects.create(deed=Why.STRUCK, per_hundred=Decimal("12.5"), **said)
+    PassportData.objects.create(mother=book.other_mother, said={"ORIGCTY": "DEU"})
 
 
 def a_photo(width: int = 40, height: int = 30, exif: bytes = b"") -> bytes:
@@ -183,5 +233,6 @@ FULL = """
     2027-01-30 12:00  trial Dip Dusk none K-IBA
     2027-01-30 13:00  note S1 two cells flooded
     2027-01-30 13:05  photo S1
+    2027-01-30 13:30  selling Hedge
     2027-01-30 14:00  receive Tarn Dusk blackcurrant 6 as R1 on Sorting
 """

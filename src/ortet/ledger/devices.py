@@ -15,6 +15,8 @@ class Device(models.Model):
     token_hash = models.CharField(max_length=64, unique=True)  # of what the phone's cookie holds
     made_at = models.DateTimeField()
     last_seen = models.DateTimeField()  # to the minute
+    is_program = models.BooleanField(default=False)  # comes in by a token, not by the farm's pages
+    scopes = models.CharField(max_length=200, blank=True)  # what a program may do, separated by spaces
     shut_out_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

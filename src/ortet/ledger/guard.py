@@ -25,6 +25,19 @@ FOR_EVER = (
     "note",
     "photo",
     "receivedline",
+    "warrant",
+    "parcel",
+    "packing",
+    "sending",
+    "arrival",
+    "complaint",
+    "replacement",
+    "payment",
+    "receipt",
+    "strikereport",
+    "erasure",
+    "expense",
+    "minutes",
 )
 
 # What makes a row the same row. SQLite's INSERT OR REPLACE drops a row that shares one of these without asking any DELETE
@@ -51,6 +64,19 @@ SAME = {
     "photo": ("id", "name"),
     "received": ("id", "number"),
     "receivedline": ("id", "lot_id", "received_id,position"),
+    "warrant": ("id",),
+    "parcel": ("place_id", "number"),
+    "packing": ("movement_id",),
+    "sending": ("id", "parcel_id"),
+    "arrival": ("id",),
+    "complaint": ("id",),
+    "replacement": ("order_id",),
+    "payment": ("id",),
+    "receipt": ("id", "number", "cancels_id"),
+    "strikereport": ("id",),
+    "erasure": ("id",),
+    "expense": ("id", "reverses_id"),
+    "minutes": ("id",),
 }
 
 
@@ -155,16 +181,16 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "place_takes_no_name",
         "place",
         "UPDATE",
-        "NEW.kind IN ('site','store','bench','bag','batch','ground') AND EXISTS (SELECT 1 FROM ledger_place o"
-        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground') AND o.id<>NEW.id)",
+        "NEW.kind IN ('site','store','bench','bag','batch','ground','parcel') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground','parcel') AND o.id<>NEW.id)",
         "another place has this name",
     ),
     (
         "place_named_once",
         "place",
         "INSERT",
-        "NEW.kind IN ('site','store','bench','bag','batch','ground') AND EXISTS (SELECT 1 FROM ledger_place o"
-        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground'))",
+        "NEW.kind IN ('site','store','bench','bag','batch','ground','parcel') AND EXISTS (SELECT 1 FROM ledger_place o"
+        " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground','parcel'))",
         "another place has this name",
     ),
     *(

@@ -1,11 +1,13 @@
 """The tables, gathered where Django looks for them."""
 
 from .batches import Batch, Count, Craft, Sale, Trial
+from .costs import Expense, Minutes, Outlay
 from .devices import Device, Pairing
 from .lots import Derivation, Lot, Part, Use
 from .movements import Balance, Movement, Why
 from .nursery import Load, Nursery, SignInTry, Units
 from .orders import Buyer, MotherLimit, Order, OrderLine, Purpose, Substitute, Target
+from .passports import PassportData
 from .places import Bag, Kind, Place, Standing
 from .plans import BenchSetup, Pack, Pick, Plan, PlanKind, Posting, Slot, ToTake
 from .plants import MotherPlant, Variety
@@ -21,23 +23,46 @@ from .readings import (
     Withdrawal,
 )
 from .received import Received, ReceivedLine
+from .selling import (
+    Arrival,
+    Complaint,
+    Erasure,
+    Grievance,
+    Leave,
+    Packing,
+    Parcel,
+    Payment,
+    Receipt,
+    Replacement,
+    Sending,
+    State,
+    StrikeReport,
+    Warrant,
+)
 
 __all__ = [
+    "Arrival",
     "Bag",
     "Balance",
     "Batch",
     "BenchSetup",
     "Buyer",
     "ClimateReading",
+    "Complaint",
     "Count",
     "Craft",
     "Derivation",
     "Device",
+    "Erasure",
+    "Expense",
     "FreeWater",
+    "Grievance",
     "Inspection",
     "Kind",
+    "Leave",
     "Load",
     "Lot",
+    "Minutes",
     "MotherLimit",
     "MotherPlant",
     "Movement",
@@ -45,9 +70,14 @@ __all__ = [
     "Nursery",
     "Order",
     "OrderLine",
+    "Outlay",
     "Pack",
+    "Packing",
     "Pairing",
+    "Parcel",
     "Part",
+    "PassportData",
+    "Payment",
     "Photo",
     "Pick",
     "Place",
@@ -55,12 +85,17 @@ __all__ = [
     "PlanKind",
     "Posting",
     "Purpose",
+    "Receipt",
     "Received",
     "ReceivedLine",
+    "Replacement",
     "Sale",
+    "Sending",
     "SignInTry",
     "Slot",
     "Standing",
+    "State",
+    "StrikeReport",
     "Substitute",
     "Target",
     "ToTake",
@@ -70,6 +105,7 @@ __all__ = [
     "Units",
     "Use",
     "Variety",
+    "Warrant",
     "Weighing",
     "Why",
     "Withdrawal",

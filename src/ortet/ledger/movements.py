@@ -22,6 +22,7 @@ class Why(models.TextChoices):
     STRUCK = "struck", "struck"
     GRAFTED = "grafted", "grafted"
     POTTED = "potted", "potted on"
+    PACKED = "packed", "packed"
     SOLD = "sold", "sold"
     GIVEN_UP = "given_up", "given up"
     LOST = "lost", "not found"

@@ -35,6 +35,22 @@ class Nursery(models.Model):
     last_frost = models.CharField(max_length=5, blank=True)  # usual day of the last frost, as MM-DD
     kwh_price = models.DecimalField(max_digits=8, decimal_places=4, null=True, blank=True)
     transit = models.JSONField(default=usual_transit)  # share of parcels by working days on the way
+    letterhead = models.TextField(blank=True)  # name, street and place as papers carry them
+    contact = models.CharField(max_length=120, blank=True)  # telephone or email, for buyers
+    operator = models.CharField(
+        max_length=40, blank=True
+    )  # number of an operator authorised to issue plant passports
+    currency = models.CharField(max_length=3, default="EUR")  # ISO 4217
+    tax_number = models.CharField(max_length=30, blank=True)
+    tax_percent = models.DecimalField(
+        max_digits=5, decimal_places=2, null=True, blank=True
+    )  # sales tax or VAT on a line that says nothing else; empty: none is charged
+    year_starts = models.CharField(max_length=5, default="01-01")  # first day of the tax year, as MM-DD
+    wage = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)  # of one hour
+    holds_addresses = models.PositiveSmallIntegerField(
+        default=36
+    )  # months after the last dealing until a buyer may be erased
+    paper = models.CharField(max_length=6, default="A4")  # or letter
     fixed_now = models.DateTimeField(null=True, blank=True)  # a demo season stands still at this moment
 
     class Meta:

@@ -23,7 +23,11 @@ class Buyer(models.Model):
     name_key = models.CharField(max_length=240, unique=True, editable=False)  # by which names are compared
     address = models.TextField(blank=True)  # where parcels go, and where to reach them about what they bought
     email = models.EmailField(blank=True)
+    country = models.CharField(max_length=2, blank=True)  # ISO 3166-1, where parcels usually go
+    is_trade = models.BooleanField(default=False)  # a nursery or a shop, not a private person
+    tax_number = models.CharField(max_length=30, blank=True)
     note = models.TextField(blank=True)
+    erased_at = models.DateTimeField(null=True, blank=True)  # name and addresses were taken out
 
     class Meta:
         ordering = ["name"]
@@ -47,6 +51,11 @@ class Order(models.Model):
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     country = models.CharField(max_length=2, blank=True)  # ISO 3166-1, where the parcel goes
+    carriage = models.DecimalField(
+        max_digits=10, decimal_places=2, null=True, blank=True
+    )  # what the buyer pays for posting, without tax
+    is_swap = models.BooleanField(default=False)  # without money
+    in_return = models.TextField(blank=True)  # what comes back for a swap
     note = models.TextField(blank=True)
 
     class Meta:
@@ -78,7 +87,11 @@ class OrderLine(_Wanted):
     variety = models.ForeignKey(Variety, models.PROTECT, related_name="order_lines")
     least = models.PositiveIntegerField(default=1)  # fewer than this are no use to the buyer
     grades = models.CharField(max_length=120, blank=True)  # accepted, separated by commas; empty: any
-    price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)  # of one cutting
+    price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)  # of one, without tax
+    tax_percent = models.DecimalField(
+        max_digits=5, decimal_places=2, null=True, blank=True
+    )  # empty: the nursery's
+    tax_note = models.CharField(max_length=120, blank=True)  # why this rate
     first_day = models.DateField()
     last_day = models.DateField()
 

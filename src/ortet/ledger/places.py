@@ -20,6 +20,7 @@ class Kind(models.TextChoices):
     BAG = "bag", "bag"
     BATCH = "batch", "batch"
     GROUND = "ground", "standing ground"
+    PARCEL = "parcel", "parcel"
     BECAME = "became", "became another lot"
     SOLD = "sold", "sold"
     GIVEN_UP = "given_up", "given up"
@@ -32,9 +33,9 @@ SOURCES = (Kind.MOTHER, Kind.SENDER, Kind.BECAME)
 WOOD = (Kind.BENCH, Kind.STORE, Kind.BAG)
 # Cuttings struck or grafted, and the plants they became, stand in these.
 GROWING = (Kind.BATCH, Kind.GROUND)
-ON_HAND = WOOD + GROWING
+ON_HAND = (*WOOD, *GROWING, Kind.PARCEL)
 # People call these by name, so no two of them may share one.
-NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG, Kind.BATCH, Kind.GROUND)
+NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG, Kind.BATCH, Kind.GROUND, Kind.PARCEL)
 # One of each of these serves the whole book.
 ENDS = (Kind.BECAME, Kind.SOLD, Kind.GIVEN_UP, Kind.LOST)
 
@@ -52,7 +53,7 @@ class Place(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["name_key"],
-                condition=models.Q(kind__in=("site", "store", "bench", "bag", "batch", "ground")),
+                condition=models.Q(kind__in=("site", "store", "bench", "bag", "batch", "ground", "parcel")),
                 name="place_named_once",
             ),
             models.UniqueConstraint(

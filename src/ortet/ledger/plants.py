@@ -18,7 +18,10 @@ class Variety(models.Model):
         max_length=240, blank=True
     )  # word for word, where it came as more than that
     species = models.CharField(max_length=32)  # a key of ortet.science.species
+    group = models.CharField(max_length=60, blank=True)  # the cultivar Group, without the word
+    selling_name = models.CharField(max_length=120, blank=True)  # a trade designation: no name under the Code
     right = models.CharField(max_length=200, blank=True)  # a breeder's right, as noted
+    right_until = models.DateField(null=True, blank=True)  # its last day, as noted
     note = models.TextField(blank=True)
 
     class Meta:

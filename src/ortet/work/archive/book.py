@@ -87,7 +87,9 @@ def _in_order(model: type[Model], key: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _column(field: Field[Any, Any]) -> Column:
-    meant = field.target_field if isinstance(field, ForeignKey) else field
+    meant = field
+    while isinstance(meant, ForeignKey):  # a key may itself be another table's
+        meant = meant.target_field
     kind = KINDS[meant.get_internal_type()]  # a field of a kind that is not here must find its place here
     longest = meant.max_length if kind == "string" else None
     return Column(field.attname, kind, field.null, longest)
