@@ -37,6 +37,7 @@ from ortet.ledger.models import (
     Place,
     Receipt,
     Replacement,
+    ReportLink,
     Sending,
     State,
     StrikeReport,
@@ -169,6 +170,7 @@ def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
     parcel = Parcel.objects.create(place=box, number=1, order=line.order, **said)
     Packing.objects.create(movement=book.movements[-1], line=line)
     Sending.objects.create(parcel=parcel, gross_g=420, **said)
+    ReportLink.objects.create(parcel=parcel, word_hash="0" * 64, **said)
     Arrival.objects.create(parcel=parcel, state=State.DRY, **said)
     complaint = Complaint.objects.create(line=line, parcel=parcel, what=Grievance.DRY, count=1, **said)
     Replacement.objects.create(order=line.order, complaint=complaint)

@@ -72,6 +72,11 @@ COUNTED = (
     "photo",
     "received",
     "receivedline",
+    "sending",
+    "arrival",
+    "complaint",
+    "payment",
+    "strikereport",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 

@@ -20,6 +20,7 @@ __all__ = [
     "Payment",
     "Receipt",
     "Replacement",
+    "ReportLink",
     "Sending",
     "State",
     "StrikeReport",
@@ -77,7 +78,6 @@ class Sending(Reading):
     gross_g = models.FloatField(null=True, blank=True)
     carrier = models.CharField(max_length=60, blank=True)
     tracking = models.CharField(max_length=60, blank=True)
-    report_hash = models.CharField(max_length=64, blank=True)  # of the word by which the buyer reports back
 
     class Meta(Reading.Meta):
         constraints = [
@@ -86,6 +86,13 @@ class Sending(Reading):
                 name="sending_weighs_something",
             )
         ]
+
+
+class ReportLink(Reading):
+    """That a buyer may tell by a link what became of a parcel. The latest of a parcel counts."""
+
+    parcel = models.ForeignKey(Parcel, models.PROTECT, related_name="report_links")
+    word_hash = models.CharField(max_length=64, unique=True)  # of the word that the link ends with
 
 
 class State(models.TextChoices):
