@@ -33,7 +33,9 @@ SOURCES = (Kind.MOTHER, Kind.SENDER, Kind.BECAME)
 WOOD = (Kind.BENCH, Kind.STORE, Kind.BAG)
 # Cuttings struck or grafted, and the plants they became, stand in these.
 GROWING = (Kind.BATCH, Kind.GROUND)
-ON_HAND = (*WOOD, *GROWING, Kind.PARCEL)
+# Where cuttings may be taken from one by one; what is packed leaves with its parcel, or is unpacked first.
+LOOSE = (*WOOD, *GROWING)
+ON_HAND = (*LOOSE, Kind.PARCEL)
 # People call these by name, so no two of them may share one.
 NAMED = (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.BAG, Kind.BATCH, Kind.GROUND, Kind.PARCEL)
 # One of each of these serves the whole book.

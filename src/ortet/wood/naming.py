@@ -1,8 +1,9 @@
 """Names as people write them: when two of them are the same name."""
 
+import re
 import unicodedata
 
-__all__ = ["fold"]
+__all__ = ["by_number", "fold"]
 
 
 def fold(name: str) -> str:
@@ -12,3 +13,10 @@ def fold(name: str) -> str:
     in this, SQLite folding ASCII only, so names are compared by this and by nothing else.
     """
     return " ".join(unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold()).split())
+
+
+def by_number(name: str) -> tuple[tuple[int, str | int], ...]:
+    """Return a key by which A2 comes before A10."""
+    return tuple(
+        (0, int(part)) if part.isdecimal() else (1, part.casefold()) for part in re.findall(r"\d+|\D+", name)
+    )

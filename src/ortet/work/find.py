@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Kind, Lot, MotherPlant, Place
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import LOOSE, ON_HAND
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 
@@ -81,11 +81,12 @@ def store(text: str) -> Place:
 INSTEAD = {
     Kind.BATCH: "What was struck is potted on, sold or given up; a batch goes to another bench whole",
     Kind.GROUND: "What was potted is moved to another standing ground, sold or given up",
+    Kind.PARCEL: "What is packed leaves with its parcel, or is unpacked first: correct the movement that packed it",
 }
 
 
 def where_lot_is(
-    lot: Lot, text: str | None = None, rather: Kind | None = None, among: Sequence[Kind] = ON_HAND
+    lot: Lot, text: str | None = None, rather: Kind | None = None, among: Sequence[Kind] = LOOSE
 ) -> Place:
     """Return the place of a lot that was named, or its only place (its only one of the kind sought) when none was.
 
@@ -117,5 +118,7 @@ def where_lot_is(
 
 def _refuse_other(there: Place, among: Sequence[Kind]) -> NoReturn:
     wanted = " or ".join(Kind(kind).label for kind in among)
+    if there.kind == Kind.PARCEL and tuple(among) == LOOSE:
+        raise Refused(f"{str(there).capitalize()} is closed. {INSTEAD[Kind.PARCEL]}. Nothing was booked.")
     instead = INSTEAD.get(Kind(there.kind), "Name such a place")
     raise Refused(f"{there} is a {Kind(there.kind).label}, not a {wanted}. {instead}. Nothing was booked.")

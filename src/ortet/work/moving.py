@@ -42,6 +42,10 @@ def move(
 
 
 def _refuse_to_move_into(there: Place) -> None:
+    if there.kind == Kind.PARCEL:
+        raise Refused(
+            f"{str(there).capitalize()} is filled for its order: ortet pack, or the page Pick. Nothing was booked."
+        )
     if there.kind == Kind.BATCH:
         raise Refused(
             f"{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of their own, "

@@ -14,7 +14,7 @@ from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.orders import find_order
 
-__all__ = ["buyer", "right_of", "sell"]
+__all__ = ["buyer", "line_of", "right_of", "sell"]
 
 
 def buyer(
@@ -45,7 +45,7 @@ def buyer(
         return who
 
 
-def _line(order: str, lot: Lot) -> OrderLine:
+def line_of(order: str, lot: Lot) -> OrderLine:
     """Return the line that a sale fills: "3/2", or "3" where order 3 asks for the lot's variety in one line."""
     number, _, position = order.strip().lower().removeprefix("order").strip().partition("/")
     if not number.isdecimal() or (position and not position.isdecimal()):
@@ -107,7 +107,7 @@ def sell(
         what = find.lot(lot)
         here = find.where_lot_is(what, from_place, rather=Kind.GROUND)
         count = count_in(what, here) if count is None else count
-        line = _line(order, what) if order.strip() else None
+        line = line_of(order, what) if order.strip() else None
         if line and buyer.strip() and fold(buyer) != line.order.buyer.name_key:
             raise Refused(
                 f"Order {line.order.number} is of {line.order.buyer}, not {buyer.strip()}. Nothing was booked."

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, timedelta
@@ -26,6 +25,7 @@ from ortet.paper.season_sheet import (
 )
 from ortet.paper.season_sheet import season_sheet as printed
 from ortet.paper.typeset import SHEETS
+from ortet.wood.naming import by_number
 from ortet.wood.units import show_temperature
 
 from .bench_look import benches_planned
@@ -149,11 +149,6 @@ def _summary(planned: Shown) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _by_number(name: str) -> tuple[tuple[int, str | int], ...]:
-    """Return a key by which A2 comes before A10."""
-    return tuple((0, int(part)) if part.isdecimal() else (1, part.casefold()) for part in re.findall(r"\d+|\D+", name))  # fmt: skip
-
-
 def _stores(names: Iterable[str]) -> dict[str, str]:
     """Return the cold place in which each bag stands, so that a walk ends at one door before it goes to the next."""
     rows = Standing.objects.filter(bag__name__in=set(names)).order_by("since", "id")
@@ -173,8 +168,8 @@ def _weeks(promises: list[Promise], days: Days) -> tuple[PickWeek, ...]:
         return (
             not pick.place,
             where,
-            _by_number(pick.place),
-            _by_number(pick.name),
+            by_number(pick.place),
+            by_number(pick.name),
             promise.order or 0,
             promise.wish,
         )
@@ -232,7 +227,7 @@ def _drawing(sets: list[Set], days: Days) -> tuple[tuple[Bar, ...], tuple[Mark, 
             share(ends[one.id]),
             share(one.ready) if one.ready and one.ready <= ends[one.id] else None,
         )
-        for one in sorted(sets, key=lambda one: (one.bench, one.start, _by_number(one.name)))
+        for one in sorted(sets, key=lambda one: (one.bench, one.start, by_number(one.name)))
     )
     step = -(-weeks // MOST_MARKS)
     marks = tuple(Mark(n / weeks, days.short(first + n * WEEK)) for n in range(0, weeks, step))

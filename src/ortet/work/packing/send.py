@@ -1,0 +1,112 @@
+"""Send: a parcel goes to the carrier, and every cutting in it is sold to its buyer in one go."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Move, Refused, Unknown, book, created, end, turn
+from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Parcel, Sale, Sending, Why
+from ortet.ledger.packed import lying, packed, sold
+
+from .reporting import link_made, made_link
+
+__all__ = ["Sent", "find_parcel", "send"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A parcel that was sent."""
+
+    sending: Sending
+    movements: list[Movement]
+    word: str  # of the link by which the buyer reports back, shown once; nothing where one was made before
+
+
+def find_parcel(number: int) -> Parcel:
+    """Return a parcel that was packed here, by its number.
+
+    Raises
+    ------
+    Unknown
+        If there is none.
+    """
+    rows = Parcel.objects.select_related("place", "order__buyer", "sending")
+    if found := rows.filter(number=number).first():
+        return found
+    raise Unknown(f"No parcel {number} was packed here. Nothing was booked.")
+
+
+def send(
+    parcel: int,
+    *,
+    by: User,
+    at: datetime,
+    gross_g: float | None = None,
+    carrier: str = "",
+    tracking: str = "",
+    note: str = "",
+    id: UUID | None = None,
+) -> Sent:
+    """Give a parcel to the carrier: all that lies in it is sold to the buyer of its order, at the price of each line.
+
+    Parameters
+    ----------
+    gross_g : float, optional
+        What the closed box weighs. [g]
+    carrier, tracking : str
+        Who takes it, and the number by which it is followed.
+
+    Raises
+    ------
+    Refused
+        If nothing lies in it, it was sent already, a line of it was cancelled or would get more than it asks for.
+    Unknown
+        If there is no such parcel.
+    """
+    with turn():
+        what = find_parcel(parcel)
+        if id and (before := Sending.objects.filter(pk=id, parcel=what).first()):
+            return Sent(before, _movements(what), "")
+        if hasattr(what, "sending"):
+            raise Refused(f"Parcel {parcel} was sent already. Nothing was booked.")
+        if gross_g is not None and not 0 < gross_g < 1e6:
+            raise Refused(f"{gross_g:g} g: give what the closed parcel weighs. Nothing was booked.")
+        held = lying(what)
+        if not held:
+            raise Refused(f"Nothing lies in parcel {parcel}. Pack something first. Nothing was booked.")
+        lines = OrderLine.objects.select_related("order__buyer", "variety").in_bulk(
+            {line for line, _ in held}
+        )
+        lots = Lot.objects.select_related("variety").in_bulk({lot for _, lot in held})
+        _refuse_what_may_not_go(list(lines.values()))
+        gone = end(Kind.SOLD)
+        moves = [Move(lots[lot], what.place, gone, count, Why.SOLD, note) for (_, lot), count in held.items()]
+        moved = book(moves, by=by, at=at)
+        at = moved[0].at
+        for (line, _), one in zip(held, moved, strict=True):
+            of = lines[line]
+            sale = {"buyer": of.order.buyer, "line": of, "price": of.price, "by": by, "at": at}
+            created(Sale, id=uuid7(), movement=one, **sale)
+        said = {"gross_g": gross_g, "carrier": carrier.strip(), "tracking": tracking.strip(), "note": note}
+        sending = created(Sending, id=id or uuid7(), parcel=what, at=at, by=by, **said)
+        word = "" if link_made(what) else made_link(what, by=by, at=at)
+        return Sent(sending, moved, word)
+
+
+def _movements(parcel: Parcel) -> list[Movement]:
+    return list(Movement.objects.filter(from_place=parcel.place_id, why=Why.SOLD).order_by("number"))
+
+
+def _refuse_what_may_not_go(lines: list[OrderLine]) -> None:
+    waiting, gone = packed(lines), sold(lines)
+    for line in lines:
+        if line.ended_at:
+            raise Refused(f"{str(line).capitalize()} was cancelled: unpack it first. Nothing was booked.")
+        if (over := waiting[line.pk] + gone[line.pk] - line.count) > 0:
+            raise Refused(
+                f"{str(line).capitalize()} asks for {line.count} {line.variety}: {over} too many are packed. Unpack them first. "
+                "Nothing was booked."
+            )

@@ -1,0 +1,215 @@
+"""The pick walk: which wood to fetch for which order, in the order in which the bags stand."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from django.db.models import Sum
+
+from ortet.ledger.models import (
+    Balance,
+    Lot,
+    Movement,
+    Nursery,
+    OrderLine,
+    Pick,
+    Place,
+    Plan,
+    PlanKind,
+    Standing,
+    Why,
+)
+from ortet.ledger.packed import packed, sold
+from ortet.ledger.places import WOOD
+from ortet.ledger.slices import in_slices
+from ortet.wood.naming import by_number
+from ortet.work.orders import find_order
+from ortet.work.plan.desk import latest, monday
+
+__all__ = ["Stop", "due_until", "walk"]
+
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One bag to open on the walk, and what to take out of it for one line."""
+
+    store: str  # the cold place in which the bag stands; nothing where the wood lies bare
+    place: Place
+    lot: Lot
+    count: int  # still to be picked
+    there: int  # of the lot in the place, by the book
+    line: OrderLine
+    day: date  # from which it can be picked
+    pick: int | None  # the plan's; None: chosen from what lies on hand
+    note: str = ""
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other stops of a walk."""
+        return f"{self.line.pk}-{self.lot.code}-{self.place.code}"
+
+    @property
+    def name(self) -> str:
+        """What the grower calls the lot: the mark, else the code."""
+        return self.lot.mark or str(self.lot)
+
+    @property
+    def is_short(self) -> bool:
+        """Whether the book has less there than is to be picked."""
+        return self.there < self.count
+
+
+def due_until(today: date) -> date:
+    """Return the last day of the week: what can be picked until then is on the walk."""
+    return monday(today) + WEEK - timedelta(days=1)
+
+
+def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
+    """Return what is to be picked of an order, or what is due this week; cold place by cold place, bag by bag.
+
+    Where the plan that counts says who gets what, it is followed. A line that it does not know of gets what lies on hand and is
+    promised to nobody else, the wood taken first before the rest.
+
+    Raises
+    ------
+    Unknown
+        If there is no such order.
+    """
+    nursery = Nursery.get()
+    today = today or nursery.now().astimezone(nursery.tz).date()
+    lines = _lines(order, today)
+    left = Counter({line.pk: line.count for line in lines})
+    left.subtract(packed(lines))
+    left.subtract(sold(lines))
+    wanted = {line.pk: line for line in lines if left[line.pk] > 0}
+    there = _lying()
+    plan = latest(PlanKind.ALLOT)
+    picks = _picks(plan)
+    until = None if order is not None else due_until(today)
+    stops = list(_planned(picks, wanted, left, there, until))
+    known = set(plan.picks.values_list("line", flat=True)) if plan else set()
+    known |= {line.pk for line in wanted.values() if plan and str(line) in _short_in(plan)}
+    unknown = [line for line in wanted.values() if line.pk not in known]
+    stops += _on_hand(unknown, left, there, picks, today)
+    return _in_shed_order(stops)
+
+
+def _lines(order: int | None, today: date) -> list[OrderLine]:
+    rows = OrderLine.objects.filter(ended_at=None).select_related("order__buyer", "variety")
+    rows = rows.prefetch_related("substitutes__variety")
+    if order is not None:
+        return list(rows.filter(order=find_order(order)).order_by("position"))
+    return list(rows.filter(first_day__lte=due_until(today), last_day__gte=today))
+
+
+def _lying() -> dict[tuple[int, int], int]:
+    """Return the dormant wood on hand, by lot and place."""
+    rows = Balance.objects.filter(count__gt=0, place__kind__in=WOOD)
+    return {(lot, place): count for lot, place, count in rows.values_list("lot", "place", "count")}
+
+
+def _picks(plan: Plan | None) -> list[tuple[Pick, int]]:
+    """Return the picks of the plan from what lies on hand, each with how much of it is still to be picked."""
+    if plan is None:
+        return []
+    moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None).order_by()
+    done: Counter[tuple[int, int, int]] = Counter()
+    for why, line in ((Why.PACKED, "packing__line"), (Why.SOLD, "sale__line")):
+        gone = moved.filter(why=why).values_list("lot", "from_place", line).annotate(sum=Sum("count"))
+        done.update({(lot, place, of): count for lot, place, of, count in gone if of is not None})
+    rows = plan.picks.filter(lot__isnull=False).select_related(
+        "lot__variety", "place", "line__order__buyer", "line__variety"
+    )
+    found = []
+    for pick in rows.order_by("day", "id"):
+        key = (pick.lot_id or 0, pick.place_id or 0, pick.line_id or 0)
+        off = min(done[key], pick.count)
+        done[key] -= off
+        found.append((pick, pick.count - off))
+    return found
+
+
+def _short_in(plan: Plan) -> set[str]:
+    """Return the lines that the plan could give nothing or not enough: what is left is promised elsewhere."""
+    return {one["wish"] for one in plan.said.get("short", [])}
+
+
+def _planned(
+    picks: Sequence[tuple[Pick, int]],
+    wanted: dict[int, OrderLine],
+    left: Counter[int],
+    there: dict[tuple[int, int], int],
+    until: date | None,
+) -> Iterable[Stop]:
+    for pick, count in picks:
+        line = wanted.get(pick.line_id or 0)
+        if line is None or pick.lot is None or pick.place is None or (until and pick.day > until):
+            continue
+        count = min(count, left[line.pk])
+        if count > 0:
+            left[line.pk] -= count
+            lies = there.get((pick.lot.pk, pick.place.pk), 0)
+            yield Stop("", pick.place, pick.lot, count, lies, line, pick.day, pick.pk, pick.why)
+
+
+def _on_hand(
+    lines: Sequence[OrderLine],
+    left: Counter[int],
+    there: dict[tuple[int, int], int],
+    picks: Sequence[tuple[Pick, int]],
+    today: date,
+) -> Iterable[Stop]:
+    """Yield wood for lines that no plan knows: of the variety, else of one taken in its place; the oldest first."""
+    if not lines:
+        return
+    free = dict(there)
+    for pick, count in picks:  # what is promised stays where it is
+        key = (pick.lot_id or 0, pick.place_id or 0)
+        free[key] = free.get(key, 0) - count
+    varieties = {line.variety_id for line in lines}
+    varieties |= {other.variety_id for line in lines for other in line.substitutes.all()}
+    lots = (
+        Lot.objects.filter(variety__in=varieties, balances__count__gt=0).select_related("variety").distinct()
+    )
+    of: dict[int, list[Lot]] = defaultdict(list)
+    for lot in lots.order_by("taken_at", "pk"):
+        of[lot.variety_id].append(lot)
+    places = dict(in_slices(Place.objects.values_list("pk", "name"), "pk", {place for _, place in free}))
+    objects = Place.objects.in_bulk(places)
+    for line in sorted(lines, key=lambda one: (one.last_day, one.priority, one.order.number, one.position)):
+        grades = [grade for grade in line.grades.split(",") if grade]
+        instead = [other.variety_id for other in line.substitutes.all()]
+        for variety in (line.variety_id, *instead):
+            for lot in of[variety]:
+                if lot.use != line.use or (grades and lot.grade not in grades):
+                    continue
+                for key in sorted(key for key in free if key[0] == lot.pk):
+                    count = min(free[key], left[line.pk])
+                    if count > 0:
+                        free[key] -= count
+                        left[line.pk] -= count
+                        note = "" if variety == line.variety_id else f"in place of {line.variety}"
+                        day = max(line.first_day, today)
+                        yield Stop("", objects[key[1]], lot, count, there[key], line, day, None, note)
+
+
+def _in_shed_order(stops: Sequence[Stop]) -> list[Stop]:
+    """Return the stops with the cold place of each bag, so that a walk ends at one door before it goes to the next."""
+    rows = Standing.objects.order_by("since", "id").values_list("bag_id", "store__name")
+    stands = dict(in_slices(rows, "bag", {stop.place.pk for stop in stops}))
+    placed = [replace(stop, store=stands.get(stop.place.pk, "")) for stop in stops]
+    return sorted(
+        placed,
+        key=lambda one: (
+            by_number(one.store),
+            by_number(one.place.name),
+            by_number(one.name),
+            one.line.order.number,
+            one.line.position,
+        ),
+    )
