@@ -8,17 +8,37 @@ import pytest
 
 from ortet import work
 from ortet.ledger import rules
-from ortet.ledger.models import Buyer, Kind, Movement, Packing, Parcel, Place, Sale, Sending, Why
+from ortet.ledger.models import (
+    Arrival,
+    Buyer,
+    Complaint,
+    Kind,
+    Movement,
+    Order,
+    Packing,
+    Parcel,
+    Payment,
+    Place,
+    ReportLink,
+    Sale,
+    Sending,
+    StrikeReport,
+    Why,
+)
 from ortet.ledger.packed import lying, packed, sold
 from ortet.work import orders, packing
-from ortet.work.packing import contents, pack, send, walk
+from ortet.work.packing import contents, found_only, pack, send, told_by_link, walk
+from ortet.work.packing.due import open_complaints
+from ortet.work.packing.reporting import of_link
+from ortet.work.plan.whole import plan_season
+from ortet.work.today import today
 from tests.writing import write
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2027, 2, 1, 9, tzinfo=UTC)
 TODAY = date(2027, 2, 1)
 ID = UUID("0197a1b2-0000-7000-8000-000000000001")
-TABLES = (Movement, Packing, Parcel, Place, Sale, Sending, Buyer)
+TABLES = (Movement, Packing, Parcel, Place, Sale, Sending, Buyer, Arrival, Complaint, Order, StrikeReport)
 
 BOOK = """
     2027-01-04 08:00  mother M1 Dusk blackcurrant
@@ -182,3 +202,161 @@ def test_a_sale_that_is_taken_back_lies_in_its_parcel_again_and_goes_back_into_i
     work.correct(into.number, note="back into its bag", by=ada, at=AT + timedelta(days=4))
     assert (rules.sums().sold, rules.sums().on_hand) == (0, 120)
     assert contents(Parcel.objects.get()) == []
+
+
+def test_today_says_what_is_to_be_packed_and_what_waits_to_be_sent(book, ada):
+    def told(kind: str) -> list[tuple[str, str]]:
+        return [(task.act, task.command) for task in today(AT).tasks if task.kind == kind]
+
+    orders.order("Moss", [orders.Line("Lantern", 3, TODAY, TODAY)], by=ada, at=AT)
+    assert told("pack") == [
+        ("Pack order 2 of Moss by 1 Feb: 3 cuttings still to be picked.", "ortet pick --order 2")
+    ]
+    pack("2", "L2", by=ada, at=AT)
+    assert told("pack") == []
+    assert told("send") == [
+        ("Send parcel 1 to Moss by 1 Feb: 3 cuttings of order 2 lie packed.", "ortet send 1"),
+    ]
+    send(1, by=ada, at=AT)
+    assert told("send") == []
+
+
+def test_packed_wood_is_planned_for_nobody_else_and_forecast_no_longer_in_its_bag(book, ada):
+    before = today(AT).cuttings
+    plan_season(by=ada, now=AT)
+    stops = walk(1, today=TODAY)
+    assert sum(one.count for one in stops) == 70
+    assert all(one.pick for one in stops)
+    first = next(one for one in stops if one.line.position == 2)
+    pack("1/2", first.lot.code, by=ada, at=AT)
+    assert sum(one.count for one in walk(1, today=TODAY)) == 60
+    again = plan_season(by=ada, now=AT).allot
+    assert sum(again.picks.values_list("count", flat=True)) == 60
+    assert today(AT).cuttings == before - 10
+
+
+def test_a_short_pick_books_what_was_found_and_plans_the_rest_anew(book, ada):
+    plan_season(by=ada, now=AT)
+    of = [one for one in walk(1, today=TODAY) if one.line.position == 1]
+    first = max(of, key=lambda one: one.count)
+    refused(
+        lambda: found_only("1/1", first.lot.code, 5, rest="eaten", by=ada, at=AT), "not found or given up"
+    )
+    here = {"from_place": first.place.name, "lot": first.lot.code}
+    done = found_only("1/1", first.lot.code, first.count - 8, rest="not found", by=ada, at=AT, id=ID, **here)
+    assert (done.packed.count, done.gone.count, done.gone.why) == (
+        first.count - 8,
+        first.there - first.count + 8,
+        Why.LOST,
+    )
+    assert done.told == "The season was planned anew."
+    assert (done.missing, sum(one.count for one in done.instead), done.still) == (
+        68 - first.count,
+        68 - first.count,
+        0,
+    )
+    assert {one.place.name for one in done.instead} and first.place not in {one.place for one in done.instead}
+    moved = Movement.objects.count()
+    again = found_only("1/1", first.lot.code, first.count - 8, rest="not found", by=ada, at=AT, id=ID, **here)
+    assert (Movement.objects.count(), again.packed, again.gone) == (moved, done.packed, done.gone)
+
+
+def test_a_line_that_stays_short_says_why(book, ada):
+    orders.limit("M2", 30, by=ada, at=AT)
+    plan_season(by=ada, now=AT)
+    assert walk(1, today=TODAY)
+    done = found_only("1/2", "L2", 4, rest="given up", by=ada, at=AT)
+    assert (done.gone.why, done.gone.count, done.missing, done.instead) == (Why.GIVEN_UP, 26, 6, [])
+    assert (done.to_take, done.still) == ([], 6)
+    assert done.why, "no Lantern is left anywhere"
+    nothing = found_only("1/1", "L3", 0, rest="not found", lot="L3", gone=30, by=ada, at=AT)
+    assert (nothing.packed, nothing.gone.count) == (None, 30)
+
+
+def test_without_a_plan_a_short_pick_names_what_else_lies_on_hand(book, ada):
+    done = found_only("1/1", "L1", 40, from_place="K10", rest="not found", by=ada, at=AT)
+    assert (done.missing, done.told[:11]) == (20, "No plan was")
+    assert [(one.place.name, one.count) for one in done.instead] == [("Bench", 10), ("K1", 10)]
+
+
+@pytest.fixture
+def gone(book, ada):
+    """Parcel 1, sent: 30 of L1 for line 1/1, 10 of L2 for 1/2."""
+    pack("1/1", "L1", 30, from_place="K10", by=ada, at=AT)
+    pack("1/2", "L2", by=ada, at=AT)
+    return send(1, by=ada, at=AT)
+
+
+def test_how_it_arrived_and_what_is_complained_of_until_it_is_answered(gone, ada):
+    pack("1/1", "L1", 1, from_place="K10", by=ada, at=AT)
+    later = AT + timedelta(days=3)
+    refused(lambda: packing.arrived(2, "good", by=ada, at=later), "not sent yet")
+    refused(lambda: packing.arrived(1, "splendid", by=ada, at=later), "hot, damaged")
+    refused(lambda: packing.arrived(1, "dry", by=ada, at=AT - timedelta(days=1)), "sent later")
+    packing.arrived(1, "dry", by=ada, at=later)
+    refused(lambda: packing.complain("1/1", "dry", 61, by=ada, at=later), "from 1 to 60")
+    refused(lambda: packing.complain("1", "dry", 1, by=ada, at=later), "several lines")
+    refused(lambda: packing.complain("1/2", "sour", 1, by=ada, at=later), "mouldy")
+    one = packing.complain("1/2", "dry", 6, parcel=1, by=ada, at=later, id=ID)
+    assert packing.complain("1/2", "dry", 6, parcel=1, by=ada, at=later, id=ID) == one
+    acts = [task.act for task in today(later).tasks if task.kind == "complaint"]
+    assert acts == ["Answer Hedge: 6 of Lantern, dry (order 1/2)."]
+    refused(lambda: packing.replace(one.pk, 7, by=ada, at=later), "from 1 to 6")
+    made = packing.replace(one.pk, by=ada, at=later)
+    new = made.lines.get()
+    assert (new.variety.name, new.count, new.price, made.replaces.complaint) == ("Lantern", 6, None, one)
+    refused(lambda: packing.replace(one.pk, by=ada, at=later), "answered by order 2")
+    assert not [task for task in today(later).tasks if task.kind == "complaint"]
+    after = packing.aftermath(one.line.order)
+    assert [str(state.state) for state in after.arrivals] == ["dry"]
+    assert after.complaints == [(one, "replaced by order 2")]
+
+
+def test_money_paid_back_answers_a_complaint(gone, ada):
+    one = packing.complain("1/1", "short", 2, by=ada, at=AT)
+    assert open_complaints() == [one]
+    Payment.objects.create(
+        order=one.line.order, amount=Decimal("-3.00"), on=TODAY, complaint=one, at=AT, by=ada
+    )
+    assert open_complaints() == []
+    assert packing.aftermath(one.line.order).complaints[0][1] == "3.00 paid back"
+
+
+def test_a_buyer_tells_by_a_link_what_struck_and_never_more_than_was_sent(gone, ada):
+    one, two = gone.movements
+    parcel = of_link(gone.word)
+    assert (parcel.number, of_link(gone.word + "x"), of_link("")) == (1, None, None)
+    day = AT.date()
+    for struck, rooted, why in ((31, 2, "30 or fewer"), (5, 6, "from 0 to 5"), (0, 0, "at least 1")):
+        refused(
+            lambda s=struck, r=rooted: told_by_link(parcel, {one.number: (s, r)}, at=AT, told_on=day), why
+        )
+    refused(lambda: told_by_link(parcel, {1: (1, 1)}, at=AT, told_on=day), "not of this parcel")
+    made = told_by_link(parcel, {one.number: (30, 21), two.number: (10, 4)}, at=AT, told_on=day)
+    assert [(row.struck, row.rooted, row.by_link) for row in made] == [(30, 21, True), (10, 4, True)]
+    assert told_by_link(parcel, {one.number: (30, 21)}, at=AT, told_on=day) == [], "told already"
+    newer = packing.report_link(1, by=ada, at=AT + timedelta(hours=1))
+    assert (of_link(gone.word), of_link(newer)) == (None, parcel), (
+        "the later link takes the place of the first"
+    )
+
+
+def test_a_link_printed_before_the_parcel_goes_opens_once_it_is_sent(book, ada):
+    pack("1/2", "L2", by=ada, at=AT)
+    word = packing.report_link(1, by=ada, at=AT)
+    assert of_link(word) is None
+    assert send(1, by=ada, at=AT).word == "", "the slip in the box has one already"
+    assert of_link(word).number == 1
+    assert word not in str(list(ReportLink.objects.values()))
+
+
+def test_a_slip_is_copied_by_the_grower(gone, ada):
+    one = gone.movements[0]
+    refused(
+        lambda: packing.told(one.number, 5, 5, by=ada, at=AT, told_on=date(2027, 1, 1)),
+        "before they were sold",
+    )
+    refused(lambda: packing.told(1, 5, 5, by=ada, at=AT, told_on=TODAY), "sold nothing")
+    row = packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID)
+    assert packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID) == row
+    assert not row.by_link

@@ -58,6 +58,7 @@ class ToPost:
     count: int
     lots: tuple[str, ...]  # codes
     bags: tuple[str, ...]  # names of the bags it is picked from
+    packed: int  # of them, since the plan was made
     day: date | None  # None: hold
     pack: str  # nothing, a warm pack or a cold pack
     risk: float  # that the wood is harmed or late [0-1]
@@ -85,7 +86,7 @@ def planned_tasks(
     tasks += [
         _post(one, today, zone_offset)
         for one in posts
-        if one.count and (one.last_day <= until if one.day is None else one.day <= until)
+        if one.count > one.packed and (one.last_day <= until if one.day is None else one.day <= until)
     ]
     return tasks
 
@@ -158,7 +159,8 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
     else:
         pack = f" with {one.pack}" if one.pack else ""
         when = "today" if one.day == today else f"on {one.day:%A} {_named(one.day)}"
-        act = f"Post order {one.order} of {one.buyer} {when}{pack}: {one.count} cuttings."
+        done = f", {one.packed} of them packed" if one.packed else ""
+        act = f"Post order {one.order} of {one.buyer} {when}{pack}: {one.count} cuttings{done}."
         due = one.day
     return Task(
         act=act,
@@ -172,5 +174,5 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
         due=_hour(due, zone_offset),
         deed="post",
         limit="",
-        command=f"ortet plan --order {one.order}",
+        command=f"ortet plan --order {one.order}" if one.day is None else f"ortet pick --order {one.order}",
     )

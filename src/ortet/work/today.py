@@ -18,7 +18,7 @@ from django.conf import settings
 
 from ortet.decisions.task import Task
 from ortet.ledger.booking import how_far
-from ortet.ledger.models import Lot, Nursery, Place
+from ortet.ledger.models import Kind, Lot, Nursery, Place
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
@@ -85,10 +85,12 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     from ortet.decisions.alike import alike
     from ortet.decisions.counting import counting_tasks
     from ortet.decisions.incoming import incoming_tasks
+    from ortet.decisions.outgoing import outgoing_tasks
     from ortet.decisions.planned import planned_tasks
     from ortet.decisions.today import in_order, tasks
 
     from .growing.foretold import to_count
+    from .packing.due import to_answer, to_pack, to_send
     from .plan.due import to_cut, to_post, to_set
     from .receiving.due import lots_due, parcels_open
     from .scanning import opened_today
@@ -111,7 +113,12 @@ def _look(nursery: Nursery, now: datetime) -> Today:
     counting = counting_tasks(waited, today=local.date(), zone_offset=hours)
     arrived = lots_due(now)
     incoming = incoming_tasks(parcels_open(), arrived, now=forecasts.now)
-    todo = in_order([*todo, *incoming, *planned, *counting, *alike(opened, forecasts.now, nursery.units)])
+    outgoing = outgoing_tasks(
+        to_pack(local.date()), to_send(), to_answer(), today=local.date(), zone_offset=hours
+    )
+    todo = in_order(
+        [*todo, *incoming, *planned, *outgoing, *counting, *alike(opened, forecasts.now, nursery.units)]
+    )
     lots = {lot for task in todo for lot in task.lots}
     bags = {bag for task in todo for bag in task.bags}
     return Today(
@@ -120,13 +127,20 @@ def _look(nursery: Nursery, now: datetime) -> Today:
         cuttings=sum(held.count for held in season.holdings),
         lots=len({held.lot for held in season.holdings}),
         kept=_kept(forecasts),
-        varieties={one.lot: one.variety for one in opened if one.lot in lots}
+        varieties=_packed_varieties(lots)
+        | {one.lot: one.variety for one in opened if one.lot in lots}
         | {one.lot: one.variety for one in waited if one.lot in lots}
         | {one.lot: one.variety for one in arrived if one.lot in lots}
         | {held.lot: held.variety for held in season.holdings if held.lot in lots},
         bags={bag.name: bag.code for bag in season.bags if bag.name in bags}
         | {one.batch: one.code for one in waited if one.batch in bags},
     )
+
+
+def _packed_varieties(lots: set[str]) -> dict[str, str]:
+    """Return the varieties of lots that lie packed, by their codes."""
+    rows = Lot.objects.filter(balances__count__gt=0, balances__place__kind=Kind.PARCEL, code__in=lots)
+    return dict(rows.values_list("code", "variety__name"))
 
 
 def _kept(forecasts: Forecasts) -> list[Kept]:

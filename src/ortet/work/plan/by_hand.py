@@ -19,7 +19,7 @@ from .desk import Desk, latest, made, monday
 from .taking import CONFIDENCE
 from .whole import Season, plan_season
 
-__all__ = ["find_pick", "find_slot", "find_wish", "free_batch", "free_pick", "give", "set_batch"]
+__all__ = ["find_pick", "find_slot", "find_wish", "free_batch", "free_pick", "give", "set_batch", "sure"]
 
 
 def find_wish(text: str) -> OrderLine | Target:
@@ -83,7 +83,7 @@ def _week(day: date, first: date, today: date) -> int:
     return (day - first).days // 7
 
 
-def _sure() -> float:
+def sure() -> float:
     """Return how sure the plan that counts was asked to be."""
     before = latest(PlanKind.TAKE)
     return float(before.said.get("confidence", CONFIDENCE)) if before else CONFIDENCE
@@ -161,7 +161,7 @@ def give(
     week = _week(day, monday(today), today)
     chosen = Fixed(wood, wish_key(wanted), count, week)
     freed = frozenset([picked_key(find_pick(instead))] if instead else ())
-    return plan_season(by=by, now=at, confidence=_sure(), also=(chosen,), freed=freed)
+    return plan_season(by=by, now=at, confidence=sure(), also=(chosen,), freed=freed)
 
 
 def free_pick(id: int, *, by: User, now: datetime | None = None) -> Season:
@@ -175,7 +175,7 @@ def free_pick(id: int, *, by: User, now: datetime | None = None) -> Season:
     pick = find_pick(id)
     if not pick.by_hand:
         raise Refused("The plan itself chose that, no hand. Nothing was planned.")
-    return plan_season(by=by, now=now, confidence=_sure(), freed=frozenset([picked_key(pick)]))
+    return plan_season(by=by, now=now, confidence=sure(), freed=frozenset([picked_key(pick)]))
 
 
 def set_batch(

@@ -28,11 +28,11 @@ from ortet.ledger.models import (
     Plan,
     PlanKind,
     Purpose,
-    Sale,
     Target,
     Variety,
     Why,
 )
+from ortet.ledger.packed import packed, sold
 from ortet.work.growing.batches import batches_struck
 from ortet.work.learnt import learnt_steps
 from ortet.work.today import season_forecast
@@ -109,12 +109,11 @@ class Desk:
 
     @cached_property
     def lines(self) -> list[OrderLine]:
-        """The lines of orders that are still wanted, each with what of it was not sold yet as its count."""
+        """The lines of orders that are still wanted, each with what of it was neither sold nor packed yet as its count."""
         rows = OrderLine.objects.filter(ended_at=None, last_day__gte=self.today)
         wanted = rows.select_related("order__buyer", "variety").prefetch_related("substitutes__variety")
-        sales = Sale.objects.filter(movement__reversed_by=None, line__in=rows).order_by()
-        sold = dict(sales.values("line").annotate(sum=Sum("movement__count")).values_list("line", "sum"))
-        return _left_of([*wanted], lambda line: sold.get(line.pk, 0))
+        done = sold() + packed()
+        return _left_of([*wanted], lambda line: done[line.pk])
 
     @cached_property
     def missed(self) -> list[OrderLine]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date
 
@@ -86,6 +86,18 @@ def _set_since(plan: Plan) -> dict[tuple[object, ...], int]:
     }
 
 
+def _gone_since(plan: Plan) -> Counter[object]:
+    """Return what was packed, or sold out of no parcel, since a plan was made, by order."""
+    gone: Counter[object] = Counter()
+    packed = _since(plan, "packing__line__order", why=Why.PACKED)
+    handed = _since(plan, "sale__line__order", "from_place__kind", why=Why.SOLD)
+    for (order,), count in packed.items():
+        gone[order] += count
+    for (order, kind), count in handed.items():
+        gone[order] += count if kind != Kind.PARCEL else 0
+    return gone
+
+
 def to_post() -> Iterator[ToPost]:
     """Yield the orders to be posted, or held."""
     plan, allotted = latest(PlanKind.POST), latest(PlanKind.ALLOT)
@@ -96,10 +108,13 @@ def to_post() -> Iterator[ToPost]:
     for pick in still.select_related("lot", "place", "line"):
         if pick.line:
             of[pick.line.order_id].append(pick)
-    for row in plan.postings.select_related("order__buyer"):
+    done = _gone_since(allotted)
+    for row in plan.postings.select_related("order__buyer").order_by("day", "pk"):
         picks = of[row.order_id]
         if not picks:
             continue
+        packed = min(done[row.order_id], row.count)
+        done[row.order_id] -= packed
         yield ToPost(
             order=row.order.number,
             buyer=row.order.buyer.name,
@@ -108,6 +123,7 @@ def to_post() -> Iterator[ToPost]:
             bags=tuple(
                 dict.fromkeys(pick.place.name for pick in picks if pick.place and pick.place.kind == Kind.BAG)
             ),
+            packed=packed,
             day=row.day,
             pack=row.get_pack_display() if row.pack != "none" else "",
             risk=row.risk,

@@ -1,0 +1,246 @@
+"""After a parcel was sent: how it arrived, what the buyer complains of, and what makes it good."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Literal
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db.models import Sum
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Refused, Unknown, created, turn
+from ortet.ledger.models import (
+    Arrival,
+    Complaint,
+    Grievance,
+    Nursery,
+    Order,
+    OrderLine,
+    Parcel,
+    Replacement,
+    State,
+    StrikeReport,
+)
+from ortet.ledger.packed import sold
+from ortet.work.orders import Line, find_order, order
+
+from .send import find_parcel
+
+__all__ = ["Aftermath", "aftermath", "arrived", "complain", "find_complaint", "find_line", "replace"]
+
+ANSWERED_WITHIN = timedelta(days=30)  # until when a replacement is wanted, where no day is named [our choice]
+
+
+def find_line(text: str) -> OrderLine:
+    """Return a line of an order, such as 3/2, or the only line of order 3.
+
+    Raises
+    ------
+    Refused, Unknown
+        If it is written in no such way, is not in the book, or the order has several lines.
+    """
+    number, _, position = text.strip().lower().removeprefix("order").strip().partition("/")
+    if not number.isdecimal() or (position and not position.isdecimal()):
+        raise Refused(f"{text!r}: write 3/2 for the second line of order 3. Nothing was booked.")
+    lines = list(find_order(int(number)).lines.select_related("order__buyer", "variety"))
+    fits = [line for line in lines if not position or line.position == int(position)]
+    if not fits:
+        raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
+    if len(fits) > 1:
+        said = ", ".join(f"{number}/{line.position}" for line in fits)
+        raise Refused(f"Order {number} has several lines, {said}: say which. Nothing was booked.")
+    return fits[0]
+
+
+def _sent_parcel(number: int, at: datetime) -> Parcel:
+    parcel = find_parcel(number)
+    if not hasattr(parcel, "sending"):
+        raise Refused(f"Parcel {number} was not sent yet. Nothing was booked.")
+    if at < parcel.sending.at:
+        raise Refused(f"Parcel {number} was sent later than that. Give a later time. Nothing was booked.")
+    return parcel
+
+
+def arrived(
+    parcel: int, state: str, *, by: User, at: datetime, note: str = "", id: UUID | None = None
+) -> Arrival:
+    """Note how a parcel was when the buyer opened it; the latest word counts.
+
+    Raises
+    ------
+    Refused
+        If the parcel was not sent, or the state is none of `State`.
+    """
+    with turn():
+        if id and (before := Arrival.objects.filter(pk=id).first()):
+            return before
+        what = _sent_parcel(parcel, at)
+        if state not in State.values:
+            raise Refused(f"{state!r}: say {', '.join(State.values)}. Nothing was booked.")
+        return created(Arrival, id=id or uuid7(), parcel=what, state=state, at=at, by=by, note=note)
+
+
+def complain(
+    line: str,
+    what: str,
+    count: int,
+    *,
+    by: User,
+    at: datetime,
+    parcel: int | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Complaint:
+    """Note what a buyer complains of; it stays open until a replacement or a payment back answers it.
+
+    Parameters
+    ----------
+    line : str
+        Which line of which order, such as 3/2.
+    what : str
+        One of `Grievance`.
+    count : int
+        Of how many cuttings or plants.
+    parcel : int, optional
+        In which of the parcels of the order.
+
+    Raises
+    ------
+    Refused
+        If more is complained of than the line asks for, or the parcel is another order's.
+    """
+    with turn():
+        if id and (before := Complaint.objects.filter(pk=id).first()):
+            return before
+        of = find_line(line)
+        if what not in Grievance.values:
+            raise Refused(f"{what!r}: say {', '.join(Grievance.values)}. Nothing was booked.")
+        most = max(of.count, sold([of])[of.pk])
+        if not 1 <= count <= most:
+            raise Refused(
+                f"{count} complained of: {of!s} is of {most}. Give from 1 to {most}. Nothing was booked."
+            )
+        box = None if parcel is None else _sent_parcel(parcel, at)
+        if box and box.order_id != of.order_id:
+            raise Refused(f"Parcel {parcel} went for {box.order}, not for {of.order}. Nothing was booked.")
+        return created(
+            Complaint, id=id or uuid7(), line=of, parcel=box, what=what, count=count, at=at, by=by, note=note
+        )
+
+
+def find_complaint(line: str, id: UUID | None = None) -> Complaint:
+    """Return a complaint by its id, else the only open one about a line.
+
+    Raises
+    ------
+    Refused, Unknown
+        If there is none, or there are several.
+    """
+    rows = Complaint.objects.select_related("line__order__buyer", "line__variety")
+    if id:
+        if found := rows.filter(pk=id).first():
+            return found
+        raise Unknown("There is no such complaint. Nothing was booked.")
+    of = find_line(line)
+    open_now = list(rows.filter(line=of, replacements=None, payments_back=None))
+    if not open_now:
+        raise Unknown(f"No complaint about {of} is open. Nothing was booked.")
+    if len(open_now) > 1:
+        said = "; ".join(f"{one.count} {one.get_what_display()}, {one.pk}" for one in open_now)
+        raise Refused(
+            f"Several complaints about {of} are open: name one by its id: {said}. Nothing was booked."
+        )
+    return open_now[0]
+
+
+def replace(
+    complaint: UUID,
+    count: int | None = None,
+    *,
+    by: User,
+    at: datetime,
+    until: date | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Order:
+    """Answer a complaint by a new order of what went wrong, without a price; return that order.
+
+    Parameters
+    ----------
+    count : int, optional
+        None: as many as were complained of.
+    until : date, optional
+        The last day on which it may be sent; None: a month from now.
+
+    Raises
+    ------
+    Refused
+        If the complaint was answered already, or nothing or too much is to be replaced.
+    """
+    with turn():
+        if id and (before := Order.objects.filter(pk=id).first()):
+            return before
+        about = find_complaint("", complaint)
+        if answered := about.replacements.select_related("order").first():
+            raise Refused(f"That complaint was answered by {answered.order}. Nothing was booked.")
+        count = about.count if count is None else count
+        if not 1 <= count <= about.count:
+            raise Refused(
+                f"{count} to replace: {about.count} were complained of. Give from 1 to {about.count}. Nothing was booked."
+            )
+        of, today = about.line, at.astimezone(Nursery.get().tz).date()
+        last = until or today + ANSWERED_WITHIN
+        line = Line(
+            of.variety.name,
+            count,
+            today,
+            last,
+            use=of.use,
+            grades=tuple(grade for grade in of.grades.split(",") if grade),
+            priority=1,
+            instead=tuple(one.variety.name for one in of.substitutes.select_related("variety")),
+        )
+        said = note or f"Replaces {count} of {of}: {about.get_what_display()}."
+        made = order(of.order.buyer.name, [line], by=by, at=at, country=of.order.country, note=said, id=id)
+        created(Replacement, order=made, complaint=about)
+        return made
+
+
+Answer = Literal["open", "replaced", "paid back"]
+
+
+@dataclass(frozen=True, slots=True)
+class Aftermath:
+    """What came after the parcels of an order."""
+
+    arrivals: Sequence[Arrival]
+    complaints: Sequence[tuple[Complaint, str]]  # each with how it was answered; nothing while it is open
+    reports: Sequence[StrikeReport]
+
+
+def aftermath(of: Order) -> Aftermath:
+    """Return how the parcels of an order arrived, what was complained of and what was told of it."""
+    arrivals = Arrival.objects.filter(parcel__order=of).select_related("parcel").order_by("at", "id")
+    complaints = (
+        Complaint.objects.filter(line__order=of)
+        .select_related("line__order", "line__variety", "parcel")
+        .prefetch_related("replacements__order")
+        .annotate(paid=Sum("payments_back__amount"))
+        .order_by("at", "id")
+    )
+    reports = (
+        StrikeReport.objects.filter(movement__sale__line__order=of)
+        .select_related("movement__lot__variety", "movement__sale__line")
+        .order_by("at", "id")
+    )
+    return Aftermath(list(arrivals), [(one, _answered(one)) for one in complaints], list(reports))
+
+
+def _answered(complaint: Complaint) -> str:
+    said = [f"replaced by {one.order}" for one in complaint.replacements.all()]
+    paid = getattr(complaint, "paid", None)
+    if paid is not None:
+        said.append(f"{-paid:.2f} paid back")
+    return ", ".join(said)
