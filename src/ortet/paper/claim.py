@@ -5,8 +5,7 @@ Typst lays it out (claim.typ beside this file), with the shipped fonts. The same
 
 from dataclasses import asdict, dataclass
 
-from .season_sheet import SheetPaper
-from .typeset import SHEETS, typeset
+from .typeset import SheetPaper, on_sheet
 
 __all__ = ["Claim", "ClaimLine", "ClaimPhoto", "claim_letter"]
 
@@ -59,9 +58,6 @@ def claim_letter(claim: Claim, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    width, height = SHEETS[paper]
     said = asdict(claim)
     said["photos"] = [{"jpeg": list(photo.jpeg), "says": photo.says} for photo in claim.photos]
-    return typeset("claim", {"page": {"width": width, "height": height}, "claim": said})
+    return on_sheet("claim", paper, claim=said)

@@ -4,16 +4,14 @@ Typst lays it out (season_sheet.typ beside this file), with the shipped fonts. T
 """
 
 from dataclasses import asdict, dataclass
-from typing import Literal
 
-from .typeset import SHEETS, typeset
+from .typeset import SheetPaper, on_sheet
 
 __all__ = [
     "Bar",
     "Mark",
     "PickWeek",
     "SeasonSheet",
-    "SheetPaper",
     "Short",
     "ToPick",
     "ToPost",
@@ -21,8 +19,6 @@ __all__ = [
     "ToTake",
     "season_sheet",
 ]
-
-SheetPaper = Literal["a4", "letter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +139,4 @@ def season_sheet(sheet: SeasonSheet, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    width, height = SHEETS[paper]
-    job = {"page": {"width": width, "height": height}, "sheet": asdict(sheet)}
-    return typeset("season_sheet", job)
+    return on_sheet("season_sheet", paper, sheet=asdict(sheet))

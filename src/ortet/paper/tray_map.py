@@ -5,12 +5,10 @@ Typst lays it out (tray_map.typ beside this file), with the shipped fonts. The s
 
 from dataclasses import asdict, dataclass
 
-from .season_sheet import SheetPaper
-from .typeset import SHEETS, typeset
+from .symbol import symbol
+from .typeset import SheetPaper, on_sheet
 
 __all__ = ["MapCell", "MapPlot", "TrayMap", "TrialMap", "tray_map"]
-
-_QUIET = 4  # modules left white all round: ISO/IEC 18004
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,21 +64,4 @@ def tray_map(trial: TrialMap, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    width, height = SHEETS[paper]
-    job = {"page": {"width": width, "height": height}, "trial": asdict(trial), "code": _code(trial.address)}
-    return typeset("tray_map", job)
-
-
-def _code(address: str) -> str:
-    """Return a QR code as an SVG; capitals alone make a smaller one, and our addresses may be written in them."""
-    import io
-
-    import segno
-
-    written = io.BytesIO()
-    segno.make(address.upper(), error="m", micro=False).save(
-        written, kind="svg", border=_QUIET, xmldecl=False
-    )
-    return written.getvalue().decode()
+    return on_sheet("tray_map", paper, trial=asdict(trial), code=symbol(trial.address))

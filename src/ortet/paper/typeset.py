@@ -6,14 +6,30 @@ The same job gives the same bytes on every machine: the fonts are shipped, and t
 import json
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
-__all__ = ["PAPERS", "SHEETS", "typeset"]
+__all__ = ["PAPERS", "SHEETS", "SheetPaper", "on_sheet", "typeset"]
+
+SheetPaper = Literal["a4", "letter"]
 
 # ISO 216; ANSI/ASME Y14.1 [mm]
 PAPERS: dict[str, tuple[float, float]] = {"a6": (105, 148), "a4": (210, 297), "letter": (215.9, 279.4)}
 SHEETS = {name: PAPERS[name] for name in ("a4", "letter")}  # what an office printer holds
 HERE = Path(__file__).parent
+
+
+def on_sheet(template: str, paper: str, **said: Any) -> bytes:
+    """Return a PDF on what an office printer holds, as `typeset` does.
+
+    Raises
+    ------
+    ValueError
+        If the paper is unknown, or if no font has a letter of a name.
+    """
+    if paper not in SHEETS:
+        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    width, height = SHEETS[paper]
+    return typeset(template, {"page": {"width": width, "height": height}, **said})
 
 
 def typeset(template: str, job: dict[str, Any]) -> bytes:

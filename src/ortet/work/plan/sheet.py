@@ -16,7 +16,6 @@ from ortet.paper.season_sheet import (
     Mark,
     PickWeek,
     SeasonSheet,
-    SheetPaper,
     Short,
     ToPick,
     ToPost,
@@ -24,7 +23,7 @@ from ortet.paper.season_sheet import (
     ToTake,
 )
 from ortet.paper.season_sheet import season_sheet as printed
-from ortet.paper.typeset import SHEETS
+from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.wood.naming import by_number
 from ortet.wood.units import show_temperature
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Photo
 from ortet.paper.claim import Claim, ClaimLine, ClaimPhoto, claim_letter
-from ortet.paper.season_sheet import SheetPaper
+from ortet.paper.typeset import SheetPaper
 from ortet.wood.units import show_mass
 from ortet.work.remarks import file_of
 

@@ -9,10 +9,9 @@ from ortet.evidence.trials import Design
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Variety
 from ortet.paper.labels import Label, Paper, wrap_labels
-from ortet.paper.season_sheet import SheetPaper
 from ortet.paper.tray_map import MapCell, MapPlot, TrayMap, TrialMap
 from ortet.paper.tray_map import tray_map as printed
-from ortet.paper.typeset import SHEETS
+from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.science.species import species
 from ortet.wood.naming import fold
 
