@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 from uuid import UUID, uuid5
@@ -129,13 +129,18 @@ def _planned_anew(
         try:
             plan = plan_season(by=by, now=at, confidence=sure()).allot
         except Refused as error:
-            told = f"What was found is booked. The plan stays as it was: {error}"
+            told = "What was found is booked; the plan stays as it was."
+            why = [str(error).removesuffix(" Nothing was planned.")]
         else:
             told = "The season was planned anew."
             short = (one for one in plan.said.get("short", []) if one["wish"] == str(line))
             why = next((one["why"] for one in short), [])
             rows = plan.picks.filter(line=line, mother__isnull=False)
             to_take = list(rows.values_list("mother__accession", "count"))
-    stops = [one for one in walk(line.order.number) if one.line == line]
+    stops = [
+        replace(one, count=min(one.count, one.there))
+        for one in walk(line.order.number)
+        if one.line == line and one.there
+    ]
     still = max(0, missing - sum(one.count for one in stops) - sum(count for _, count in to_take))
     return Short(line, packed, gone, missing, stops, to_take, still, why if still else (), told)
