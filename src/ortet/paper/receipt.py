@@ -1,0 +1,198 @@
+"""A receipt: lines, tax kept apart by rate, carriage, what was paid and what is owed. Every sum is checked to the cent.
+
+Typst lays it out (receipt.typ beside this file), with the shipped fonts. The same receipt gives the same bytes everywhere.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+
+from .sender import Sender
+from .typeset import SheetPaper, on_sheet
+
+__all__ = ["Paid", "ReceiptLine", "ReceiptSheet", "ReceiptTax", "receipt_sheet", "show_money"]
+
+CENT = Decimal("0.01")
+# ISO 4217: currencies without a minor unit; all others are shown with two figures, as the book keeps them
+WHOLE = frozenset(
+    (
+        "BIF",
+        "CLP",
+        "DJF",
+        "GNF",
+        "ISK",
+        "JPY",
+        "KMF",
+        "KRW",
+        "PYG",
+        "RWF",
+        "UGX",
+        "VND",
+        "VUV",
+        "XAF",
+        "XOF",
+        "XPF",
+    )
+)
+
+
+def show_money(amount: Decimal, currency: str = "") -> str:
+    """Write an amount: 1,234.50, or JPY 1,200; below nothing with a minus sign."""
+    whole = currency in WHOLE and amount == amount.to_integral_value()
+    words = f"{abs(amount):,.0f}" if whole else f"{abs(amount).quantize(CENT):,.2f}"
+    return f"{currency} ".lstrip() + ("\N{MINUS SIGN}" if amount < 0 else "") + words
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiptLine:
+    """What was sold, or the carriage."""
+
+    what: str
+    net: Decimal  # without tax, to the cent
+    percent: Decimal | None = None  # of tax; None: none is charged
+    count: int | None = None
+    each: Decimal | None = None  # price of one, without tax
+    note: str = ""  # a second line: the order's line, why this rate
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiptTax:
+    """One rate of tax and what it comes to."""
+
+    percent: Decimal | None
+    net: Decimal
+    tax: Decimal
+    note: str = ""  # why this rate
+
+
+@dataclass(frozen=True, slots=True)
+class Paid:
+    """Money that came, or, below nothing, went back."""
+
+    day: str
+    amount: Decimal
+    how: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiptSheet:
+    """What stands on a receipt. Its sums follow from its parts, and parts that contradict each other are refused."""
+
+    sender: Sender
+    number: str  # such as 17
+    day: str
+    to: tuple[str, ...]  # name and address of the buyer
+    lines: tuple[ReceiptLine, ...]
+    taxes: tuple[ReceiptTax, ...]  # one of each rate, together the lines
+    currency: str = "EUR"
+    paid: tuple[Paid, ...] = ()
+    title: str = "Receipt"
+    facts: tuple[tuple[str, str], ...] = ()  # order, parcel, tax numbers
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Hold the sums together.
+
+        Raises
+        ------
+        ValueError
+            If an amount is no whole cent, a line is not its count at its price, or the rates do not add up to the lines.
+        """
+        amounts = [line.net for line in self.lines] + [one.amount for one in self.paid]
+        amounts += [value for one in self.taxes for value in (one.net, one.tax)]
+        if any(not amount.is_finite() or amount != amount.quantize(CENT) for amount in amounts):
+            raise ValueError(f"Receipt {self.number}: every amount is in whole cents. Nothing was printed.")
+        for line in self.lines:
+            if line.count is not None and line.each is not None and line.count * line.each != line.net:
+                raise ValueError(
+                    f"Receipt {self.number}, {line.what}: {line.count} at {line.each} are {line.count * line.each}, not {line.net}. "
+                    "Nothing was printed."
+                )
+        nets: dict[Decimal | None, Decimal] = defaultdict(Decimal)
+        for line in self.lines:
+            nets[line.percent] += line.net
+        if nets != {one.percent: one.net for one in self.taxes} or len(nets) != len(self.taxes):
+            raise ValueError(
+                f"Receipt {self.number}: the rates of tax do not add up to the lines. Nothing was printed."
+            )
+
+    @property
+    def net(self) -> Decimal:
+        """All lines, without tax."""
+        return sum((line.net for line in self.lines), Decimal())
+
+    @property
+    def tax(self) -> Decimal:
+        """All tax."""
+        return sum((one.tax for one in self.taxes), Decimal())
+
+    @property
+    def total(self) -> Decimal:
+        """What is to be paid in all."""
+        return self.net + self.tax
+
+    @property
+    def owed(self) -> Decimal:
+        """What is still to be paid; below nothing: to be given back."""
+        return self.total - sum((one.amount for one in self.paid), Decimal())
+
+
+def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
+    """Return a receipt as a PDF of as many pages as it takes.
+
+    Raises
+    ------
+    ValueError
+        If the paper is unknown, or if no font has a letter of a name.
+    """
+    one = receipt
+    taxed = any(line.percent is not None for line in one.lines)
+    said = {
+        "sender": {"lines": one.sender.lines, "contact": one.sender.contact},
+        "title": one.title,
+        "number": one.number,
+        "day": one.day,
+        "to": one.to,
+        "facts": one.facts,
+        "notes": one.notes,
+        "currency": one.currency,
+        "taxed": taxed,
+        "lines": [
+            {
+                "what": line.what,
+                "note": line.note,
+                "count": "" if line.count is None else f"{line.count:,}",
+                "each": "" if line.each is None else show_money(line.each),
+                "rate": _rate(line.percent),
+                "net": show_money(line.net),
+            }
+            for line in one.lines
+        ],
+        "taxes": [
+            {
+                "rate": _rate(rate.percent),
+                "net": show_money(rate.net),
+                "tax": show_money(rate.tax),
+                "gross": show_money(rate.net + rate.tax),
+                "note": rate.note,
+            }
+            for rate in one.taxes
+        ],
+        "paid": [{"day": row.day, "how": row.how, "amount": show_money(row.amount)} for row in one.paid],
+        "net": show_money(one.net),
+        "tax": show_money(one.tax),
+        "total": show_money(one.total, one.currency),
+        "owed": _owed(one.owed, one.currency),
+    }
+    return on_sheet("receipt", paper, receipt=said)
+
+
+def _rate(percent: Decimal | None) -> str:
+    return "none" if percent is None else f"{percent.normalize():f} %"
+
+
+def _owed(amount: Decimal, currency: str) -> tuple[str, str]:
+    """Return what is owed, or to be given back, and how much."""
+    if amount < 0:
+        return "To be given back", show_money(-amount, currency)
+    return ("Still to be paid" if amount else "Nothing is owed"), show_money(amount, currency)
