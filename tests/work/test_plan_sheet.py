@@ -8,11 +8,11 @@ import pypdfium2
 import pytest
 
 from ortet import work
-from ortet.ledger.models import Nursery
 from ortet.work.benches import set_up_bench
-from ortet.work.nursery import plan_with
+from ortet.work.nursery import describe, plan_with
 from ortet.work.orders import Line, limit, order, want
-from ortet.work.plan.sheet import season_sheet, usual_paper
+from ortet.work.papers.sheet import usual_paper
+from ortet.work.plan.sheet import season_sheet
 from ortet.work.plan.shown import shown
 from ortet.work.plan.whole import plan_season
 from tests.writing import write
@@ -74,10 +74,7 @@ def test_bags_stand_in_the_order_of_a_walk(planned):
 
 
 def test_where_us_units_are_used_it_is_letter_with_the_month_first(planned):
-    nursery = Nursery.get()
-    nursery.units = "US"
-    nursery.save()
-    assert usual_paper(nursery) == "letter"
+    assert usual_paper(describe(units="US")) == "letter"
     pdf = season_sheet()
     with pypdfium2.PdfDocument(pdf) as sheets:
         assert sheets[0].get_size() == pytest.approx((8.5 * 72, 11 * 72), abs=0.1)

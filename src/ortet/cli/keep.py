@@ -94,13 +94,22 @@ def nursery(
         str | None,
         typer.Option(help="Of a hundred parcels, how many take 1, 2, 3 working days: '1:50 2:35 3:15'."),
     ] = None,
+    letterhead: Annotated[
+        str | None, typer.Option(help="Name, street and place as papers carry them, parted by semicolons.")
+    ] = None,
+    contact: Annotated[str | None, typer.Option(help="Telephone or email, for buyers.")] = None,
+    operator: Annotated[
+        str | None, typer.Option(help="Number of an operator authorised to issue plant passports.")
+    ] = None,
+    paper: Annotated[str | None, typer.Option(help="What papers are printed on: A4 or letter.")] = None,
+    currency: Annotated[str | None, typer.Option(help="Three letters, such as EUR.")] = None,
 ) -> None:
-    """Show or change what the nursery is called, how it shows things, and what its plans rest on."""
+    """Show or change what the nursery is called, how it shows things, what its plans rest on and its papers carry."""
     with open_book():
         from django.db import transaction
 
         from ortet.pages.forms.fields import show_transit
-        from ortet.work.nursery import describe, plan_with
+        from ortet.work.nursery import describe, papers_with, plan_with
 
         with transaction.atomic():
             here = describe(name=name, zone=zone, units=units, address=address)
@@ -108,6 +117,16 @@ def nursery(
             on |= {"kwh_price": _kwh(kwh_price), "transit": _transit(transit)}
             if any(value is not None for value in on.values()):
                 here = plan_with(**on)
+            lines = None if letterhead is None else letterhead.replace(";", "\n")
+            carry = {
+                "letterhead": lines,
+                "contact": contact,
+                "operator": operator,
+                "paper": paper,
+                "currency": currency,
+            }
+            if any(value is not None for value in carry.values()):
+                here = papers_with(**carry)
         shown = {
             "zone": here.zone,
             "units": here.units,
@@ -116,6 +135,11 @@ def nursery(
             "last frost": here.last_frost or "not said",
             "kWh price": "not said" if here.kwh_price is None else f"{here.kwh_price.normalize():f}",
             "transit": f"{show_transit(here.transit)}  (working days : parcels of a hundred)",
+            "letterhead": here.letterhead.replace("\n", "; ") or "the name alone",
+            "contact": here.contact or "not said",
+            "operator": here.operator or "none: no plant passports are printed",
+            "paper": here.paper,
+            "currency": here.currency,
         }
         print(here.name, *(f"{what:<11}{said}" for what, said in shown.items()), sep="\n")
 

@@ -202,7 +202,7 @@ def lot(lot: LotArg, as_json: Json = False) -> None:
 def labels(
     lots: Annotated[list[str], typer.Argument(metavar="LOT...", help="Lots or batches to print labels for.")],
     kind: Annotated[str, typer.Option(help="bag, or wrap for labels round single cuttings.")] = "bag",
-    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    paper: Annotated[str, typer.Option(help="a4 or letter. Default: what the nursery prints on.")] = "",
     skip: Annotated[int, typer.Option(min=0, help="Places of the first sheet that are used up.")] = 0,
     each: Annotated[
         bool, typer.Option("--each", help="One for each cutting on hand, not one for each lot.")

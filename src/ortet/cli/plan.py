@@ -32,9 +32,7 @@ def plan(
     sheet: Annotated[
         Path | None, typer.Option(metavar="FILE.pdf", help="Print the plan, to be ticked off in the shed.")
     ] = None,
-    paper: Annotated[
-        str, typer.Option(help="a4 or letter. Default: letter where the nursery uses US units.")
-    ] = "",
+    paper: Annotated[str, typer.Option(help="a4 or letter. Default: what the nursery prints on.")] = "",
     as_json: Json = False,
     hand: As = "",
 ) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ortet.work.trials.look import Look, TrialView
 
 Number = Annotated[int, typer.Argument(metavar="TRIAL", help="The trial's number.")]
-Sheet = Annotated[str, typer.Option(help="a4 or letter. Default: letter where the nursery uses US units.")]
+Sheet = Annotated[str, typer.Option(help="a4 or letter. Default: what the nursery prints on.")]
 
 
 def _say(words: str, first: str = "") -> None:

@@ -2,21 +2,20 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import cast
 
 from ortet.ledger.booking import Refused, Unknown, count_in
 from ortet.ledger.models import Batch, Kind, Lot, Nursery
 from ortet.ledger.places import ON_HAND
-from ortet.paper.labels import Label, Paper, bag_labels, wrap_labels
+from ortet.paper.labels import Label, bag_labels, wrap_labels
 from ortet.science.species import species
 from ortet.wood import code as codes
 
 from . import find
+from .papers.sheet import paper_for, printing
 
-__all__ = ["KINDS", "PAPERS", "labels"]
+__all__ = ["KINDS", "labels"]
 
 KINDS = ("bag", "wrap")
-PAPERS = ("a4", "letter")
 MOST = 5_000  # labels in one go
 
 
@@ -66,7 +65,7 @@ def _found(text: str) -> Lot | Batch:
 
 
 def labels(
-    lots: Sequence[str], *, kind: str = "bag", paper: str = "a4", skip: int = 0, each: bool = False
+    lots: Sequence[str], *, kind: str = "bag", paper: str = "", skip: int = 0, each: bool = False
 ) -> bytes:
     """Return labels as a PDF: one for each lot or batch, or one for each cutting on hand where `each` is asked.
 
@@ -76,14 +75,15 @@ def labels(
         Codes or marks of lots; codes or names of batches.
     kind
         "bag", or "wrap" for labels that go round a single cutting.
+    paper
+        "a4" or "letter"; nothing: what the nursery prints on.
     skip
         Places of the first sheet that are used up already.
     """
-    if kind not in KINDS or paper not in PAPERS:
-        raise Refused(
-            f"Labels of kind {kind!r} on {paper!r}: say {' or '.join(KINDS)}, and {' or '.join(PAPERS)}."
-        )
+    if kind not in KINDS:
+        raise Refused(f"Labels of kind {kind!r}: say {' or '.join(KINDS)}. Nothing was printed.")
     nursery = Nursery.get()
+    on = paper_for(paper, nursery)
     wanted = []
     for one in [_found(text) for text in lots]:
         if isinstance(one, Batch):
@@ -99,7 +99,5 @@ def labels(
     if len(wanted) > MOST:
         raise Refused(f"{len(wanted)} labels in one go: print {MOST} or fewer, lot by lot.")
     make = bag_labels if kind == "bag" else wrap_labels
-    try:
-        return make(wanted, paper=cast("Paper", paper), skip=skip)
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    with printing():
+        return make(wanted, paper=on, skip=skip)

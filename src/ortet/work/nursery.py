@@ -1,5 +1,6 @@
 """The nursery and its hands: opening a book, who writes in it, how things are shown."""
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
@@ -19,9 +20,11 @@ from ortet.ledger.models import Nursery, Units
 from .brake import forget_tries
 
 __all__ = [
-    "add_hand", "add_helper", "describe", "grower", "is_alone", "may_write", "open_book", "plan_with", "set_password",
+    "add_hand", "add_helper", "describe", "grower", "is_alone", "may_write", "open_book", "papers_with", "plan_with",
+    "set_password",
 ]  # fmt: skip
 
+LETTERHEAD_LINES, LETTERHEAD_WIDE = 6, 60
 GROWER = "grower"  # the name of the book's first hand
 
 
@@ -153,9 +156,14 @@ def describe(
         raise Refused("A nursery's name has 1 to 80 letters. Nothing was changed.")
     with transaction.atomic():
         nursery = Nursery.get()
+        before = nursery.units
         for field, value in said.items():
             if value is not None:
                 setattr(nursery, field, value.strip().rstrip("/") if field == "address" else value.strip())
+        if units is not None and units != before:
+            nursery.paper = (
+                "letter" if units == Units.US else "A4"
+            )  # as printers there hold; papers_with says otherwise
         ZoneInfo(nursery.zone)
         nursery.save()
         return nursery
@@ -206,6 +214,75 @@ def plan_with(
             nursery.transit = {str(days): share / total for days, share in sorted(transit.items()) if share}
         nursery.save()
         return nursery
+
+
+def papers_with(
+    *,
+    letterhead: str | None = None,
+    contact: str | None = None,
+    operator: str | None = None,
+    paper: str | None = None,
+    currency: str | None = None,
+) -> Nursery:
+    """Say what papers carry and on what they are printed; what is not given stays as it is.
+
+    Parameters
+    ----------
+    letterhead : str
+        Name, street and place, line by line.
+    contact : str
+        Telephone or email, for buyers.
+    operator : str
+        Registration number of an operator whom the plant-health authority authorised to issue plant passports; nothing:
+        none are issued.
+    paper : str
+        A4 or letter.
+    currency : str
+        ISO 4217, such as EUR.
+
+    Raises
+    ------
+    Refused
+        If a text is too long, the paper is neither, or the currency is no three letters.
+    """
+    with transaction.atomic():
+        nursery = Nursery.get()
+        if letterhead is not None:
+            lines = [" ".join(line.split()) for line in letterhead.splitlines() if line.strip()]
+            if len(lines) > LETTERHEAD_LINES or any(len(line) > LETTERHEAD_WIDE for line in lines):
+                raise Refused(
+                    f"A letterhead has up to {LETTERHEAD_LINES} lines of up to {LETTERHEAD_WIDE} letters. Nothing was changed."
+                )
+            nursery.letterhead = "\n".join(lines)
+        if contact is not None:
+            if len(contact.strip()) > 120:
+                raise Refused("Telephone or email: up to 120 letters. Nothing was changed.")
+            nursery.contact = contact.strip()
+        if operator is not None:
+            nursery.operator = _operator(operator)
+        if paper is not None:
+            papers = {"a4": "A4", "letter": "letter"}
+            if paper.strip().lower() not in papers:
+                raise Refused(f"Paper {paper!r}: say A4 or letter. Nothing was changed.")
+            nursery.paper = papers[paper.strip().lower()]
+        if currency is not None:
+            if not re.fullmatch("[A-Za-z]{3}", currency.strip()):
+                raise Refused(
+                    f"{currency!r}: write the currency as three letters, such as EUR. Nothing was changed."
+                )
+            nursery.currency = currency.strip().upper()
+        nursery.save()
+        return nursery
+
+
+def _operator(text: str) -> str:
+    number = " ".join(text.split())
+    if len(number) > 40 or not re.fullmatch(r"[\w ./-]*", number):
+        raise Refused(
+            f"{text!r}: an operator's number has up to 40 letters, figures, dots, slashes and hyphens, as the authority wrote it. "
+            "Nothing was changed."
+        )
+    return number
 
 
 def _refuse_unknown_calendar(country: str, region: str) -> None:

@@ -7,9 +7,10 @@ from zoneinfo import available_timezones
 
 from django import forms
 
-from ortet.ledger.models import Kind, Nursery, Units
+from ortet.ledger.models import Kind, Nursery
 from ortet.ledger.nursery import usual_transit
 from ortet.pages import known
+from ortet.work.papers.sheet import usual_paper
 
 from .fields import CodeField, CountField, NumberField, PriceField, TransitField, one_of, show_transit
 
@@ -42,7 +43,7 @@ class Labels(forms.Form):
     every = forms.BooleanField(label="All lots listed here", required=False)
 
     def __init__(self, nursery: Nursery, data: Any) -> None:
-        usual = {"kind": "bag", "paper": "letter" if nursery.units == Units.US else "a4", "skip": 0}
+        usual = {"kind": "bag", "paper": usual_paper(nursery), "skip": 0}
         super().__init__(
             data if "make" in data else None, initial={**usual, **data.dict()}, use_required_attribute=False
         )
@@ -146,12 +147,37 @@ class TheNursery(forms.Form):
         help_text=f"Days and how many of a hundred parcels take them. Empty: {show_transit(usual_transit())}, common practice.",
     )
 
+    letterhead = forms.CharField(
+        label="Letterhead",
+        max_length=400,
+        required=False,
+        help_text="Name, street and place, line by line, as papers carry them. Empty: the name alone.",
+        widget=forms.Textarea(attrs={"rows": 4}),
+    )
+    contact = forms.CharField(
+        label="Telephone or email for buyers",
+        max_length=120,
+        required=False,
+        help_text="Printed on every paper.",
+    )
+    operator = forms.CharField(
+        label="Number of an authorised operator",
+        max_length=40,
+        required=False,
+        help_text="Only where the plant-health authority authorised you to issue plant passports. Empty: none are printed.",
+    )
+    paper = one_of("Paper", [("A4", "A4"), ("letter", "Letter")], required=False)
+    currency = forms.CharField(
+        label="Currency", max_length=3, required=False, help_text="Three letters, such as EUR, GBP or USD."
+    )
+
+    papers = ("letterhead", "contact", "operator", "paper", "currency")
     plans = ("country", "region", "last_frost", "kwh_price", "transit")
 
     @classmethod
     def of(cls, here: Nursery, data: Any = None) -> "TheNursery":
         """Return the form with the nursery as it is, or with what was typed."""
-        names = ("name", "zone", "units", "address", *cls.plans)
+        names = ("name", "zone", "units", "address", *cls.plans, *cls.papers)
         as_it_is = {name: getattr(here, name) for name in names} | {"transit": show_transit(here.transit)}
         return cls(data, initial=as_it_is)
 
@@ -166,12 +192,14 @@ class TheNursery(forms.Form):
         """Return the shares; the usual ones where none were given."""
         return self.cleaned_data["transit"] or {int(days): share for days, share in usual_transit().items()}
 
-    def asked(self) -> tuple[dict[str, Any], dict[str, Any]]:
-        """Return how the nursery is described, and what its plans rest on."""
+    def asked(self) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
+        """Return how the nursery is described, what its plans rest on, and what its papers carry."""
         said = self.cleaned_data
+        apart = (*self.plans, *self.papers)
         return (
-            {name: value for name, value in said.items() if name not in self.plans},
+            {name: value for name, value in said.items() if name not in apart},
             {name: said[name] for name in self.plans},
+            {name: said[name] or (None if name in ("paper", "currency") else "") for name in self.papers},
         )
 
     def __init__(self, *args: Any, **more: Any) -> None:

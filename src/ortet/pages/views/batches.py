@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from ortet.ledger.models import Batch, Units
+from ortet.ledger.models import Batch
 from ortet.pages import graphs
 from ortet.pages.chart import Chart, Limit
 from ortet.pages.listing import Asked, as_file, turned_to
@@ -109,10 +109,10 @@ def batch_label(request: HttpRequest, code: str) -> HttpResponse:
     """Answer with the label of a batch's tray, on a sheet by itself."""
     from ortet.work.labels import labels
 
-    seen, paper = work.view(code), "letter" if request.nursery.units == Units.US else "a4"
+    seen = work.view(code)
     name = f"label-{seen.batch.place.code}.pdf"
     return HttpResponse(
-        labels([seen.batch.place.code], paper=paper),
+        labels([seen.batch.place.code]),
         content_type="application/pdf",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )

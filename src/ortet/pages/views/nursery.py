@@ -23,10 +23,11 @@ BY_PASSWORD = "django.contrib.auth.backends.ModelBackend"
 
 
 def _describe(request: HttpRequest, form: TheNursery) -> str:
-    described, plans = form.asked()
+    described, plans, papers = form.asked()
     with transaction.atomic():
         work.describe(**described)
-        here = work.plan_with(**plans)
+        work.plan_with(**plans)
+        here = work.papers_with(**papers)
     return f"{here.name}: kept."
 
 

@@ -11,7 +11,8 @@ __all__ = ["plan_sheet"]
 @require_safe
 def plan_sheet(request: HttpRequest) -> HttpResponse:
     """Answer with the plan that counts; on the paper asked for, else on what the nursery prints on."""
-    from ortet.work.plan.sheet import season_sheet, usual_paper
+    from ortet.work.papers.sheet import usual_paper
+    from ortet.work.plan.sheet import season_sheet
 
     paper = request.GET.get("paper", "") or usual_paper(request.nursery)
     try:

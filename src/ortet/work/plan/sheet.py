@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, timedelta
-from typing import cast
 
 from django.utils import timezone
 
@@ -23,15 +22,15 @@ from ortet.paper.season_sheet import (
     ToTake,
 )
 from ortet.paper.season_sheet import season_sheet as printed
-from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.wood.naming import by_number
 from ortet.wood.units import show_temperature
+from ortet.work.papers.sheet import Days, paper_for, printing
 
 from .bench_look import benches_planned
 from .desk import monday
 from .shown import Given, Promise, Set, Shown, shown
 
-__all__ = ["Days", "season_sheet", "usual_paper"]
+__all__ = ["season_sheet"]
 
 WEEK = timedelta(days=7)
 MOST_MARKS = 14  # weeks named above the drawing
@@ -41,11 +40,6 @@ CAUTIONS = (
     "A protected variety is propagated or sold only with its rights holder's leave.",
     "The plan advises; look at the wood before you rely on it. Each thing done is still to be recorded.",
 )
-
-
-def usual_paper(nursery: Nursery) -> SheetPaper:
-    """Return the paper a nursery prints on: Letter where it measures in US units, else A4."""
-    return "letter" if nursery.units == "US" else "a4"
 
 
 def season_sheet(paper: str = "") -> bytes:
@@ -62,21 +56,17 @@ def season_sheet(paper: str = "") -> bytes:
         If the season has not been planned, the paper is unknown, or a name cannot be written.
     """
     nursery = Nursery.get()
-    paper = paper or usual_paper(nursery)
-    if paper not in SHEETS:
-        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    on = paper_for(paper, nursery)
     planned = shown()
     if planned is None:
         raise Refused("The season has not been planned yet: ortet plan. Nothing was printed.")
-    try:
-        return printed(_sheet(planned, nursery), paper=cast("SheetPaper", paper))
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    with printing():
+        return printed(_sheet(planned, nursery), paper=on)
 
 
 def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
     at = timezone.localtime(planned.at, nursery.tz)
-    days = Days(nursery.units == "US")
+    days = Days.of(nursery)
     bars, marks = _drawing(planned.sets, days)
     return SeasonSheet(
         nursery=nursery.name or "The nursery",
@@ -108,25 +98,6 @@ def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
         assumed=tuple(dict.fromkeys(line for notes in planned.notes.values() for line in notes.assumed)),
         cautions=CAUTIONS,
     )  # fmt: skip
-
-
-class Days:
-    """Days with the month's name, so that nobody can read day for month."""
-
-    def __init__(self, month_first: bool) -> None:
-        self.month_first = month_first
-
-    def short(self, day: date) -> str:
-        """Return 22 Feb, or Feb 22."""
-        return f"{day:%b} {day.day}" if self.month_first else f"{day.day} {day:%b}"
-
-    def long(self, day: date) -> str:
-        """Return Mon 22 Feb, or Mon, Feb 22."""
-        return f"{day:%a}, {self.short(day)}" if self.month_first else f"{day:%a} {self.short(day)}"
-
-    def whole(self, day: date) -> str:
-        """Return 22 February 2027, or February 22, 2027."""
-        return f"{day:%B} {day.day}, {day.year}" if self.month_first else f"{day.day} {day:%B} {day.year}"
 
 
 def _some(count: int, one: str, more: str) -> str:

@@ -1,15 +1,14 @@
 """The claim to the sender of a parcel, as a PDF."""
 
 from datetime import datetime
-from typing import cast
 
 from django.utils import timezone
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Photo
 from ortet.paper.claim import Claim, ClaimLine, ClaimPhoto, claim_letter
-from ortet.paper.typeset import SheetPaper
 from ortet.wood.units import show_mass
+from ortet.work.papers.sheet import paper_for, printing
 from ortet.work.remarks import file_of
 
 from .told import LineTold, ParcelTold, parcel_told
@@ -36,11 +35,9 @@ def claim(number: int, paper: str = "") -> bytes:
         raise Refused(
             f"Parcel {number} came as it was stated: there is nothing to claim. Nothing was printed."
         )
-    paper = paper or ("letter" if nursery.units == "US" else "a4")
-    try:
-        return claim_letter(_letter(told, nursery), paper=cast("SheetPaper", paper))
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    on = paper_for(paper, nursery)
+    with printing():
+        return claim_letter(_letter(told, nursery), paper=on)
 
 
 def _day(at: datetime, nursery: Nursery) -> str:

@@ -1,19 +1,17 @@
 """A trial on paper: the map of its trays, and a label for each plot."""
 
 from collections.abc import Sequence
-from typing import cast
 
 from django.utils import timezone
 
 from ortet.evidence.trials import Design
-from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Variety
-from ortet.paper.labels import Label, Paper, wrap_labels
+from ortet.paper.labels import Label, wrap_labels
 from ortet.paper.tray_map import MapCell, MapPlot, TrayMap, TrialMap
 from ortet.paper.tray_map import tray_map as printed
-from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.science.species import species
 from ortet.wood.naming import fold
+from ortet.work.papers.sheet import paper_for, printing
 
 from .look import PlotView, TrialView, trial_view
 
@@ -30,13 +28,6 @@ EDGES = {
     "guard": "The outermost cells are guards: fill them with spare wood, count none of it.",
     "block": "The outermost cells are blocks of their own: edges dry and cool sooner.",
 }  # fmt: skip
-
-
-def _paper(paper: str) -> str:
-    paper = paper or ("letter" if Nursery.get().units == "US" else "a4")
-    if paper not in SHEETS:
-        raise Refused(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    return paper
 
 
 def _day(view: TrialView, nursery: Nursery) -> str:
@@ -65,7 +56,8 @@ def tray_map(number: int, paper: str = "") -> bytes:
     Refused
         If there is no such trial, the paper is unknown, or a name cannot be written.
     """
-    paper, nursery, view = _paper(paper), Nursery.get(), trial_view(number)
+    nursery, view = Nursery.get(), trial_view(number)
+    on = paper_for(paper, nursery)
     design = view.design
     trays = tuple(
         TrayMap(
@@ -98,10 +90,8 @@ def tray_map(number: int, paper: str = "") -> bytes:
         trays,
         f"{nursery.address}/t/{number}",
     )
-    try:
-        return printed(sheet, paper=cast("SheetPaper", paper))
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    with printing():
+        return printed(sheet, paper=on)
 
 
 def plot_labels(number: int, paper: str = "", *, skip: int = 0) -> bytes:
@@ -112,13 +102,12 @@ def plot_labels(number: int, paper: str = "", *, skip: int = 0) -> bytes:
     Refused
         If there is no such trial, the paper is unknown, the sheet has not that many places, or a name cannot be written.
     """
-    paper, nursery, view = _paper(paper), Nursery.get(), trial_view(number)
+    nursery, view = Nursery.get(), trial_view(number)
+    on = paper_for(paper, nursery)
     kinds = dict(Variety.objects.values_list("name_key", "species"))
     labels: Sequence[Label] = [_label(one, number, nursery, kinds) for one in view.plots]
-    try:
-        return wrap_labels(labels, paper=cast("Paper", paper), skip=skip)
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    with printing():
+        return wrap_labels(labels, paper=on, skip=skip)
 
 
 def _label(one: PlotView, number: int, nursery: Nursery, kinds: dict[str, str]) -> Label:

@@ -1,0 +1,84 @@
+"""What all papers share: on what they are printed, who sends them, how days are written."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Lot, Nursery, Order
+from ortet.paper.sender import Sender
+from ortet.paper.typeset import SHEETS, SheetPaper
+from ortet.work import names
+
+__all__ = ["Days", "full_name", "paper_for", "printing", "sender", "to_lines", "usual_paper"]
+
+
+def usual_paper(nursery: Nursery) -> SheetPaper:
+    """Return the paper a nursery prints on."""
+    return "letter" if nursery.paper == "letter" else "a4"
+
+
+def paper_for(asked: str, nursery: Nursery) -> SheetPaper:
+    """Return the paper asked for, else what the nursery prints on.
+
+    Raises
+    ------
+    Refused
+        If it is none that an office printer holds.
+    """
+    for known in ("a4", "letter"):
+        if asked.lower() == known:
+            return known
+    if asked:
+        raise Refused(f"Paper {asked!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+    return usual_paper(nursery)
+
+
+@contextmanager
+def printing() -> Iterator[None]:
+    """Turn what paper cannot carry into a refusal."""
+    try:
+        yield
+    except ValueError as error:
+        raise Refused(str(error)) from None
+
+
+def sender(nursery: Nursery) -> Sender:
+    """Return who sends a paper: the letterhead as it was given, else the nursery's name."""
+    lines = tuple(line.strip() for line in nursery.letterhead.splitlines() if line.strip())
+    return Sender(lines or (nursery.name or "The nursery",), nursery.contact)
+
+
+def to_lines(order: Order) -> tuple[str, ...]:
+    """Return the buyer's name and address, line by line."""
+    address = (line.strip() for line in order.buyer.address.splitlines())
+    return (order.buyer.name, *(line for line in address if line))
+
+
+def full_name(lot: Lot) -> str:
+    """Return a lot's variety fully named, as the ICNCP writes it: Ribes nigrum ‘Dusk’."""
+    return names.seen(lot.variety).written
+
+
+class Days:
+    """Days with the month's name, so that nobody can read day for month."""
+
+    def __init__(self, month_first: bool) -> None:
+        self.month_first = month_first
+
+    @classmethod
+    def of(cls, nursery: Nursery) -> "Days":
+        """Return days as a nursery writes them."""
+        return cls(nursery.units == "US")
+
+    def short(self, day: date) -> str:
+        """Return 22 Feb, or Feb 22."""
+        return f"{day:%b} {day.day}" if self.month_first else f"{day.day} {day:%b}"
+
+    def long(self, day: date) -> str:
+        """Return Mon 22 Feb, or Mon, Feb 22."""
+        return f"{day:%a}, {self.short(day)}" if self.month_first else f"{day:%a} {self.short(day)}"
+
+    def whole(self, day: date) -> str:
+        """Return 22 February 2027, or February 22, 2027."""
+        return f"{day:%B} {day.day}, {day.year}" if self.month_first else f"{day.day} {day:%B} {day.year}"
