@@ -43,3 +43,16 @@ class Pairing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name}, until {self.until:%Y-%m-%d %H:%M}"
+
+
+class Sent(models.Model):
+    """What a program sent under an id of its own, so that the same sent twice is done once. Holds nothing of what was said."""
+
+    id = models.UUIDField(primary_key=True, editable=False)
+    device = models.ForeignKey(Device, models.PROTECT, related_name="sent")
+    deed = models.CharField(max_length=30)
+    said_hash = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.deed} by {self.device}"

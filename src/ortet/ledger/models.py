@@ -2,7 +2,7 @@
 
 from .batches import Batch, Count, Craft, Sale, Trial
 from .costs import Expense, Minutes, Outlay
-from .devices import Device, Pairing
+from .devices import Device, Pairing, Sent
 from .lots import Derivation, Lot, Part, Use
 from .movements import Balance, Movement, Why
 from .nursery import Load, Nursery, SignInTry, Units
@@ -93,6 +93,7 @@ __all__ = [
     "ReportLink",
     "Sale",
     "Sending",
+    "Sent",
     "SignInTry",
     "Slot",
     "Standing",
