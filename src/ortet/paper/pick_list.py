@@ -1,0 +1,53 @@
+"""A pick list: which bags to open in which order, a box to tick for each, a code that opens the step on a phone.
+
+The code leads to the line that is to be packed, never to the lot: only the label in the bag proves the bag.
+Typst lays it out (pick_list.typ beside this file), with the shipped fonts. The same list gives the same bytes everywhere.
+"""
+
+from dataclasses import asdict, dataclass
+
+from .symbol import symbol
+from .typeset import SheetPaper, on_sheet
+
+__all__ = ["PickList", "PickStop", "pick_list"]
+
+
+@dataclass(frozen=True, slots=True)
+class PickStop:
+    """One bag to open, and what to take out of it for one line."""
+
+    store: str  # the cold place in which the bag stands; nothing where the wood lies bare
+    place: str
+    lot: str
+    variety: str
+    count: int
+    there: int  # of the lot in the place, by the book
+    whom: str
+    line: str  # such as order 3/2
+    address: str  # where the code leads
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PickList:
+    """What stands on the list, in the order of the walk."""
+
+    title: str
+    nursery: str
+    made: str
+    stops: tuple[PickStop, ...]
+    notes: tuple[str, ...] = ()
+
+
+def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
+    """Return a pick list as a PDF of as many pages as it takes.
+
+    Raises
+    ------
+    ValueError
+        If nothing is to be picked, the paper is unknown, or no font has a letter of a name.
+    """
+    if not sheet.stops:
+        raise ValueError("Nothing is to be picked. Nothing was printed.")
+    codes = {address: symbol(address) for address in dict.fromkeys(stop.address for stop in sheet.stops)}
+    return on_sheet("pick_list", paper, sheet=asdict(sheet), codes=codes)

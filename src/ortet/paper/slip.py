@@ -1,0 +1,55 @@
+"""A packing slip: what lies in a parcel and for whom, with the plant passports of its lots where they are asked for.
+
+Typst lays it out (slip.typ beside this file), with the shipped fonts. The same slip gives the same bytes everywhere.
+"""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+from .passport import Passport, drawn
+from .sender import Sender
+from .typeset import SheetPaper, on_sheet
+
+__all__ = ["PackingSlip", "SlipRow", "packing_slip"]
+
+
+@dataclass(frozen=True, slots=True)
+class SlipRow:
+    """Cuttings of one lot."""
+
+    variety: str  # fully named, as the ICNCP writes it
+    kind: str  # its common name, what it is meant for, its grade
+    lot: str
+    count: int
+    line: str  # such as 3/2
+    price: str = ""  # of one
+    sum: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackingSlip:
+    """What stands on the slip."""
+
+    sender: Sender
+    title: str
+    day: str
+    to: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    rows: tuple[SlipRow, ...]
+    notes: tuple[str, ...]
+    passports: tuple[Passport, ...] = ()
+    total: str = ""  # of all sums, where prices are shown
+
+
+def packing_slip(slip: PackingSlip, *, paper: SheetPaper = "a4", colour: bool = True) -> bytes:
+    """Return a packing slip as a PDF of as many pages as it takes.
+
+    Raises
+    ------
+    ValueError
+        If nothing lies in the parcel, the paper is unknown, or no font has a letter of a name.
+    """
+    if not slip.rows:
+        raise ValueError("Nothing lies in the parcel. Nothing was printed.")
+    passports: Sequence[dict[str, object]] = [drawn(one) for one in slip.passports]
+    return on_sheet("slip", paper, slip=asdict(slip) | {"passports": passports}, colour=colour)
