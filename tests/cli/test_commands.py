@@ -89,7 +89,7 @@ def test_us_units_by_choice(full_book):
         (["race", "grape", "--on", "soon"], "write a day like"),
         (["race", "grape", "--base", "hot"], "is not a temperature"),
         (["lot", "ZZZZ"], "no lot marked"),
-        (["take", "M1", "3", "--at", "2999-01-01"], "not ahead of now"),
+        (["take", "M1", "3", "--at", "2999-01-01"], "still to come"),
         (["take", "M1", "3", "--at", "0001-01-01"], "since 1950"),
         (["correct", "9999", "--note", "x"], "no movement 9999"),
         (["nursery", "--zone", "Middle/Earth"], "not a time zone"),

@@ -83,4 +83,4 @@ def test_phones_are_listed_and_shut_out():
     assert {one["hand"]: bool(one["shut_out_at"]) for one in both} == {"mina": True, "ola": False}
     assert "Shut out" in ortet("phones", "--all")
     refused = ortet("shut-out", "mina's phone", ends=1)
-    assert "Paired are: ola's phone. Nothing was changed." in refused
+    assert "Let in are: ola's phone. Nothing was changed." in refused

@@ -5,7 +5,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -35,10 +35,6 @@ Length = Annotated[str, typer.Option(help="Length of a cutting, such as 20cm or 
 Base = Annotated[str, typer.Option(help="Thickness at the base, such as 8mm or 0.3in.")]
 Tip = Annotated[str, typer.Option(help="Thickness at the tip.")]
 Mark = Annotated[str, typer.Option(help="Your own name for the lot.")]
-
-
-EARLIEST = datetime(1950, 1, 1, tzinfo=UTC)
-SOON = timedelta(minutes=10)  # clocks differ
 
 
 @contextmanager
@@ -81,6 +77,7 @@ def when(text: str) -> datetime:
     """Return a moment, in UTC, from ISO 8601 text in the nursery's zone; now where there is none."""
     from ortet.ledger.models import Nursery
     from ortet.work import Refused
+    from ortet.work.moments import done_at
 
     nursery = Nursery.get()
     if not text:
@@ -90,14 +87,9 @@ def when(text: str) -> datetime:
     except ValueError:
         raise Refused(f"--at {text!r}: write 2027-01-15 or 2027-01-15T09:30. Nothing was booked.") from None
     try:
-        moment = (at if at.tzinfo else at.replace(tzinfo=nursery.tz)).astimezone(UTC)
-    except OverflowError:
-        moment = nursery.now() + SOON * 2
-    if not EARLIEST <= moment <= nursery.now() + SOON:
-        raise Refused(
-            f"--at {text!r}: give a moment since {EARLIEST.year} and not ahead of now. Nothing was booked."
-        )
-    return moment
+        return done_at(at if at.tzinfo else at.replace(tzinfo=nursery.tz), nursery.now())
+    except Refused as error:
+        raise Refused(f"--at {text!r}: {error}") from None
 
 
 def hand_of(name: str) -> "User":

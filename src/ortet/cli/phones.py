@@ -20,7 +20,7 @@ def phones(
 
         from ortet.ledger.models import Device
 
-        devices = Device.objects.select_related("user")
+        devices = Device.objects.filter(is_program=False).select_related("user")
         if not every:
             devices = devices.filter(shut_out_at=None)
         moments = ("made_at", "last_seen", "shut_out_at") if every else ("made_at", "last_seen")

@@ -1,4 +1,4 @@
-"""The brake on signing in: whoever has guessed too often waits."""
+"""The brake on signing in, by password or by token: whoever has guessed too often waits."""
 
 from datetime import datetime, timedelta
 from ipaddress import ip_address, ip_network
@@ -7,7 +7,7 @@ from django.db import transaction
 
 from ortet.ledger.models import SignInTry
 
-__all__ = ["begin_try", "forget_tries"]
+__all__ = ["begin_try", "forget_tries", "wrong_token"]
 
 MOST, WITHIN = 10, timedelta(minutes=15)
 
@@ -44,6 +44,14 @@ def begin_try(name: str, address: str, now: datetime) -> datetime | None:
         if not until:
             SignInTry.objects.create(**of, at=now)
     return max(until, default=None)
+
+
+def wrong_token(address: str, now: datetime) -> datetime | None:
+    """Count a token that lets nobody in; return until when that machine waits where there were too many.
+
+    Counted apart from passwords: a program that was shut out and goes on asking slows nobody's signing in.
+    """
+    return begin_try(f"token from {_machine(address)}", "", now)
 
 
 def forget_tries(name: str) -> None:

@@ -1,4 +1,7 @@
-"""Phones on the farm's network: let in by a one-time code, known by a secret of their own, shut out at once."""
+"""Phones on the farm's network: let in by a one-time code, known by a secret of their own, shut out at once.
+
+Programs, which come in by a token, are devices too and are shut out here alike.
+"""
 
 import secrets
 from dataclasses import dataclass
@@ -16,7 +19,9 @@ from ortet.wood import code as codes
 
 from .nursery import add_helper
 
-__all__ = ["KEPT", "LASTS", "Invitation", "invite", "invited", "known", "pair", "shut_out"]
+__all__ = [
+    "KEPT", "LASTS", "Invitation", "free_name", "hash_of", "invite", "invited", "known", "note_seen", "pair", "shut_out",
+]  # fmt: skip
 
 LASTS = timedelta(minutes=10)  # how long a code lets in [our choice]
 KEPT = timedelta(days=400)  # browsers keep no cookie longer (RFC 6265bis, 5.5) [published]
@@ -37,13 +42,13 @@ class Invitation:
     until: datetime
 
 
-def _hash(secret: str) -> str:
+def hash_of(secret: str) -> str:
     """Return what the book keeps of a secret; the key of the installation goes in, as a typed code alone is short."""
     return salted_hmac("ortet.work.phones", secret, algorithm="sha256").hexdigest()
 
 
-def _free_name(wanted: str) -> str:
-    """Return the wanted name, numbered where a paired phone has it."""
+def free_name(wanted: str) -> str:
+    """Return the wanted name, numbered where a phone or program that is let in has it."""
     taken = {
         name.casefold() for name in Device.objects.filter(shut_out_at=None).values_list("name", flat=True)
     }
@@ -85,19 +90,19 @@ def invite(hand: str, *, by: User, now: datetime, name: str = "", may_write: boo
             raise Refused(f"{user.username} may no longer come in. No code was made.")
         made = Invitation(
             user=user,
-            name=_free_name(name.strip() or f"{user.username}'s phone"),
+            name=free_name(name.strip() or f"{user.username}'s phone"),
             token=secrets.token_urlsafe(32),
             code=codes.make(secrets.randbits(5 * codes.PAYLOAD)),
             until=now + LASTS,
         )
-        hashes = {"token_hash": _hash(made.token), "code_hash": _hash(made.code)}
+        hashes = {"token_hash": hash_of(made.token), "code_hash": hash_of(made.code)}
         Pairing.objects.create(user=user, name=made.name, until=made.until, **hashes)
     return made
 
 
 def invited(secret: str, *, now: datetime) -> Pairing | None:
     """Return the pairing that a scanned token or a typed code stands for, while it lets in."""
-    which = Q(token_hash=_hash(secret)) | Q(code_hash=_hash(secret))
+    which = Q(token_hash=hash_of(secret)) | Q(code_hash=hash_of(secret))
     return Pairing.objects.filter(which, until__gt=now, user__is_active=True).select_related("user").first()
 
 
@@ -125,9 +130,9 @@ def pair(secret: str, *, now: datetime, instead_of: Device | None = None) -> tup
             _end(instead_of, now)
         token = secrets.token_urlsafe(32)
         device = Device.objects.create(
-            name=_free_name(pairing.name),
+            name=free_name(pairing.name),
             user=pairing.user,
-            token_hash=_hash(token),
+            token_hash=hash_of(token),
             made_at=now,
             last_seen=now,
         )
@@ -137,14 +142,20 @@ def pair(secret: str, *, now: datetime, instead_of: Device | None = None) -> tup
 def known(token: str, *, now: datetime) -> Device | None:
     """Return the phone that holds this secret, unless it was shut out or long not seen; note that it was seen."""
     device = (
-        Device.objects.filter(token_hash=_hash(token), shut_out_at=None, user__is_active=True)
-        .filter(last_seen__gt=now - KEPT)
+        Device.objects.filter(token_hash=hash_of(token), shut_out_at=None, user__is_active=True)
+        .filter(last_seen__gt=now - KEPT, is_program=False)
         .select_related("user")
         .first()
     )
-    if device is not None and now - device.last_seen >= SEEN:
-        Device.objects.filter(pk=device.pk).update(last_seen=now)
+    if device is not None:
+        note_seen(device, now)
     return device
+
+
+def note_seen(device: Device, now: datetime) -> None:
+    """Note when a phone or a program was last seen, to the minute."""
+    if now - device.last_seen >= SEEN:
+        Device.objects.filter(pk=device.pk).update(last_seen=now)
 
 
 def _end(device: Device, now: datetime) -> None:
@@ -153,19 +164,23 @@ def _end(device: Device, now: datetime) -> None:
 
 
 def shut_out(name: str, *, by: User, now: datetime) -> Device:
-    """Shut a paired phone out, by its name: from its next request on nobody comes in with it.
+    """Shut a phone or a program out, by its name: from its next request on nobody comes in with it.
 
     Raises
     ------
     Refused
-        If no paired phone is called so, or another than the grower asks.
+        If none that is let in is called so, or another than the grower shuts out what is not a program of their own.
     """
-    _refuse_other_than_grower(by)
     with transaction.atomic():
-        paired = Device.objects.filter(shut_out_at=None)
-        device = paired.filter(name__iexact=name.strip()).first()
+        let_in = Device.objects.filter(shut_out_at=None)
+        if not by.is_superuser:
+            let_in = let_in.filter(is_program=True, user=by)
+        device = let_in.filter(name__iexact=name.strip()).first()
         if device is None:
-            there = ", ".join(str(device) for device in paired) or "none"
-            raise Refused(f"No paired phone is called {name!r}. Paired are: {there}. Nothing was changed.")
+            _refuse_other_than_grower(by)
+            there = ", ".join(str(device) for device in let_in) or "none"
+            raise Refused(
+                f"No phone or program that is let in is called {name!r}. Let in are: {there}. Nothing was changed."
+            )
         _end(device, now)
     return device

@@ -51,7 +51,7 @@ def _shut_out(request: HttpRequest) -> HttpResponse:
 
 def _seen(form: Helper, made: work.Invitation | None) -> dict:
     where = open_now()
-    devices = Device.objects.select_related("user")
+    devices = Device.objects.filter(is_program=False).select_related("user")
     seen = {
         "form": form,
         "made": made,
