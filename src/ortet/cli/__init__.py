@@ -1,6 +1,6 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
-from . import look, deeds, receiving, growing, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
+from . import look, deeds, receiving, growing, packing, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
 from . import mix, cut, race, keep, exchange, phones  # isort: skip  (likewise)
 from .app import app
 
@@ -16,6 +16,7 @@ __all__ = [
     "main",
     "mix",
     "mixup",
+    "packing",
     "phones",
     "plan",
     "race",

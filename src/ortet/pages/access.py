@@ -2,9 +2,10 @@
 
 On this machine's own loopback address, with one person in the book, the grower needs no login. Everything else does, and
 once ORTET_HOSTS names other ways to come in, everyone does: a proxy may hide where a request comes from. Over the farm's
-network, which is https by Ortet itself, a phone comes in by the cookie that it was paired with.
+network, which is https by Ortet itself, a phone comes in by the cookie that it was paired with. A program brings its own token.
 """
 
+import re
 from collections.abc import Callable
 from ipaddress import ip_address
 
@@ -21,6 +22,7 @@ from ortet.ledger.models import Nursery
 from ortet.work import nursery as hands
 from ortet.work import phones
 
+_REPORT = re.compile(r"/r/[\w-]{10,60}", re.ASCII)  # a buyer's link, and nothing beneath it
 Answer = Callable[[HttpRequest], HttpResponse]
 # Any of these says that the request came through a proxy.
 PASSED_ON = ("HTTP_X_FORWARDED", "HTTP_X_REAL_IP", "HTTP_FORWARDED", "HTTP_VIA")
@@ -53,9 +55,16 @@ def _sets_own_password(request: HttpRequest) -> bool:
 
 
 def _is_open(request: HttpRequest) -> bool:
-    """Whether a stranger may ask for this page: to sign in, or to pair a phone."""
+    """Whether a stranger may ask for this page: to sign in, to pair a phone, or to tell what became of a parcel by its link."""
     pair = reverse("pair")
+    if _REPORT.fullmatch(request.path):
+        return True
     return request.path in (reverse("sign-in"), pair) or request.path.startswith(f"{pair}/")
+
+
+def _has_own_key(request: HttpRequest) -> bool:
+    """Whether this is asked by a program: a call that brings a token, or a calendar by its secret address. No cookie counts there."""
+    return request.path.startswith(("/api/v1/", "/calendar/"))
 
 
 def remember_phone(response: HttpResponse, token: str) -> None:
@@ -78,6 +87,9 @@ class OnlyKnownHands:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Let the request through, or lead to the sign-in page, or refuse."""
         request.phone = None
+        if _has_own_key(request):
+            request.user = AnonymousUser()
+            return self.answer(request)
         if request.is_secure() and (token := request.COOKIES.get(PHONE)):
             return self._from_phone(request, token)
         if (

@@ -24,7 +24,7 @@ from ortet.ledger.models import (
     Variety,
     Weighing,
 )
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import LOOSE, ON_HAND
 from ortet.wood.units import show_mass
 from ortet.work import Refused, find, lists
 from ortet.work.lots import counted, history
@@ -123,6 +123,7 @@ def places_of(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Choice]:
         Kind.STORE: "in",
         Kind.BATCH: "in batch",
         Kind.GROUND: "on",
+        Kind.PARCEL: "in",
     }
     return [
         (row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot, among)
@@ -130,8 +131,8 @@ def places_of(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Choice]:
 
 
 def places(*kinds: Kind) -> list[Choice]:
-    """Return places of these kinds; all where cuttings can lie if none is given."""
-    wanted = kinds or ON_HAND
+    """Return places of these kinds; all where cuttings can be taken one by one if none is given."""
+    wanted = kinds or LOOSE
     found = Place.objects.filter(kind__in=wanted).order_by("name")
     return [(place.name, place.get_kind_display()) for place in found]
 

@@ -39,6 +39,7 @@ OF_A_BAG = {
     "pot": "batch",
 }  # what a deed's form calls the bag
 PLANNED = ("cut", "set", "post")  # kinds of tasks that follow from the plan
+OUTGOING = ("pack", "send", "complaint")
 WEEK = 168
 FEW = 3  # lots shown before the rest folds away
 MUCH = 1.0  # cuttings a week: from here on a task presses
@@ -99,6 +100,8 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
         return _planned(task, places)
     if task.kind in ("parcel", "dip", "apart", "held"):
         return _incoming(task, bags, places)
+    if task.kind in OUTGOING:
+        return _outgoing(task)
     if task.kind == "alike":
         return [Link("Scan both labels", f"{reverse('scan')}?{urlencode({'place': task.place})}")]
     words = WORDS.get(task.deed)
@@ -131,8 +134,7 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
 def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
     """Return the pages that record what the plan wants done, filled in already."""
     if task.kind == "post":
-        number = task.place.removeprefix("order ")
-        return [Link("Look at the order", reverse("order-of", args=[number]))]
+        return [_pick(task), _order(task)]
     if task.kind == "cut":
         words = "Take from {}" if len(task.parts) > 1 else "Take"
         return [
@@ -148,6 +150,23 @@ def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
         )
         for bench, count in task.parts
     ]
+
+
+def _order(task: Task) -> Link:
+    return Link("Look at the order", reverse("order-of", args=[task.place.removeprefix("order ")]))
+
+
+def _pick(task: Task) -> Link:
+    return Link(
+        "Pick and pack it", f"{reverse('pick')}?{urlencode({'order': task.place.removeprefix('order ')})}"
+    )
+
+
+def _outgoing(task: Task) -> list[Link]:
+    """Return the pages about an order that is to be packed, a parcel that waits, a complaint."""
+    if task.kind == "send":
+        return [Link("Send it", reverse("outgoing-parcel", args=[task.place.removeprefix("parcel ")]))]
+    return [_pick(task), _order(task)] if task.kind == "pack" else [_order(task)]
 
 
 def _incoming(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:

@@ -5,6 +5,7 @@ from importlib import import_module
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
+from django.views.decorators.csrf import csrf_exempt
 
 
 def _view(where: str) -> Callable[..., HttpResponse]:
@@ -81,6 +82,13 @@ urlpatterns = [
     path("parcels/<int:number>/finish", _view("receiving.finish"), name="parcel-finish"),
     path("parcels/<int:number>/discard", _view("receiving.discard"), name="parcel-discard"),
     path("parcels/<int:number>/claim.pdf", _view("receiving.claim"), name="parcel-claim"),
+    path("pick", _view("packing.pick"), name="pick"),
+    path("pick.csv", _view("packing.pick_table"), name="pick-table"),
+    path("outgoing", _view("outgoing.outgoing"), name="outgoing"),
+    path("outgoing.csv", _view("outgoing.outgoing_table"), name="outgoing-table"),
+    path("outgoing/<int:number>", _view("outgoing.parcel"), name="outgoing-parcel"),
+    path("outgoing/<int:number>/link", _view("outgoing.report_link"), name="report-link"),
+    path("r/<str:word>", _view("report.report"), name="report"),
     path("record", _view("today.record"), name="record"),
     # Deeds: a form each, at do/<deed>
     path("do/take", _view("deeds.take"), name="take"),
@@ -100,6 +108,13 @@ urlpatterns = [
     path("do/pot", _view("growing.pot"), name="pot"),
     path("do/sell", _view("growing.sell"), name="sell"),
     path("do/buyer", _view("growing.buyer"), name="buyer"),
+    path("do/pack", _view("packing.pack"), name="pack"),
+    path("do/found-only", _view("packing.found_only"), name="found-only"),
+    path("do/send", _view("outgoing.send"), name="send"),
+    path("do/arrived", _view("outgoing.arrived"), name="arrived"),
+    path("do/complain", _view("outgoing.complain"), name="complain"),
+    path("do/replace", _view("outgoing.replace"), name="replace"),
+    path("do/told", _view("outgoing.told"), name="told"),
     path("do/give-up", _view("deeds.give_up"), name="give-up"),
     path("do/note", _view("deeds.note"), name="note"),
     path("do/correct", _view("deeds.correct"), name="correct"),
@@ -134,6 +149,11 @@ urlpatterns = [
     path("phones", _view("phones.phones"), name="phones"),
     path("pair", _view("pair.by_code"), name="pair"),
     path("pair/<str:token>", _view("pair.by_scan"), name="pair-by-scan"),
+    path("programs", _view("programs.programs"), name="programs"),
+    path("programs/calls", _view("api.calls"), name="calls"),
+    path("api/v1/openapi.json", _view("api.document"), name="openapi"),
+    path("api/v1/<path:rest>", csrf_exempt(_view("api.call")), name="api"),
+    path("calendar/<str:secret>.ics", _view("calendar.feed"), name="calendar"),
     path("sign-in", _view("hands.sign_in"), name="sign-in"),
     path("sign-out", _view("hands.sign_out"), name="sign-out"),
 ]

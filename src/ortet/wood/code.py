@@ -5,7 +5,9 @@ over the field of 32 elements: it sees every single wrong character and every sw
 nothing about the wood, because names get corrected and codes must not. See docs/why/lot-codes.md.
 """
 
-__all__ = ["ALPHABET", "check_character", "is_code", "make", "read", "show"]
+import re
+
+__all__ = ["ALPHABET", "check_character", "is_code", "make", "of_label", "read", "show"]
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 PAYLOAD = 7  # characters before the check character; the check cannot see zeros added in front, so the length is fixed
@@ -82,3 +84,9 @@ def is_code(text: str) -> bool:
 def show(code: str) -> str:
     """Write a code in two groups of four, as it stands on a label."""
     return f"{code[:4]}-{code[4:]}"
+
+
+def of_label(text: str) -> str:
+    """Return what a scanned label says: its code gives an address, and what stands last in it counts; else the text as typed."""
+    found = re.search(r"/l/([^/]+)/?$", text.strip(), re.IGNORECASE)
+    return found.group(1) if found else text.strip()

@@ -10,7 +10,7 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.models import Kind, Lot, MotherPlant, Nursery, Place
-from ortet.ledger.places import ON_HAND
+from ortet.ledger.places import LOOSE
 from ortet.pages import known
 from ortet.pages.lacking import Lack, lacking
 
@@ -161,7 +161,7 @@ class Deed(forms.Form):
         field.error_messages["required"] = "There is more than one: say which."
         field.help_text = ""
 
-    def choose_from(self, first: Kind | None = None, among: Sequence[Kind] = ON_HAND) -> None:
+    def choose_from(self, first: Kind | None = None, among: Sequence[Kind] = LOOSE) -> None:
         """Offer the places of these kinds where the lot lies; pick the one named, else the one of the kind it most often comes from."""
         if lot := self.of_lot:
             here = known.place_or_none(self.said("from_place"))

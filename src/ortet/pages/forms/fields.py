@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from ortet.wood import code as codes
 from ortet.wood import units as measures
 
 __all__ = [
@@ -84,8 +85,7 @@ class CodeField(forms.CharField):
 
     def to_python(self, value: Any) -> str:
         """Return the code, mark or name."""
-        text = super().to_python(value)
-        return text.rstrip("/").rsplit("/l/", 1)[-1] if "/l/" in text else text
+        return codes.of_label(super().to_python(value))
 
 
 class CountField(forms.IntegerField):

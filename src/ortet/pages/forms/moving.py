@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from ortet.ledger.models import Kind, Movement
-from ortet.ledger.places import ON_HAND, WOOD
+from ortet.ledger.places import LOOSE, WOOD
 from ortet.pages import known
 
 from .deed import Deed
@@ -24,7 +24,7 @@ class _OfALot(Deed):
     )
     count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all that lie there.")
 
-    among: Sequence[Kind] = ON_HAND
+    among: Sequence[Kind] = LOOSE
 
     def fit(self) -> None:
         """Offer the places of the lot."""

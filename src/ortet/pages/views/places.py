@@ -17,7 +17,7 @@ __all__ = ["place", "places", "places_table"]
 
 KINDS = [
     (kind.value, kind.label)
-    for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.BATCH, Kind.GROUND, Kind.SITE)
+    for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.BATCH, Kind.GROUND, Kind.PARCEL, Kind.SITE)
 ]
 SPANS = ((7, "week"), (28, "four weeks"), (365, "year"))  # days of a temperature record that may be shown
 
@@ -62,6 +62,8 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
     """Show one place: what lies in it, and its temperatures or what is forecast for it."""
     if batch := Place.objects.filter(code=code, kind=Kind.BATCH).first():
         return redirect("batch", batch.code)
+    if box := Place.objects.filter(code=code, kind=Kind.PARCEL).select_related("parcel").first():
+        return redirect("outgoing-parcel", box.parcel.number)
     seen, now, units = work.view(code), request.nursery.now(), request.nursery.units
     days = next((days for days, _ in SPANS if request.GET.get("days") == str(days)), 28)
     charts = []

@@ -12,6 +12,7 @@ from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.work import benches, lists
 from ortet.work import orders as work
+from ortet.work.packing import aftermath
 from ortet.work.plan.shown import posts_of
 
 from .asking import Done, a_deed
@@ -200,4 +201,5 @@ def the_order(request: HttpRequest, number: int) -> HttpResponse:
     lines = list(lists.lines_of(found))
     still = [line for line in lines if not line.ended_at]
     seen = {"order": found, "lines": lines, "open": still, "posts": posts_of(number) if still else []}
+    seen |= {"after": aftermath(found), "parcels": found.parcels.select_related("sending")}
     return render(request, "order.html", seen)

@@ -10,6 +10,7 @@ from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, c
 from ortet.ledger.models import Balance, Kind, Lot, Movement, Order, OrderLine, Packing, Parcel, Place, Why
 from ortet.ledger.packed import open_parcel, packed, sold
 from ortet.ledger.places import LOOSE
+from ortet.wood import code as codes
 from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.growing.selling import line_of
@@ -143,6 +144,7 @@ def _stops(line: str, from_place: str | None) -> list[Stop]:
 
 def _label(text: str) -> tuple[Lot | None, Place | None]:
     """Return the lot or the bag that a label is of."""
+    text = codes.of_label(text)
     try:
         return find.lot(text), None
     except Refused as error:

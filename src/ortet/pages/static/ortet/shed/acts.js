@@ -164,7 +164,7 @@ export const ACTS = {
     title: ({lot, place}) => `Give up ${lot.variety} ${whereWords(place)}`,
     button: () => "Give up",
     save: "Book out",
-    can: ({lot, place}) => lot && place && place.kind !== "site",
+    can: ({lot, place}) => lot && place && !["site", "parcel"].includes(place.kind),
     asks: (subject, book) => [
       {...countField(0), hint: `Of ${thereOf(subject, book)} there.`},
       {name: "not_found", label: "Why", kind: "choice", choices: [["", "no longer fit to use"], ["1", "not found at a count"]], value: ""},

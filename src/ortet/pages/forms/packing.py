@@ -1,0 +1,235 @@
+"""Forms about what goes out: pack, found only, send; how it arrived, complaints, replacements, what buyers tell."""
+
+from functools import cached_property
+from typing import Any
+
+from django import forms
+
+from ortet.ledger.models import Complaint, Grievance, Movement, State, Why
+from ortet.pages import known
+from ortet.work import Refused
+from ortet.work.packing import find_complaint, walk
+from ortet.work.packing.after import find_line
+from ortet.work.packing.showing import ParcelView, view
+from ortet.work.packing.walk import Stop
+
+from .deed import Deed
+from .fields import CodeField, CountField, DayField, MassField, Notes, one_of
+
+__all__ = ["Arrived", "Complain", "FoundOnly", "Pack", "Replace", "Send", "Told"]
+
+
+class _AtStop(Deed):
+    """One bag of the pick walk, and the line that it is opened for."""
+
+    needs = ("lot",)
+    line = forms.CharField(
+        label="Order line", max_length=20, help_text="Such as 3/2 for the second line of order 3."
+    )
+    scanned = CodeField(
+        label="Scan the label",
+        help_text="The code on the bag or the lot's label, typed or scanned: it proves that the wood is right.",
+    )
+    lot = CodeField(label="Lot", required=False, help_text="Empty: what the pick walk has for the line.")
+    from_place = CodeField(label="From", required=False, help_text="Empty: where the pick walk has it.")
+    within = forms.CharField(required=False, max_length=12, widget=forms.HiddenInput)  # the order walked
+
+    def fit(self) -> None:
+        """Ask for the label and the count only, where the walk led here."""
+        self.fields["scanned"].widget.attrs |= {"data-scan": "", "autofocus": True}
+        if self.stop:
+            for name in ("line", "lot", "from_place"):
+                self.fields[name].widget = forms.HiddenInput()
+
+    @cached_property
+    def stop(self) -> Stop | None:
+        """The stop of the walk that is named so far."""
+        try:
+            number = int(self.said("line").removeprefix("order").strip().partition("/")[0])
+            stops = walk(number)
+        except (ValueError, Refused):
+            return None
+        line = self.said("line").removeprefix("order").strip()
+        lot, place = self.of_lot, known.place_or_none(self.said("from_place"))
+        return next(
+            (
+                one
+                for one in stops
+                if f"{one.line.order.number}/{one.line.position}" == line
+                and lot == one.lot
+                and place == one.place
+            ),
+            None,
+        )
+
+    def deed(self) -> dict[str, Any]:
+        """Return what is packed, out of which bag."""
+        said = super().deed()
+        said.pop("within")
+        return {**said, "from_place": said["from_place"] or None}
+
+
+class Pack(_AtStop):
+    """Pack for an order."""
+
+    title = "Pack"
+    why = "Into the parcel of the order. The label proves the bag: the wrong one is refused."
+    act = "Pack it"
+    first = ("line", "scanned", "count")
+    folded = {"Another lot, another bag": ("lot", "from_place")}
+
+    count = CountField(
+        label="Cuttings", least=1, required=False, help_text="Empty: all that are to be picked here."
+    )
+
+    def fit(self) -> None:
+        """Start from what the walk says."""
+        super().fit()
+        if (stop := self.stop) and not self.is_bound:
+            self.initial["count"] = min(stop.count, stop.there) or stop.count
+
+
+class FoundOnly(_AtStop):
+    """Fewer were found than planned."""
+
+    title = "Found fewer"
+    why = "What was found is packed, what is missing is booked out, and the plan is made anew around it at once."
+    act = "Book it and plan anew"
+    first = ("line", "found", "scanned", "rest", "gone")
+    folded = {"Another lot, another bag": ("lot", "from_place")}
+
+    found = CountField(label="Found and good")
+    rest = one_of(
+        "The others were",
+        [("not found", "not there"), ("given up", "there, but no longer fit to send")],
+    )
+    gone = CountField(
+        label="How many of them", required=False, help_text="Empty: all that the book still has there."
+    )
+
+
+class Send(Deed):
+    """Send a parcel."""
+
+    title = "Send"
+    why = "The parcel goes to the carrier. All that lies in it is sold to the buyer of its order, at the price of each line."
+    act = "Book as sent"
+    first = ("parcel", "gross_g", ("carrier", "tracking"))
+
+    parcel = CountField(label="Parcel", least=1)
+    gross_g = MassField(label="Weight of the closed parcel", required=False)
+    carrier = forms.CharField(label="Carrier", required=False, max_length=60)
+    tracking = forms.CharField(label="Tracking number", required=False, max_length=60)
+
+    @cached_property
+    def box(self) -> ParcelView | None:
+        """The parcel named so far."""
+        number = self.said("parcel")
+        try:
+            return view(int(number)) if number.isdecimal() and len(number) < 10 else None
+        except Refused:
+            return None
+
+    def fit(self) -> None:
+        """Ask no more for a parcel that was named by the link that led here."""
+        if self.box:
+            self.fields["parcel"].widget = forms.HiddenInput()
+
+
+class Arrived(Deed):
+    """How a parcel arrived."""
+
+    title = "How it arrived"
+    why = "What the buyer saw on opening it. The latest word counts."
+    act = "Note it"
+    first = ("parcel", "state", "note")
+
+    parcel = CountField(label="Parcel", least=1)
+    state = one_of("It was", State.choices)
+
+
+class Complain(Deed):
+    """Note a complaint."""
+
+    title = "Note a complaint"
+    why = "It stays on Today until a replacement or a payment back answers it."
+    act = "Note it"
+    first = ("line", "what", "count", "note")
+    folded = {"Which parcel": ("parcel",)}
+
+    line = forms.CharField(
+        label="Order line", max_length=20, help_text="Such as 3/2 for the second line of order 3."
+    )
+    what = one_of("What is wrong", Grievance.choices)
+    count = CountField(label="Of how many", least=1)
+    parcel = CountField(label="Parcel", least=1, required=False, help_text="Its number, where it is known.")
+    note = Notes("In the buyer's words")
+
+    def fit(self) -> None:
+        """Start from the whole line."""
+        try:
+            line = find_line(self.said("line"))
+        except Refused:
+            return
+        self.fields["count"].help_text = f"{line.count} {line.variety} were ordered."
+
+
+class Replace(Deed):
+    """Answer a complaint by a replacement."""
+
+    title = "Replace"
+    why = "A new order of the same, without a price: it is planned, picked and sent like any other."
+    act = "Order the replacement"
+    first = ("complaint", "count", "until")
+
+    complaint = forms.UUIDField(
+        widget=forms.HiddenInput, error_messages={"required": "Choose a complaint on the order's page."}
+    )
+    count = CountField(label="Cuttings", least=1, required=False)
+    until = DayField(label="Send it by", required=False, help_text="Empty: within a month.")
+
+    def fit(self) -> None:
+        """Say what was complained of."""
+        if about := self.about:
+            self.fields["count"].help_text = f"Empty: all {about.count} that were complained of."
+
+    @property
+    def about(self) -> Complaint | None:
+        """The complaint named so far."""
+        try:
+            return find_complaint("", self.fields["complaint"].to_python(self.said("complaint")))
+        except (Refused, forms.ValidationError):
+            return None
+
+
+class Told(Deed):
+    """Copy what a buyer told."""
+
+    title = "What the buyer told"
+    why = "It stays apart from what was counted here: nobody here saw how they were handled."
+    act = "Note it"
+    first = ("sale", ("struck", "rooted"), "told_on")
+
+    sale = CountField(
+        label="Movement that sold them", least=1, help_text="Its number, from the parcel's page."
+    )
+    struck = CountField(label="Set to root, or grafted", least=1)
+    rooted = CountField(label="Rooted, or taken")
+    told_on = DayField(label="Told on")
+
+    def usual(self) -> dict[str, Any]:
+        """Start from today."""
+        return {"told_on": self.nursery.now().astimezone(self.nursery.tz).date()}
+
+    def fit(self) -> None:
+        """Say how many were sent."""
+        if moved := self.sold:
+            self.fields["sale"].widget = forms.HiddenInput()
+            self.fields["struck"].help_text = f"{moved.count} were sent."
+
+    @property
+    def sold(self) -> Movement | None:
+        """The sale named so far."""
+        number = self.said("sale")
+        rows = Movement.objects.filter(why=Why.SOLD).select_related("lot__variety", "sale__buyer")
+        return rows.filter(number=int(number)).first() if number.isdecimal() and len(number) < 12 else None
