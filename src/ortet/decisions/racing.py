@@ -15,7 +15,7 @@ from ortet.science.reserve import reserve_days, respiration
 from ortet.science.species import RESPIRATION_AT_C, Species
 from ortet.wood.units import show_temperature
 
-__all__ = ["AIR_C", "Raced", "Row", "Start", "in_words", "run"]
+__all__ = ["AIR_C", "Raced", "Row", "Start", "in_words", "run", "safe_air"]
 
 Array = NDArray[np.float64]
 
@@ -143,6 +143,14 @@ def run(start: Start, base_c: float, air_c: float, *, wait: float = 0.0, units: 
         _verdict(risks[1], roots, by_base, by_air, units),
         _reasons(start, pace, air_c, units),
     )
+
+
+def safe_air(raced: Raced) -> float:
+    """Return the warmest air, no warmer than asked, at which leaves seldom come too early; else the one that is safest. [°C]"""
+    asked = next(row.value for row in raced.by_air if row.is_asked)
+    cooler = [row for row in raced.by_air if row.value <= asked]
+    safe = [row.value for row in cooler if row.too_early < SAFE]
+    return max(safe) if safe else min(cooler, key=lambda row: row.too_early).value
 
 
 def _around(value: float) -> Array:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import SimpleNamespace
 from typing import TypeVar
@@ -22,7 +22,7 @@ from .readings import Inspection, Treatment, TreatmentKind, Weighing, readings_t
 from .slices import in_slices
 from .whereabouts import hours, looks
 
-__all__ = ["Season", "balances", "climates", "first_taken", "hours", "season"]
+__all__ = ["Season", "balances", "climates", "first_taken", "hours", "season", "season_before"]
 
 Row = TypeVar("Row")
 
@@ -227,7 +227,50 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
         found = found.filter(lot=lot)
     if place:
         found = found.filter(place=place)
-    rows = [SimpleNamespace(**dict(zip(LYING, row, strict=True))) for row in found.values_list(*LYING)]
+    return _season(
+        [SimpleNamespace(**dict(zip(LYING, row, strict=True))) for row in found.values_list(*LYING)],
+        since_hour,
+    )
+
+
+def season_before(lot: Lot, place: Place, count: int, until: datetime, since_hour: int) -> Season:
+    """Return cuttings of a lot as they lay in a place until they left it at a moment, and what had happened to them there.
+
+    Raises
+    ------
+    ValueError
+        If they were not there then.
+    """
+    of = Lot.objects.filter(pk=lot.pk).values(
+        *(name.removeprefix("lot__") for name in LYING if name.startswith("lot__"))
+    )[0]
+    row = SimpleNamespace(
+        lot_id=lot.pk,
+        place_id=place.pk,
+        count=count,
+        place__name=place.name,
+        place__kind=place.kind,
+        place__code=place.code,
+        **{f"lot__{name}": value for name, value in of.items()},
+    )
+    found = _season([row], since_hour, hours(until))
+    return Season(found.holdings, [_bag_until(bag, hours(until)) for bag in found.bags], found.climates)
+
+
+def _bag_until(bag: holding.Bag, until: float) -> holding.Bag:
+    """Return a bag as it was just before a moment."""
+    return replace(
+        bag,
+        stays=tuple(one for one in bag.stays if one.since <= until) or bag.stays[:1],
+        contents=tuple(one for one in bag.contents if one.since < until) or bag.contents[:1],
+        opened=tuple(at for at in bag.opened if at <= until),
+        wiped=tuple(at for at in bag.wiped if at <= until),
+        weighings=tuple(one for one in bag.weighings if one.at <= until),
+        inspections=tuple(one for one in bag.inspections if one.at <= until),
+    )
+
+
+def _season(rows: list[SimpleNamespace], since_hour: int, until: float = float("inf")) -> Season:
     bag_places = {row.place_id for row in rows if row.place__kind == Kind.BAG}
     values, stores = _bags(Bag.objects.select_related("place").in_bulk(bag_places))
     sites = {row.lot__mother__site_id for row in rows} - {None}
@@ -245,9 +288,9 @@ def season(since_hour: int, lot: Lot | None = None, place: Place | None = None) 
             taken=hours(row.lot__taken_at),
             site=row.lot__mother__site__name,
             bag=row.place__code if row.place__kind == Kind.BAG else None,
-            since=lay.came(row.lot_id, row.place_id),
+            since=lay.came(row.lot_id, row.place_id, until),
             mark=row.lot__mark or "",
-            before=lay.before(row.lot_id, row.place_id),
+            before=lay.before(row.lot_id, row.place_id, until),
             seen=seen.get(row.lot__variety__species, ()),
         )
         for row in rows

@@ -66,13 +66,13 @@ class Whereabouts:
         for bag, store, name, since in in_slices(standing, "bag", bags):
             self._stood[bag].append((hours(since), store, name))
 
-    def came(self, lot: int, place: int) -> float:
-        """Return when a lot last came to a place. [h since 1970]"""
-        return self._last(lot, place)[3]
+    def came(self, lot: int, place: int, until: float = float("inf")) -> float:
+        """Return when a lot last came to a place, up to an hour. [h since 1970]"""
+        return self._last(lot, place, until)[3]
 
-    def before(self, lot: int, place: int) -> tuple[holding.Stay, ...]:
-        """Return where a lot lay before it last came to a place, in order of time."""
-        return self._way(lot, place, self.came(lot, place))[0]
+    def before(self, lot: int, place: int, until: float = float("inf")) -> tuple[holding.Stay, ...]:
+        """Return where a lot lay before it last came to a place, up to an hour, in order of time."""
+        return self._way(lot, place, self.came(lot, place, until))[0]
 
     def stays(self, lot: int, place: int, until: float) -> tuple[holding.Stay, ...]:
         """Return where a lot lay from the day it was taken until an hour at which it lay in a place."""

@@ -12,9 +12,11 @@ from ortet.ledger.models import Lot, Nursery
 from . import find
 
 if TYPE_CHECKING:
+    from ortet.decisions.forecast import Forecasts
     from ortet.decisions.racing import Raced, Start
+    from ortet.ledger.stock import Season
 
-__all__ = ["RaceCard", "Racing", "race"]
+__all__ = ["RaceCard", "Racing", "race", "start_of"]
 
 SOONEST_C, LATEST_C = -5.0, 45.0
 FAR = timedelta(days=366)
@@ -108,18 +110,23 @@ def race(asked: Racing, now: datetime | None = None) -> RaceCard:
 
 def _of_lot(lot: Lot, now: datetime) -> tuple[Start, list[str]]:
     """Return what a lot brings along now, and what was taken where it is not known."""
+    from .today import season_forecast
+
+    season, forecasts = season_forecast(now, lot)
+    if not len(forecasts):
+        raise Refused(f"Nothing of lot {lot} is on hand. Nothing was reckoned.")
+    return start_of(lot, season, forecasts)
+
+
+def start_of(lot: Lot, season: Season, forecasts: Forecasts) -> tuple[Start, list[str]]:
+    """Return what the first wood of a forecast brings along, all of it of one lot, and what was taken where it is not known."""
     import numpy as np
 
     from ortet.decisions.pacing import ROOTS, say
     from ortet.decisions.racing import Start
     from ortet.science.species import species
 
-    from .today import season_forecast
-
     wood = species(lot.variety.species)
-    season, forecasts = season_forecast(now, lot)
-    if not len(forecasts):
-        raise Refused(f"Nothing of lot {lot} is on hand. Nothing was reckoned.")
     first = forecasts[0]
     curve = forecasts.curve(first.lot, "chill_portions", first.place)
     ahead = np.interp(first.now + np.array([0.0, 28.0 * 24.0]), curve.at, curve.median)

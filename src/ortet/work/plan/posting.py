@@ -12,7 +12,7 @@ import numpy as np
 from django.contrib.auth.models import User
 
 from ortet.ledger import stock
-from ortet.ledger.models import Order, Pack, Pick, PlanKind, Posting
+from ortet.ledger.models import Nursery, Order, Pack, Pick, PlanKind, Posting
 
 from .desk import Desk
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ortet.decisions.dispatch import Pack as InTheBox
     from ortet.decisions.dispatch import Posting as Advice
 
-__all__ = ["Box", "boxes", "errand", "plan_posting"]
+__all__ = ["CALLUSED", "Box", "Sky", "boxes", "carrier_of", "errand", "plan_posting"]
 
 LONGEST_DAYS = 42  # of a window looked at: later days are decided by later plans
 BEYOND_DAYS = 21  # of weather behind the last day of posting
@@ -139,10 +139,10 @@ def _cut(values: np.ndarray, first: int, begin: int, end: int) -> np.ndarray:
     return out
 
 
-def _carrier(desk: Desk, to: str) -> Carrier:
+def carrier_of(nursery: Nursery, to: str) -> Carrier:
+    """Return how parcels go from a nursery to a country; nothing: its own."""
     from ortet.decisions.dispatch import Carrier
 
-    nursery = desk.nursery
     return Carrier(
         {int(days): share for days, share in nursery.transit.items()},
         nursery.country,
@@ -201,7 +201,7 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
     return Errand(
         wood,
         Parcel(),
-        _carrier(desk, box.order.country),
+        carrier_of(desk.nursery, box.order.country),
         sky.weather,
         box.first,
         end,
