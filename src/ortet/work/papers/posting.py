@@ -1,0 +1,156 @@
+"""What goes with a parcel: the packing slip in it, the address on it."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from django.utils import timezone
+
+from ortet.ledger.booking import Refused
+from ortet.ledger.models import Nursery, Parcel
+from ortet.ledger.packed import Packed, contents
+from ortet.paper.address import AddressLabel
+from ortet.paper.address import address_label as printed_address
+from ortet.paper.receipt import show_money
+from ortet.paper.slip import PackingSlip, SlipRow
+from ortet.paper.slip import packing_slip as printed_slip
+from ortet.science.species import species
+from ortet.wood.countries import country_name
+from ortet.wood.units import show_mass
+from ortet.work.orders import find_order
+from ortet.work.packing import find_parcel
+
+from .passports import Wanted, passports_of
+from .sheet import Days, full_name, paper_for, printing, sender, to_lines
+
+__all__ = ["address_label", "packing_slip"]
+
+HANDLING = ("Living wood", "Keep from frost, sun and heat. Open on the day it comes.")
+
+
+def packing_slip(
+    number: int, *, paper: str = "", prices: bool = False, passports: Wanted | None = None
+) -> bytes:
+    """Return the packing slip of a parcel as a PDF.
+
+    Parameters
+    ----------
+    prices
+        Whether it tells prices: not where it is a gift.
+    passports
+        How plant passports of its lots are made that stand on it; None: it carries none.
+
+    Raises
+    ------
+    Refused
+        If nothing lies in it, the paper is unknown, a name cannot be written, or passports are asked for that this nursery
+        may not issue.
+    Unknown
+        If there is no such parcel.
+    """
+    nursery, parcel = Nursery.get(), find_parcel(number)
+    on = paper_for(paper, nursery)
+    inside = contents(parcel)
+    if not inside:
+        raise Refused(f"Nothing lies in parcel {number}. Pack something first. Nothing was printed.")
+    lots = list({one.lot.pk: one.lot for one in inside}.values())
+    total = sum((one.line.price * one.count for one in inside if one.line.price is not None), Decimal())
+    slip = PackingSlip(
+        sender=sender(nursery),
+        title=f"Packing slip {number}",
+        day=_day(parcel, nursery),
+        to=to_lines(parcel.order),
+        facts=tuple(_facts(parcel, nursery)),
+        rows=tuple(_row(one, prices) for one in inside),
+        notes=tuple(_notes(parcel, nursery, inside, passports is not None)),
+        passports=tuple(passports_of(lots, passports)) if passports else (),
+        total=show_money(total, nursery.currency) if prices else "",
+    )
+    with printing():
+        return printed_slip(slip, paper=on, colour=passports.colour if passports else True)
+
+
+def _day(parcel: Parcel, nursery: Nursery) -> str:
+    sent = getattr(parcel, "sending", None)
+    at = sent.at if sent else nursery.now()
+    return Days.of(nursery).whole(timezone.localtime(at, nursery.tz).date())
+
+
+def _facts(parcel: Parcel, nursery: Nursery) -> list[tuple[str, str]]:
+    facts = [("Order", str(parcel.order.number)), ("Parcel", str(parcel.number))]
+    sent = getattr(parcel, "sending", None)
+    if sent:
+        facts.append(("Posted", _day(parcel, nursery)))
+        if sent.carrier or sent.tracking:
+            facts.append(("Carrier", ", ".join(filter(None, (sent.carrier, sent.tracking)))))
+        if sent.gross_g:
+            facts.append(("Weight", show_mass(sent.gross_g, nursery.units)))
+    return facts
+
+
+def _row(one: Packed, prices: bool) -> SlipRow:
+    lot, price = one.lot, one.line.price
+    words = [species(lot.variety.species).name, f"for {lot.get_use_display()}", lot.grade]
+    instead = f"in place of {one.line.variety}" if lot.variety_id != one.line.variety_id else ""
+    return SlipRow(
+        variety=full_name(lot),
+        kind=", ".join(filter(None, (*words, instead))),
+        lot=str(lot),
+        count=one.count,
+        line=f"{one.line.order.number}/{one.line.position}",
+        price=show_money(price) if prices and price is not None else "",
+        sum=show_money(price * one.count) if prices and price is not None else "",
+    )
+
+
+def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_passports: bool) -> list[str]:
+    """Return what a buyer is pointed to."""
+    notes = [
+        "How these cuttings were kept, and what to do with them, stands on the advice sheet that goes with them."
+    ]
+    noted = {one.lot.variety.pk: one.lot.variety for one in inside if one.lot.variety.right}
+    notes += [
+        f"{variety} is noted as protected ({variety.right}): ask its holder before you propagate it further."
+        for variety in noted.values()
+    ]
+    abroad = parcel.order.country and nursery.country and parcel.order.country != nursery.country
+    if abroad and not with_passports:
+        notes.append("It crosses a border: what the plant-health authority asks for goes with it.")
+    if nursery.contact:
+        notes.append(f"Something wrong? Tell us within days, with a photo: {nursery.contact}.")
+    return notes
+
+
+def address_label(*, parcel: int | None = None, order: int | None = None, paper: str = "") -> bytes:
+    """Return the address label of a parcel, or of an order that is not packed yet, as a PDF.
+
+    Raises
+    ------
+    Refused
+        If neither or both are named, the buyer has no address, the paper is unknown, or a name cannot be written.
+    Unknown
+        If there is no such parcel or order.
+    """
+    nursery = Nursery.get()
+    on = paper_for(paper, nursery)
+    if (parcel is None) == (order is None):
+        raise Refused("Name one parcel, or one order. Nothing was printed.")
+    of = find_parcel(parcel).order if parcel is not None else find_order(order or 0)
+    lines = to_lines(of)
+    if len(lines) < 2:
+        raise Refused(
+            f"No address of {of.buyer} is in the book. Note it: ortet buyer {of.buyer.name!r} --address. Nothing was printed."
+        )
+    country = of.country or of.buyer.country
+    if country and country != nursery.country:
+        name = country_name(country)
+        if name.casefold() != lines[-1].casefold():
+            lines = (*lines, name)
+        lines = (
+            *lines[:-1],
+            lines[-1].upper(),
+        )  # as the Universal Postal Union asks: the country last, in capitals [memory]
+    label = AddressLabel(
+        sender(nursery), lines, f"Parcel {parcel}" if parcel is not None else f"Order {order}", HANDLING
+    )
+    with printing():
+        return printed_address(label, paper=on)
