@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -20,8 +21,8 @@ from ortet.ledger.models import Nursery, Units
 from .brake import forget_tries
 
 __all__ = [
-    "add_hand", "add_helper", "describe", "grower", "is_alone", "may_write", "open_book", "papers_with", "plan_with",
-    "set_password",
+    "add_hand", "add_helper", "books_with", "describe", "grower", "is_alone", "may_write", "open_book", "papers_with",
+    "plan_with", "set_password",
 ]  # fmt: skip
 
 LETTERHEAD_LINES, LETTERHEAD_WIDE = 6, 60
@@ -271,6 +272,62 @@ def papers_with(
                     f"{currency!r}: write the currency as three letters, such as EUR. Nothing was changed."
                 )
             nursery.currency = currency.strip().upper()
+        nursery.save()
+        return nursery
+
+
+def books_with(
+    *,
+    tax_percent: Decimal | Literal["none"] | None = None,
+    tax_number: str | None = None,
+    year_starts: str | None = None,
+    wage: Decimal | None = None,
+) -> Nursery:
+    """Say what the books rest on; what is not given stays as it is.
+
+    Parameters
+    ----------
+    tax_percent : Decimal or "none"
+        Sales tax or VAT on a line that says nothing else; "none": none is charged.
+    tax_number : str
+        As the tax office wrote it; nothing: there is none, and tax paid on what is bought counts as cost.
+    year_starts : str
+        First day of the tax year, as MM-DD.
+    wage : Decimal
+        What an hour of work is reckoned at.
+
+    Raises
+    ------
+    Refused
+        If a share, an amount or a day is none.
+    """
+    with transaction.atomic():
+        nursery = Nursery.get()
+        if tax_percent == "none":
+            nursery.tax_percent = None
+        elif tax_percent is not None:
+            if not 0 <= tax_percent <= 100 or tax_percent != round(tax_percent, 2):
+                raise Refused(f"Tax of {tax_percent} %: give 0 to 100, such as 7.5. Nothing was changed.")
+            nursery.tax_percent = tax_percent
+        if tax_number is not None:
+            number = " ".join(tax_number.split())
+            if len(number) > 30 or not re.fullmatch(r"[\w ./-]*", number):
+                raise Refused(
+                    f"{tax_number!r}: a tax number has up to 30 letters, figures, dots, slashes and hyphens. Nothing was changed."
+                )
+            nursery.tax_number = number
+        if year_starts is not None:
+            day = _month_and_day(year_starts)
+            if not day or day == "02-29":
+                raise Refused(
+                    f"{year_starts!r}: the tax year starts on a day that every year has, such as 01-01 or 04-06. "
+                    "Nothing was changed."
+                )
+            nursery.year_starts = day
+        if wage is not None:
+            if not 0 <= wage < 10**6 or wage != round(wage, 2):
+                raise Refused(f"{wage} for an hour: write an amount like 15.50. Nothing was changed.")
+            nursery.wage = wage
         nursery.save()
         return nursery
 
