@@ -12,7 +12,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Expense, Movement, Nursery, Payment
 from ortet.work.evidence import SEASON_BEGINS
 
-__all__ = ["Year", "season", "seasons", "tax_year", "tax_year_of", "tax_years"]
+__all__ = ["Year", "season", "season_of_day", "seasons", "tax_year", "tax_year_of", "tax_years"]
 
 FIRST, LAST = 1970, 9998
 
@@ -58,6 +58,11 @@ def tax_year_of(day: date) -> int:
     return day.year - (f"{day:%m-%d}" < Nursery.get().year_starts)
 
 
+def season_of_day(day: date) -> int:
+    """Return the season that a day is of: the year in which its spring lies."""
+    return day.year + (day.month >= SEASON_BEGINS)
+
+
 def season(number: int) -> Year:
     """Return a season by the year in which its spring lies: it runs from August to July."""
     if not FIRST < number <= LAST:
@@ -84,5 +89,5 @@ def tax_years() -> list[int]:
 
 def seasons() -> list[int]:
     """Return the seasons that anything was booked in, and today's, the latest first."""
-    first, last = (day.year + (day.month >= SEASON_BEGINS) for day in _days())
+    first, last = map(season_of_day, _days())
     return list(range(last, first - 1, -1))
