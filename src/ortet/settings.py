@@ -152,7 +152,8 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"keep_keys": {"()": "ortet.pages.logs.KeepKeys"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["keep_keys"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     # whoever looks round on the farm's network asks for names that are not ours: refused, and not worth a page of trace
     "loggers": {"django.security.DisallowedHost": {"level": "CRITICAL"}},

@@ -327,7 +327,7 @@ def test_it_is_noted_when_a_phone_was_last_seen(grower, nursery, clock):
 def test_nobody_is_shut_out_by_a_name_that_no_phone_has(desk, grower, clock):
     paired(grower)
     answer = desk.post(reverse("phones"), {"do": "shut-out", "phone": "the red one"})
-    assert answer.status_code == 422 and "Paired are: mina&#x27;s phone" in answer.content.decode()
+    assert answer.status_code == 422 and "Let in are: mina&#x27;s phone" in answer.content.decode()
     assert Device.objects.filter(shut_out_at=None).count() == 1
 
 

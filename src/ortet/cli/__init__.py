@@ -1,7 +1,7 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
 from . import look, deeds, receiving, growing, packing, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
-from . import mix, cut, race, keep, exchange, phones  # isort: skip  (likewise)
+from . import mix, cut, race, keep, exchange, phones, programs  # isort: skip  (likewise)
 from .app import app
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "packing",
     "phones",
     "plan",
+    "programs",
     "race",
     "receiving",
     "sample",

@@ -54,6 +54,11 @@ def _sets_own_password(request: HttpRequest) -> bool:
     return request.path == reverse("nursery") and request.POST.get("do") == "set-own"
 
 
+def _is_own_matter(request: HttpRequest) -> bool:
+    """Whether it concerns nobody else: one's own password, or a program that may do no more than oneself."""
+    return _sets_own_password(request) or request.path == reverse("programs")
+
+
 def _is_open(request: HttpRequest) -> bool:
     """Whether a stranger may ask for this page: to sign in, to pair a phone, or to tell what became of a parcel by its link."""
     pair = reverse("pair")
@@ -77,7 +82,7 @@ def remember_phone(response: HttpResponse, token: str) -> None:
 class OnlyKnownHands:
     """Middleware: sign the grower in at their own desk, a phone by its cookie; ask everyone else; let readers only read.
 
-    Readers may still change their own password. A phone may not, nor change who else comes in: whoever found it could
+    Readers may still change their own password and let programs read. A phone may not, nor change who else comes in: whoever found it could
     make their way back after it was shut out.
     """
 
@@ -106,7 +111,7 @@ class OnlyKnownHands:
             return self.answer(request)
         if not request.user.is_authenticated:
             return redirect_to_login(request.get_full_path())
-        own = request.path == reverse("sign-out") or (not request.phone and _sets_own_password(request))
+        own = request.path == reverse("sign-out") or (not request.phone and _is_own_matter(request))
         if request.method not in SAFE and not own and not hands.may_write(request.user):
             return render(
                 request, "refused.html", {"why": "You may read this book, not write in it."}, status=403
@@ -126,7 +131,7 @@ class OnlyKnownHands:
                 response.delete_cookie(PHONE, samesite="Lax")
             return response
         request.phone, request.user = device, device.user
-        if request.path in (reverse("nursery"), reverse("phones")) and request.method not in SAFE:
+        if request.path in (reverse("nursery"), reverse("phones"), reverse("programs")) and request.method not in SAFE:
             why = "A paired phone changes neither the nursery nor who comes in: do that at the desk. Nothing was changed."
             return render(request, "refused.html", {"why": why}, status=403)
         response = self._from_hand(request)

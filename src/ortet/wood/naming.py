@@ -10,8 +10,10 @@ def fold(name: str) -> str:
     """Return what two spellings of one name share, whatever their capitals, spaces or composed letters.
 
     NFKC and full case folding, as the Unicode standard (section 3.13, D145) compares without regard to case. Databases differ
-    in this, SQLite folding ASCII only, so names are compared by this and by nothing else.
+    in this, SQLite folding ASCII only, so names are compared by this and by nothing else. A NUL is no letter, and PostgreSQL
+    cannot even be asked about it: it is left out.
     """
+    name = name.replace("\0", "")
     return " ".join(unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold()).split())
 
 

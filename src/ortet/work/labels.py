@@ -1,6 +1,7 @@
 """Labels for lots and batches, as a PDF."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from ortet.ledger.booking import Refused, Unknown, count_in
@@ -13,7 +14,7 @@ from ortet.wood import code as codes
 from . import find
 from .papers.sheet import paper_for, printing
 
-__all__ = ["KINDS", "labels"]
+__all__ = ["KINDS", "labels", "written"]
 
 KINDS = ("bag", "wrap")
 MOST = 5_000  # labels in one go
@@ -64,6 +65,29 @@ def _found(text: str) -> Lot | Batch:
         raise
 
 
+def _written(text: str, nursery: Nursery) -> tuple[Label, int]:
+    """Return what stands on the label of a lot or a batch, and how many of it are on hand."""
+    one = _found(text)
+    if isinstance(one, Batch):
+        there = count_in(one.lot, one.place)
+        return _batch_label(one, nursery, there), there
+    lying = one.balances.filter(count__gt=0, place__kind__in=ON_HAND)
+    there = sum(lying.values_list("count", flat=True))
+    return _label(one, nursery, there), there
+
+
+def written(lots: Sequence[str]) -> list[Label]:
+    """Return what stands on the labels of lots and batches, for whoever prints their own.
+
+    Raises
+    ------
+    Unknown
+        If one of them is not in the book.
+    """
+    nursery = Nursery.get()
+    return [_written(text, nursery)[0] for text in lots]
+
+
 def labels(
     lots: Sequence[str], *, kind: str = "bag", paper: str = "", skip: int = 0, each: bool = False
 ) -> bytes:
@@ -85,15 +109,9 @@ def labels(
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
     wanted = []
-    for one in [_found(text) for text in lots]:
-        if isinstance(one, Batch):
-            there = count_in(one.lot, one.place)
-            label = _batch_label(one, nursery, None if kind == "wrap" else there)
-        else:
-            lying = one.balances.filter(count__gt=0, place__kind__in=ON_HAND)
-            there = sum(lying.values_list("count", flat=True))
-            label = _label(one, nursery, None if kind == "wrap" else there)
-        wanted += [label] * (there if each else 1)
+    for text in lots:
+        label, there = _written(text, nursery)
+        wanted += [replace(label, count=None) if kind == "wrap" else label] * (there if each else 1)
     if not wanted:
         raise Refused("Nothing to print: name at least one lot that is on hand.")
     if len(wanted) > MOST:

@@ -10,6 +10,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import (
     Balance,
     Batch,
+    Buyer,
     Kind,
     Lot,
     MotherPlant,
@@ -19,12 +20,15 @@ from ortet.ledger.models import (
     Place,
     Standing,
     Target,
+    Variety,
     Why,
 )
 from ortet.ledger.places import ON_HAND
 from ortet.wood import code as codes
 
-__all__ = ["SORTS", "batches", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets"]
+__all__ = [
+    "SORTS", "batches", "buyers", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets", "varieties",
+]  # fmt: skip
 
 OF_A_CODE = 4  # letters of a lot code that are enough to look it up by: what is printed before its hyphen
 
@@ -52,6 +56,8 @@ SORTS = {
         "price": "price",
         "priority": "priority",
     },
+    "varieties": {"name": "name", "species": "species"},
+    "buyers": {"name": "name", "country": "country"},
     "targets": {
         "variety": "variety__name",
         "number": "number",
@@ -84,7 +90,7 @@ def _word(search: str, *fields: str) -> Q:
     Codes are drawn at random, so that a short word such as M4 stands in one of them by chance: it is not sought there.
     """
     condition = Q()
-    for word in search.split():
+    for word in search.replace("\0", " ").split():  # PostgreSQL takes no NUL, and no text holds one
         either = Q()
         for field in fields:
             if field.endswith("code") and len(word) < OF_A_CODE:
@@ -162,6 +168,22 @@ def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlan
             _word(search, "accession", "variety__name", "variety__species", "source", "site__name")
         )
     return _sorted(rows, "mothers", sort)
+
+
+def varieties(search: str = "", *, sort: str = "name") -> QuerySet[Variety]:
+    """Return varieties, found by name, selling name, Group or species."""
+    rows = Variety.objects.all()
+    if search.strip():
+        rows = rows.filter(_word(search, "name", "selling_name", "group", "species", "as_received"))
+    return _sorted(rows, "varieties", sort)
+
+
+def buyers(search: str = "", *, sort: str = "name") -> QuerySet[Buyer]:
+    """Return buyers whose names were not erased, found by name, address, email or country."""
+    rows = Buyer.objects.filter(erased_at=None)
+    if search.strip():
+        rows = rows.filter(_word(search, "name", "address", "email", "country"))
+    return _sorted(rows, "buyers", sort)
 
 
 def orders(search: str = "", *, sort: str = "number", still: bool = True) -> QuerySet[OrderLine]:
