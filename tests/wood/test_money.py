@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from iso4217 import Currency
 
-from ortet.wood.money import minor_units, rounded, shared, show, to_minor
+from ortet.wood.money import minor_units, rounded, shared, show, taxed, to_minor
 
 
 def test_every_currency_is_divided_as_the_standard_says():
@@ -58,3 +58,26 @@ def test_what_is_shared_out_adds_up_and_is_next_to_exact(parts, currency):
 def test_parts_that_do_not_add_up_are_refused():
     with pytest.raises(ValueError, match="do not add up"):
         shared([Decimal(1), Decimal(1)], "EUR", Decimal(3))
+
+
+def test_the_tax_of_a_worked_bill():
+    """42.00 of cuttings and 8.00 of carriage at 21 per cent are 10.50 of tax and 60.50 in all. [computed]"""
+    (rate,) = taxed([(Decimal("42.00"), Decimal(21)), (Decimal("8.00"), Decimal(21))], "EUR")
+    assert (rate.net, rate.tax, rate.net + rate.tax) == (Decimal("50.00"), Decimal("10.50"), Decimal("60.50"))
+
+
+def test_rates_stay_apart_and_no_tax_is_not_nothing_per_cent():
+    got = taxed(
+        [
+            (Decimal(3), None),
+            (Decimal(10), Decimal(0)),
+            (Decimal("0.33"), Decimal(7)),
+            (Decimal("0.33"), Decimal(7)),
+        ],
+        "EUR",
+    )
+    assert [(rate.percent, rate.net, rate.tax) for rate in got] == [
+        (Decimal(7), Decimal("0.66"), Decimal("0.05")),
+        (Decimal(0), Decimal(10), Decimal(0)),
+        (None, Decimal(3), Decimal(0)),
+    ]

@@ -5,10 +5,11 @@ dinar. The currencies that differ from two are in the table below, as the standa
 tests compare it with that list. [published]
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
-__all__ = ["minor_units", "rounded", "shared", "show", "to_minor", "unit"]
+__all__ = ["Rate", "minor_units", "rounded", "shared", "show", "taxed", "to_minor", "unit"]
 
 USUAL = 2
 OTHERS = {
@@ -107,3 +108,30 @@ def show(amount: Decimal, currency: str) -> str:
     fine = max(minor_units(currency), -int(amount.normalize().as_tuple().exponent) if amount else 0)
     sign = "\N{MINUS SIGN}" if amount < 0 else ""
     return f"{sign}{abs(amount):,.{fine}f}"
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """What falls under one rate of tax."""
+
+    percent: Decimal | None  # None: no tax is charged
+    net: Decimal
+    tax: Decimal
+
+
+def taxed(amounts: Iterable[tuple[Decimal, Decimal | None]], currency: str) -> list[Rate]:
+    """Return net amounts and their tax by rate: the tax of each rate is reckoned once, on the sum of what falls under it.
+
+    Parameters
+    ----------
+    amounts : iterable of (Decimal, Decimal or None)
+        A net amount and the per cent of tax on it; None: no tax is charged.
+    """
+    nets: dict[Decimal | None, Decimal] = {}
+    for net, percent in amounts:
+        nets[percent] = nets.get(percent, Decimal()) + net
+    order = sorted(nets, key=lambda percent: (percent is None, -(percent or 0)))
+    return [
+        Rate(percent, nets[percent], rounded(nets[percent] * (percent or 0) / 100, currency))
+        for percent in order
+    ]
