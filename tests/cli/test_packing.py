@@ -46,6 +46,9 @@ def test_from_the_walk_to_what_the_buyer_tells(ordered):
     assert "5 of 8 rooted" in ortet("told", str(sale), "8", "5").output
     assert "were sent" in refused("told", str(sale), "9", "5")
     assert "/r/" in ortet("report-link", "1").output
+    assert "5/8" in ortet("evidence", "--told").output
+    (row,) = json.loads(ortet("evidence", "--told", "--json").output)
+    assert (row["variety"], row["struck"], row["rooted"]) == ("Dusk", 8, 5)
 
 
 def test_complaints_are_answered(ordered):

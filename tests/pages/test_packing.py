@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from ortet import work
 from ortet.ledger import rules
-from ortet.ledger.models import Complaint, Movement, Parcel, Replacement, StrikeReport
-from ortet.work import orders, packing
+from ortet.ledger.models import Complaint, Craft, Movement, Parcel, Replacement, StrikeReport
+from ortet.work import evidence, orders, packing
 
 LISTS = ("pick", "pick-table", "outgoing", "outgoing-table")
 DEEDS = ("pack", "found-only", "send", "arrived", "complain", "replace", "told")
@@ -251,3 +251,16 @@ def test_today_leads_to_what_goes_out(ordered, at_desk, ada, nursery):
     assert "Pack order 1 of Hedge Farm" not in page, "its window is open for eight days yet"
     work.correct(Parcel.objects.get().place.movements_in.get().number, note="wrong", by=ada, at=nursery.now())
     assert "Send parcel" not in at_desk.get(reverse("today")).content.decode()
+
+
+def test_what_buyers_told_stands_apart_from_own_counts(sent, at_desk, ada, nursery):
+    packing.told(sent.movements[0].number, 8, 2, told_on=date(2027, 2, 12), by=ada, at=nursery.now())
+    packing.told(sent.movements[0].number, 8, 6, told_on=date(2027, 2, 12), by=ada, at=nursery.now())
+    (row,) = evidence.told_by_buyers()
+    assert (row.variety, row.parcels, row.struck, row.rooted) == ("Dusk", 1, 8, 6), "the last word counts"
+    assert evidence.told_by_buyers(craft=Craft.GRAFT) == []
+    assert evidence.rates()[0] == [], "it teaches no rate of one's own"
+    page = at_desk.get(reverse("evidence")).content.decode()
+    assert "Told by buyers" in page and "6 of 8" in page and "Nothing was counted to the end yet" in page
+    work.correct(sent.movements[0].number, note="came back", by=ada, at=nursery.now())
+    assert evidence.told_by_buyers() == []

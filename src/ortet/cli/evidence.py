@@ -17,6 +17,9 @@ def evidence(
     sort: Annotated[
         str, typer.Option(help="variety, share, struck or batches; -share turns it.")
     ] = "variety",
+    told: Annotated[
+        bool, typer.Option("--told", help="Only what buyers told, which stands apart from your own counts.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Say what share of each variety roots, with its doubt."""
@@ -24,7 +27,11 @@ def evidence(
         from ortet.ledger.models import Craft
         from ortet.work import evidence as work
 
-        rows, learnt = work.rates(search, sort=sort, craft=Craft.GRAFT if grafts else Craft.STRIKE)
+        craft = Craft.GRAFT if grafts else Craft.STRIKE
+        if told:
+            _told(search, craft, as_json=as_json)
+            return
+        rows, learnt = work.rates(search, sort=sort, craft=craft)
         if as_json:
             print_json([_whole(row) for row in rows])
             return
@@ -44,6 +51,23 @@ def evidence(
             print(
                 "These batches were not laid out to be compared: what would tell is a trial, ortet trial --help."
             )
+
+
+def _told(search: str, craft, *, as_json: bool) -> None:  # type: ignore[no-untyped-def]
+    from ortet.work import evidence as work
+
+    told = work.told_by_buyers(search, craft=craft)
+    if as_json:
+        print_json([dict(zip(("variety", "species", "parcels", "struck", "rooted", "share"),
+                             (one.variety, one.species, one.parcels, one.struck, one.rooted, one.share), strict=True)) for one in told])  # fmt: skip
+    elif told:
+        rows = [
+            [one.variety, f"{one.rooted}/{one.struck}", one.parcels, f"{100 * one.share:.0f}"] for one in told
+        ]
+        print_table(["variety", "told", "parcels", "of a hundred"], rows)
+        print("Told by buyers: in none of your own shares.")
+    else:
+        print("No buyer told of any yet. Make a link for the slip: ortet report-link PARCEL")
 
 
 def _short(row) -> list[object]:  # type: ignore[no-untyped-def]

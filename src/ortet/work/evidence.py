@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from django.utils import timezone
 
 from ortet.ledger.booking import Refused, Unknown
-from ortet.ledger.models import Craft, Plan, PlanKind
+from ortet.ledger.models import Craft, Plan, PlanKind, StrikeReport, Use
 from ortet.science.species import species
 from ortet.wood.naming import fold
 
@@ -21,7 +21,17 @@ from .learnt import STEP, counted_batches, learnt
 if TYPE_CHECKING:
     from ortet.evidence.strike import Rate, StrikeRates
 
-__all__ = ["SORTS", "Outcome", "VarietyRate", "outcomes", "rate_of", "rates", "seasons"]
+__all__ = [
+    "SORTS",
+    "Outcome",
+    "ToldByBuyers",
+    "VarietyRate",
+    "outcomes",
+    "rate_of",
+    "rates",
+    "seasons",
+    "told_by_buyers",
+]
 
 SORTS = {
     "variety": lambda row: row.variety.casefold(),
@@ -57,6 +67,48 @@ class Outcome:
     def share(self) -> float:
         """The share that rooted. [0-1]"""
         return self.rooted / self.struck
+
+
+@dataclass(frozen=True, slots=True)
+class ToldByBuyers:
+    """What buyers told of one variety. It teaches no rate: nobody here saw how it was handled."""
+
+    variety: str
+    species: str
+    parcels: int  # that something was told of
+    struck: int
+    rooted: int
+
+    @property
+    def share(self) -> float:
+        """The share that they say rooted. [0-1]"""
+        return self.rooted / self.struck
+
+
+def told_by_buyers(search: str = "", *, craft: Craft = Craft.STRIKE) -> list[ToldByBuyers]:
+    """Return what buyers told of the varieties they bought, the last word of each sale, by variety or species."""
+    rows = StrikeReport.objects.filter(movement__reversed_by=None).order_by("at", "id")
+    last = {
+        row.movement_id: row for row in rows.select_related("movement__lot__variety", "movement__sale__line")
+    }
+    of: dict[tuple[str, str], list[StrikeReport]] = defaultdict(list)
+    for row in last.values():
+        sale = getattr(row.movement, "sale", None)
+        lot, line = row.movement.lot, sale and sale.line
+        is_graft = (line.use if line else lot.use) == Use.GRAFTING
+        if is_graft == (craft == Craft.GRAFT):
+            of[lot.variety.name, lot.variety.species].append(row)
+    return [
+        ToldByBuyers(
+            variety,
+            kind,
+            len({row.movement.from_place_id for row in mine}),
+            sum(row.struck for row in mine),
+            sum(row.rooted for row in mine),
+        )
+        for (variety, kind), mine in sorted(of.items())
+        if all(part in fold(f"{variety} {kind} {species(kind).name}") for part in fold(search).split())
+    ]
 
 
 def _usual(craft: Craft, kind: str) -> float:

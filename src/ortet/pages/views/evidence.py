@@ -75,6 +75,7 @@ def evidence(request: HttpRequest) -> HttpResponse:
             "spread": learnt.spreads.get("batch"),
             "left_out": learnt.left_out,
             "any": bool(learnt.varieties),
+            "told": work.told_by_buyers(asked.search, craft=craft),
             "season": season,
             "outcomes": outcomes,
             "was_planned": any(one.planned is not None for one in outcomes),
@@ -123,6 +124,6 @@ def variety(request: HttpRequest, name: str) -> HttpResponse:
     """Show one variety: its share, what that rests on, and the batches."""
     _, craft = _asked(request)
     row, batches = work.rate_of(name, craft)
-    return render(
-        request, "evidence_of.html", {"row": row, "strip": _strip(row), "batches": batches, "craft": craft}
-    )
+    told = [one for one in work.told_by_buyers(craft=craft) if one.variety == row.variety]
+    seen = {"row": row, "strip": _strip(row), "batches": batches, "craft": craft, "told": told}
+    return render(request, "evidence_of.html", seen)
