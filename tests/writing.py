@@ -16,35 +16,23 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 
 from ortet import work
-from ortet.ledger.booking import new_code
 from ortet.ledger.models import (
-    Arrival,
-    Complaint,
     Erasure,
     Expense,
-    Grievance,
-    Kind,
     Leave,
     Lot,
     Minutes,
     MotherPlant,
     Movement,
     Outlay,
-    Packing,
-    Parcel,
     PassportData,
     Payment,
     Place,
     Receipt,
-    Replacement,
-    ReportLink,
-    Sending,
-    State,
-    StrikeReport,
     Warrant,
     Why,
 )
-from ortet.work import orders, receiving
+from ortet.work import orders, packing, receiving
 from ortet.work.receiving import SlipLine
 from ortet.work.trials import Wanted, design_trial, strike_trial
 
@@ -163,20 +151,18 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
 
 
 def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
-    """Put a row into each table about selling that no deed above fills."""
+    """Sell through a parcel, and put a row into each table about selling that no deed fills yet."""
     said = {"at": at, "by": by}
     line = orders.order(buyer, [orders.Line("Dusk", 2, at.date(), at.date())], by=by, at=at).lines.get()
-    box = Place.objects.create(code=new_code(Place), kind=Kind.PARCEL, name="parcel 1")
-    parcel = Parcel.objects.create(place=box, number=1, order=line.order, **said)
-    Packing.objects.create(movement=book.movements[-1], line=line)
-    Sending.objects.create(parcel=parcel, gross_g=420, **said)
-    ReportLink.objects.create(parcel=parcel, word_hash="0" * 64, **said)
-    Arrival.objects.create(parcel=parcel, state=State.DRY, **said)
-    complaint = Complaint.objects.create(line=line, parcel=parcel, what=Grievance.DRY, count=1, **said)
-    Replacement.objects.create(order=line.order, complaint=complaint)
+    packing.pack(str(line), "L1", 2, lot="L1", from_place="K1", by=by, at=at)
+    sent = packing.send(1, gross_g=420, by=by, at=at).movements
+    packing.arrived(1, "dry", by=by, at=at)
+    complaint = packing.complain(str(line), "dry", 1, parcel=1, by=by, at=at)
+    packing.replace(complaint.pk, by=by, at=at)
+    packing.told(sent[0].number, 2, 1, told_on=at.date(), by=by, at=at)
+    book.movements += sent
     Payment.objects.create(order=line.order, amount=Decimal("4.20"), on=at.date(), **said)
     Receipt.objects.create(order=line.order, number=1, said={}, **said)
-    StrikeReport.objects.create(movement=book.movements[-1], struck=2, rooted=1, told_on=at.date(), **said)
     Erasure.objects.create(buyer=line.order.buyer, **said)
     Warrant.objects.create(variety=line.variety, leave=Leave.LICENCE, words="no. 7", **said)
     Expense.objects.create(on=at.date(), outlay=Outlay.MATERIAL, what="bags", net=Decimal("9.90"), **said)

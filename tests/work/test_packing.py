@@ -8,6 +8,8 @@ import pytest
 
 from ortet import work
 from ortet.ledger import rules
+from ortet.ledger.booking import Move
+from ortet.ledger.booking import book as book_moves
 from ortet.ledger.models import (
     Arrival,
     Buyer,
@@ -360,3 +362,13 @@ def test_a_slip_is_copied_by_the_grower(gone, ada):
     row = packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID)
     assert packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID) == row
     assert not row.by_link
+
+
+def test_a_recount_notices_wood_that_came_into_a_parcel_unpacked(book, ada):
+    into = pack("1/2", "L2", 4, by=ada, at=AT)
+    assert rules.check() == []
+    more = Move(into.lot, into.from_place, into.to_place, 3, Why.MOVED)
+    stray = book_moves([more], by=ada, at=AT)[0]
+    (fault,) = rules.check()
+    assert fault.message == "4 were packed and not sent, its movements say 7"
+    work.correct(stray.number, note="no such deed", by=ada, at=AT)

@@ -10,6 +10,7 @@ from . import guard
 from .lots import Derivation, Lot, Part
 from .movements import Balance, Movement
 from .places import ON_HAND, SOURCES, Kind, Place
+from .selling import Packing, Parcel
 
 __all__ = ["RULES", "Fault", "Sums", "check", "sums"]
 
@@ -156,6 +157,32 @@ def every_lot_began_once() -> Iterator[Fault]:
         yield Fault(f"lot {lot}", "it has no movement: nothing was ever taken for it")
 
 
+def parcels_hold_what_was_packed() -> Iterator[Fault]:
+    """What lies in a parcel was packed for a line of its order, and left it to be sold for that line."""
+    boxes = dict(Parcel.objects.values_list("place", "order"))
+    counted: Counter[tuple[int, int]] = Counter()
+    for end, sign in (("to_place", 1), ("from_place", -1)):
+        moved = Movement.objects.filter(**{f"{end}__kind": Kind.PARCEL}).values_list("lot", end, "count")
+        for lot, box, count in moved:
+            counted[lot, box] += sign * count
+    said: Counter[tuple[int, int]] = Counter()
+    rows = Packing.objects.filter(movement__reversed_by=None).values_list(
+        "movement__number", "movement__lot", "movement__to_place", "movement__count", "line__order"
+    )
+    for number, lot, box, count, order in rows:
+        said[lot, box] += count
+        if boxes.get(box) != order:
+            yield Fault(f"movement {number}", "it was packed for a line of another order than its parcel's")
+    gone = Movement.objects.filter(from_place__kind=Kind.PARCEL, sale__isnull=False, reversed_by=None)
+    for lot, box, count in gone.values_list("lot", "from_place", "count"):
+        said[lot, box] -= count
+    for key in sorted(counted.keys() | said.keys()):
+        if counted[key] != said[key]:
+            yield Fault(
+                _name(*key), f"{said[key]} were packed and not sent, its movements say {counted[key]}"
+            )
+
+
 def guard_stands() -> Iterator[Fault]:
     """The database's own triggers are all in place."""
     for name in sorted(guard.missing()):
@@ -171,6 +198,7 @@ RULES: tuple[Callable[[], Iterator[Fault]], ...] = (
     derivations_are_counted,
     movements_after_their_lot,
     every_lot_began_once,
+    parcels_hold_what_was_packed,
 )
 
 
