@@ -1,0 +1,454 @@
+"""The books: costs, sales, receipts and the journal, from a small book whose sums are worked by hand beside each check."""
+
+import io
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.contrib.auth.models import User
+
+from ortet import work
+from ortet.decisions.costs import Form, Part
+from ortet.ledger.models import Expense, Nursery, Order, Payment, Receipt
+from ortet.tables.journal import COLUMNS, as_plain_text, cells
+from ortet.tables.out import as_csv, as_xlsx
+from ortet.work import Refused, Unknown, books, orders
+from ortet.work.books.costs import costs
+from ortet.work.books.journal import journal, what_is_odd
+from ortet.work.books.receipts import receipt_values, receipts
+from ortet.work.books.sales import sales
+from ortet.work.books.spending import MINUTES, minutes_on
+from ortet.work.books.years import season, tax_year, tax_year_of
+from ortet.work.nursery import books_with, plan_with
+from tests.writing import write
+
+BOOK = """
+    2027-01-04 08:00  mother M1 Dusk blackcurrant
+    2027-01-04 08:00  mother M2 Lantern gooseberry
+    2027-01-05 09:00  take M1 40 as L1
+    2027-01-06 09:00  take M2 20 as L2
+    2027-01-28 08:00  place bench Warm
+    2027-01-28 08:00  place ground Yard
+    2027-01-28 10:00  strike L1 20 from Bench as S1 on Warm base_c=22
+    2027-03-20 10:00  pot S1 14 to Yard
+    2027-03-21 10:00  give-up L1 6 from S1
+"""
+AT = datetime(2027, 4, 1, 9, tzinfo=UTC)
+DAY = date(2027, 4, 1)
+NOW = datetime(2027, 6, 1, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def book(ada: User):
+    made = write(BOOK, ada)
+    Nursery.objects.update_or_create(id=1, defaults={"fixed_now": NOW})
+    return made
+
+
+@pytest.fixture
+def order(book, ada: User) -> Order:
+    """10 of Dusk at 4.20 and 8.00 of carriage: 42.00 + 8.00, at 21 per cent."""
+    books_with(tax_percent=Decimal(21))
+    noted = orders.order(
+        "Hedge Row", [orders.Line("Dusk", 12, DAY, DAY, price=Decimal("4.20"))], by=ada, at=AT
+    )
+    Order.objects.filter(pk=noted.pk).update(carriage=Decimal("8.00"))
+    return Order.objects.get(pk=noted.pk)
+
+
+def sell(count: int, by: User, order: str = "1", at: datetime = AT, **more):
+    return work.sell("L1", count, from_place="Yard", order=order, by=by, at=at, **more)
+
+
+# What was spent
+
+
+def test_an_expense_is_noted_and_its_reversal_takes_it_off(book, ada):
+    bill = books.spend(Decimal("30.00"), " potting  soil ", tax=Decimal("6.30"), by=ada, at=AT)
+    assert (bill.on, bill.outlay, bill.what) == (DAY, "material", "potting soil")
+    back = books.reverse_expense(bill.pk, note="typed twice", by=ada, at=AT)
+    assert (back.net, back.tax, back.reverses) == (Decimal("-30.00"), Decimal("-6.30"), bill)
+    assert sales(tax_year(2027)).outlay == 0
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"net": Decimal(0)}, "0.01 or more"),
+        ({"net": Decimal(-3)}, "0.01 or more"),
+        ({"net": Decimal("NaN")}, "write an amount"),
+        ({"net": Decimal("1.005")}, "2 figures"),
+        ({"net": Decimal(10) ** 12}, "write an amount"),
+        ({"tax": Decimal(-1)}, "Tax of -1"),
+        ({"outlay": "beer"}, "say material"),
+        ({"what": "  "}, "What"),
+        ({"on": date(2027, 5, 1)}, "still to come"),
+        ({"variety": "Dusk", "batch": "S1"}, "name one"),
+        ({"variety": "Nobody"}, "No variety"),
+        ({"batch": "Yard"}, "no batch"),
+        ({"order": 99}, "99"),
+    ],
+)
+def test_bad_expenses_are_refused_and_nothing_is_booked(wrong, said, book, ada):
+    asked = {"net": Decimal(5), "what": "soil", "by": ada, "at": AT} | wrong
+    with pytest.raises(Refused, match=said) as refused:
+        books.spend(**asked)
+    assert str(refused.value).endswith("Nothing was booked.")
+    assert not Expense.objects.exists()
+
+
+def test_a_yen_has_no_hundredths(book, ada):
+    Nursery.objects.update(currency="JPY")
+    with pytest.raises(Refused, match="no figures"):
+        books.spend(Decimal("10.5"), "soil", by=ada, at=AT)
+
+
+def test_an_expense_sent_twice_is_booked_once(book, ada):
+    id = uuid4()
+    for _ in range(2):
+        books.spend(Decimal(5), "soil", by=ada, at=AT, id=id)
+    assert Expense.objects.count() == 1
+
+
+def test_an_expense_is_reversed_once_and_a_reversal_never(book, ada):
+    bill = books.spend(Decimal(5), "soil", by=ada, at=AT)
+    with pytest.raises(Refused, match="what was wrong"):
+        books.reverse_expense(bill.pk, note=" ", by=ada, at=AT)
+    back = books.reverse_expense(bill.pk, note="wrong", by=ada, at=AT)
+    for which in (bill, back):
+        with pytest.raises(Refused, match="reversed already"):
+            books.reverse_expense(which.pk, note="again", by=ada, at=AT)
+
+
+def test_minutes_are_ours_until_the_grower_notes_others(book, ada):
+    assert minutes_on(DAY)["struck"] == (MINUTES["struck"], False)
+    books.minutes("struck", Decimal("45.5"), by=ada, at=AT)
+    books.minutes("struck", Decimal(50), by=ada, at=AT + timedelta(days=30))
+    assert minutes_on(DAY - timedelta(days=9))["struck"] == (Decimal("45.5"), True)  # the first noted after
+    assert minutes_on(DAY)["struck"] == (Decimal("45.5"), True)
+    assert minutes_on(DAY + timedelta(days=30))["struck"] == (Decimal(50), True)
+
+
+@pytest.mark.parametrize(
+    ("deed", "much"), [("dreamt", 3), ("struck", -1), ("struck", "0.001"), ("struck", 10**6)]
+)
+def test_bad_minutes_are_refused(deed, much, book, ada):
+    with pytest.raises(Refused, match="Nothing was booked"):
+        books.minutes(deed, Decimal(much), by=ada, at=AT)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"tax_percent": Decimal(101)},
+        {"tax_percent": Decimal("7.123")},
+        {"tax_number": "a" * 31},
+        {"tax_number": "=1+1"},
+        {"year_starts": "13-01"},
+        {"year_starts": "02-29"},
+        {"year_starts": ""},
+        {"wage": Decimal(-1)},
+    ],
+)
+def test_what_the_books_rest_on_is_checked(wrong, db):
+    with pytest.raises(Refused, match="Nothing was changed"):
+        books_with(**wrong)
+
+
+# Years
+
+
+def test_a_tax_year_begins_where_the_nursery_says(db):
+    books_with(year_starts="04-06")
+    year = tax_year(2026)
+    assert (year.name, year.first, year.last) == ("2026/27", date(2026, 4, 6), date(2027, 4, 5))
+    assert tax_year_of(date(2027, 4, 5)) == 2026 and tax_year_of(date(2027, 4, 6)) == 2027
+    assert (season(2027).first, season(2027).last) == (date(2026, 8, 1), date(2027, 7, 31))
+
+
+# What one plant costs
+
+
+def test_labour_by_the_minutes_of_each_deed(book, ada):
+    """At 12.00 an hour and nothing but taking, 30 minutes for a hundred: 40 of Dusk are 2.40, 20 of Lantern 1.20."""
+    books_with(wage=Decimal(12))
+    for deed in MINUTES:
+        books.minutes(deed, Decimal(30 if deed == "taken" else 0), by=ada, at=AT)
+    found = costs(tax_year(2027))
+    of = {(row.variety, row.form): row for row in found.rows}
+    assert found.spent[Part.LABOUR] == Decimal("3.60")
+    assert of["Lantern", Form.CUTTING].total == Decimal("1.20")
+    # 20 of 40 were struck, 6 of them died: the 14 in the yard carry half, 20 still on the bench the other half
+    assert (of["Dusk", Form.PLANT].count, of["Dusk", Form.PLANT].total) == (14, Decimal("1.20"))
+    assert (of["Dusk", Form.CUTTING].count, of["Dusk", Form.CUTTING].total) == (20, Decimal("1.20"))
+
+
+def test_what_was_bought_falls_on_what_it_was_bought_for(book, ada):
+    """7.00 for the batch: 0.50 on each of its 14 plants. 3.00 for Lantern. 9.40 for all, over 94 handled: 40+20+20+14."""
+    books.spend(Decimal(7), "hormone", batch="S1", by=ada, at=AT)
+    books.spend(Decimal(3), "virus test", variety="lantern", by=ada, at=AT)
+    books.spend(Decimal("9.40"), "bags", by=ada, at=AT)
+    found = costs(tax_year(2027))
+    of = {(row.variety, row.form): row for row in found.rows}
+    assert of["Dusk", Form.PLANT].parts[Part.OWN] == Decimal(7)
+    assert of["Lantern", Form.CUTTING].parts[Part.OWN] == Decimal(3)
+    assert of["Lantern", Form.CUTTING].parts[Part.SHARED] == Decimal("2.00")
+    # Dusk taken 4.00, half of it in the batch, with 2.00 for striking and 1.40 for potting
+    assert of["Dusk", Form.PLANT].parts[Part.SHARED] == Decimal("5.40")
+    assert of["Dusk", Form.CUTTING].parts[Part.SHARED] == Decimal("2.00")
+    assert found.of_rows == found.total == Decimal("19.40")
+
+
+def test_tax_paid_is_cost_where_there_is_no_tax_number(book, ada):
+    books.spend(Decimal(10), "soil", tax=Decimal(2), by=ada, at=AT)
+    assert costs(tax_year(2027)).total == Decimal(12)
+    books_with(tax_number="DE 123456789")
+    assert costs(tax_year(2027)).total == Decimal(10)
+
+
+def test_the_heat_of_a_mat_by_its_price_and_else_by_the_bill(book, ada):
+    """2 W/K, 12 K, 50 cells: 0.576 kWh a day on the whole bench, 0.01152 a cell. 20 cuttings for 51 days, 6 for one more."""
+    from ortet.work.benches import set_up_bench
+
+    set_up_bench("Warm", cells=50, heats=[22.0], air_c=10.0, watts_per_k=2.0, by=ada, at=AT)
+    assert any("kilowatt-hour" in one for one in costs(tax_year(2027)).unknown)
+    plan_with(kwh_price=Decimal("0.50"))
+    kwh = Decimal("0.01152") * (20 * 51 + 6)
+    assert abs(costs(tax_year(2027)).spent[Part.BENCH] - kwh / 2) < Decimal("0.005")
+    books.spend(Decimal(80), "power", outlay="heat", by=ada, at=AT)
+    found = costs(tax_year(2027))
+    assert found.spent[Part.BENCH] == Decimal(80)
+    assert {(row.variety, row.form) for row in found.rows if row.parts[Part.BENCH]} == {("Dusk", Form.PLANT)}
+
+
+def test_a_bench_that_is_not_set_up_is_told(book, ada):
+    assert any("bench Warm" in one for one in costs(tax_year(2027)).unknown)
+
+
+def test_wages_paid_are_left_out_where_minutes_stand_for_them(book, ada):
+    books.spend(Decimal(100), "help in March", outlay="wages", by=ada, at=AT)
+    assert costs(tax_year(2027)).spent[Part.LABOUR] == Decimal(100)
+    books_with(wage=Decimal(12))
+    found = costs(tax_year(2027))
+    assert found.left_out == Decimal(100) and found.spent[Part.LABOUR] < Decimal(100)
+
+
+def test_a_movement_that_was_corrected_costs_nothing(book, ada):
+    books_with(wage=Decimal(12))
+    before = costs(tax_year(2027)).total
+    moved = work.move("L2", 5, from_place="Bench", to_place="Warm", by=ada, at=AT)
+    assert costs(tax_year(2027)).total > before
+    work.correct(moved.number, note="wrong lot", by=ada, at=AT)
+    assert costs(tax_year(2027)).total == before
+
+
+def test_last_years_stock_stays_what_it_was(book, ada):
+    """What came later changes nothing of the costs at the end of a year that is over."""
+    books_with(year_starts="04-01")
+    books.spend(Decimal(10), "soil", on=date(2027, 3, 1), by=ada, at=AT)
+    before = costs(tax_year(2026)).rows
+    books.spend(Decimal(55), "pots", on=DAY, by=ada, at=AT)
+    sell(10, ada, order="", buyer="Hedge Row", price=Decimal(5))
+    assert costs(tax_year(2026)).rows == before
+
+
+# Receipts
+
+
+def test_the_worked_receipt_and_its_journal(order, ada):
+    """42.00 of cuttings + 8.00 of carriage + 10.50 of tax = 60.50 [computed], as in the worked entry that passes bean-check."""
+    sell(10, ada)
+    given = books.receipt(1, by=ada, at=AT)
+    said = receipt_values(given.number)
+    assert (said.net, said.tax, said.gross) == (Decimal("50.00"), Decimal("10.50"), Decimal("60.50"))
+    assert [(line.what, line.net) for line in said.lines] == [
+        ("Dusk", Decimal("42.00")),
+        ("Carriage", Decimal("8.00")),
+    ]
+    rows = [row for row in journal() if row.entry_id == "receipt 1"]
+    assert [(row.account, row.debit, row.credit) for row in rows] == [
+        ("Assets:Owed by buyers", Decimal("60.50"), None),
+        ("Assets:Sent and not on a receipt", None, Decimal("42.00")),
+        ("Income:Carriage", None, Decimal("8.00")),
+        ("Liabilities:Sales tax", None, Decimal("10.50")),
+    ]
+
+
+def test_a_receipt_holds_no_name_and_no_address(order, ada):
+    sell(10, ada)
+    order.buyer.address = "7 Long Lane"
+    order.buyer.save()
+    said = str(books.receipt(1, by=ada, at=AT).said)
+    assert "Hedge" not in said and "Lane" not in said
+
+
+def test_numbers_have_no_gaps_and_a_refusal_takes_none(order, ada):
+    sell(5, ada)
+    assert books.receipt(1, by=ada, at=AT).number == 1
+    with pytest.raises(Refused, match="lacks a receipt"):
+        books.receipt(1, by=ada, at=AT)
+    sell(5, ada, at=AT + timedelta(hours=1))
+    assert books.receipt(1, by=ada, at=AT + timedelta(hours=1)).number == 2
+
+
+def test_receipts_of_one_order_come_to_the_tax_on_its_sum(order, ada):
+    """Four of 0.50 at 7 per cent: 0.14 on 2.00, where each rounded alone, 0.04, would come to 0.16."""
+    books_with(tax_percent=Decimal(7))
+    Order.objects.update(carriage=None)
+    for hour, count in enumerate((1, 1, 1, 1)):
+        at = AT + timedelta(hours=hour)
+        sell(count, ada, at=at, price=Decimal("0.50"))
+        books.receipt(1, by=ada, at=at)
+    assert sum(one.tax for one in receipts()) == Decimal("0.14")
+    assert sum(one.net for one in receipts()) == Decimal("2.00")
+
+
+def test_what_stands_on_a_receipt_stays_when_the_nursery_changes(order, ada):
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    books_with(tax_percent=Decimal(7), tax_number="NEW 1")
+    Nursery.objects.update(currency="CZK")
+    said = receipt_values(1)
+    assert (said.tax, said.currency, said.tax_number) == (Decimal("10.50"), "EUR", "")
+
+
+def test_a_cancelled_receipt_is_reversed_by_another_and_its_sales_may_stand_on_a_new_one(order, ada):
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    back = books.cancel_receipt(1, note="wrong rate", by=ada, at=AT)
+    said = receipt_values(back.number)
+    assert (back.number, said.cancels, said.gross) == (2, 1, Decimal("-60.50"))
+    assert receipt_values(1).cancelled_by == 2 and receipt_values(1).gross == Decimal("60.50")
+    for number in (1, 2):
+        with pytest.raises(Refused, match="Nothing was booked"):
+            books.cancel_receipt(number, note="again", by=ada, at=AT)
+    assert books.receipt(1, by=ada, at=AT).number == 3
+    assert receipt_values(3).gross == Decimal("60.50")
+
+
+@pytest.mark.parametrize("number", [2, 77])
+def test_what_is_not_there_is_told(number, order, ada):
+    with pytest.raises(Unknown):
+        books.receipt(number, by=ada, at=AT)
+    with pytest.raises(Unknown):
+        books.cancel_receipt(number, note="why", by=ada, at=AT)
+
+
+def test_a_sale_without_a_price_stands_on_no_receipt(book, ada):
+    orders.order("Hedge", [orders.Line("Dusk", 12, DAY, DAY)], by=ada, at=AT)
+    sell(3, ada)
+    with pytest.raises(Refused, match="has no price"):
+        books.receipt(1, by=ada, at=AT)
+    assert not Receipt.objects.exists()
+    assert any("without a price" in one for one in what_is_odd())
+
+
+def test_a_receipt_over_a_sale_that_came_back_is_told(order, ada):
+    moved = sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    work.correct(moved.number, note="wrong order", by=ada, at=AT)
+    assert any("Receipt 1" in one for one in what_is_odd())
+
+
+# The journal
+
+
+def test_a_book_in_which_all_happened_balances_and_is_read_by_another_program(order, ada):
+    """Every entry sums to nothing, and Beancount reads the whole book without an error. [published: its own grammar]"""
+    whole_book(order, ada)
+    rows = journal()
+    by_entry: dict[str, Decimal] = {}
+    for row in rows:
+        by_entry[row.entry_id] = by_entry.get(row.entry_id, Decimal()) + row.amount
+    assert len(by_entry) >= 9 and set(by_entry.values()) == {Decimal(0)}
+    entries, errors = check_text(as_plain_text('Hedge & Sons "best"', "EUR", rows))
+    assert errors == []
+    assert sum(type(entry).__name__ == "Transaction" for entry in entries) == len(by_entry)
+
+
+def whole_book(order: Order, ada: User) -> None:
+    """Do everything that has an entry: deposit, sale, receipt, payment, cancellation, correction, expense, reversal."""
+    books_with(tax_number="DE 1")
+    said = {"order": order, "by": ada, "at": AT}
+    Payment.objects.create(amount=Decimal(20), on=DAY, is_deposit=True, how="transfer", **said)
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    Payment.objects.create(amount=Decimal("40.50"), on=DAY + timedelta(days=9), **said)
+    books.cancel_receipt(1, note="wrong", by=ada, at=AT + timedelta(days=10))
+    books.receipt(1, by=ada, at=AT + timedelta(days=11))
+    bill = books.spend(Decimal("30.30"), 'pots, "large"', tax=Decimal("6.06"), by=ada, at=AT)
+    books.spend(Decimal(4), "=HYPERLINK(1)", by=ada, at=AT)
+    books.reverse_expense(bill.pk, note="sent back", by=ada, at=AT + timedelta(days=1))
+    loose = sell(2, ada, order="", buyer="Lane", price=Decimal("5.55"))
+    work.correct(loose.number, note="came back", by=ada, at=AT + timedelta(days=2))
+
+
+def check_text(text: str) -> tuple[list[object], list[object]]:
+    """Read a journal as bean-check does."""
+    from beancount import loader
+
+    entries, errors, _ = loader.load_string(text)
+    return entries, errors
+
+
+def test_the_reader_that_checks_the_journal_finds_what_does_not_balance(order, ada):
+    whole_book(order, ada)
+    text = as_plain_text("Book", "EUR", journal())
+    _, errors = check_text(text.replace("60.50 EUR", "60.51 EUR").replace("40.50 EUR", "40.51 EUR", 1))
+    assert errors
+
+
+def test_the_deposit_is_the_buyers_until_a_receipt_takes_it_off(order, ada):
+    whole_book(order, ada)
+    rows = journal()
+
+    def left(account: str) -> Decimal:
+        return sum((row.amount for row in rows if row.account == account), Decimal())
+
+    assert left("Liabilities:Deposits of buyers") == 0
+    assert left("Assets:Owed by buyers") == 0  # 20.00 and 40.50 paid of 60.50
+    assert left("Assets:Sent and not on a receipt") == 0
+    assert left("Assets:Sold without an order") == 0
+    assert left("Income:Sales") == Decimal("-42.00")
+    assert left("Liabilities:Sales tax") == Decimal("-10.50")
+    assert left("Assets:Cash and bank") == Decimal("56.50")  # 60.50 less 4.00
+
+
+def test_the_journal_of_a_year_has_its_days_alone(order, ada):
+    whole_book(order, ada)
+    assert journal(tax_year(2026)) == []
+    assert journal(tax_year(2027)) == journal()
+
+
+def test_no_cell_is_taken_for_a_formula(order, ada):
+    whole_book(order, ada)
+    table = as_csv(COLUMNS, cells(journal()))
+    assert ",'=HYPERLINK(1)," in table and "\r\n" in table
+    from openpyxl import load_workbook
+
+    sheet = load_workbook(io.BytesIO(as_xlsx({"Journal": (COLUMNS, cells(journal()))})))["Journal"]
+    kinds = {cell.data_type for row in sheet.iter_rows(min_row=2) for cell in row if cell.value is not None}
+    assert kinds <= {"s", "n", "d"}
+    assert "=HYPERLINK(1)" in {cell.value for row in sheet.iter_rows() for cell in row}
+    debits = sum(Decimal(str(row[6])) for row in sheet.iter_rows(min_row=2, values_only=True) if row[6])
+    assert debits == sum(row.debit for row in journal() if row.debit)
+
+
+# Sales
+
+
+def test_sales_of_a_year_and_a_season_with_tax_apart(order, ada):
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    sell(2, ada, order="", buyer="Lane", price=Decimal(5), at=AT + timedelta(hours=1))
+    for span in (tax_year(2027), season(2027)):
+        found = sales(span)
+        assert (found.count, found.net, found.carriage) == (12, Decimal("52.00"), Decimal("8.00"))
+        assert [(rate.percent, rate.net, rate.tax) for rate in found.on_receipts] == [
+            (Decimal(21), Decimal(50), Decimal("10.50"))
+        ]
+        assert [(rate.percent, rate.net, rate.tax) for rate in found.without_receipt] == [
+            (Decimal(21), Decimal(10), Decimal("2.10"))
+        ]
+    assert sales(season(2026)).count == 0
