@@ -1,6 +1,6 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
-from . import look, deeds, receiving, growing, packing, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
+from . import look, deeds, receiving, growing, packing, papers, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
 from . import mix, cut, race, keep, exchange, phones, programs  # isort: skip  (likewise)
 from .app import app
 
@@ -17,6 +17,7 @@ __all__ = [
     "mix",
     "mixup",
     "packing",
+    "papers",
     "phones",
     "plan",
     "programs",

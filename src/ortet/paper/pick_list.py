@@ -49,5 +49,5 @@ def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
     """
     if not sheet.stops:
         raise ValueError("Nothing is to be picked. Nothing was printed.")
-    codes = {address: symbol(address) for address in dict.fromkeys(stop.address for stop in sheet.stops)}
+    codes = {address: symbol(address, capitals=False) for address in dict.fromkeys(stop.address for stop in sheet.stops)}
     return on_sheet("pick_list", paper, sheet=asdict(sheet), codes=codes)

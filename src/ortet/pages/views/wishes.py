@@ -7,12 +7,15 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
+from ortet.decisions.borders import ALWAYS
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.work import benches, lists
 from ortet.work import orders as work
 from ortet.work.packing import aftermath
+from ortet.work.papers.destination import Asked as Destined
+from ortet.work.papers.destination import destination
 from ortet.work.plan.shown import posts_of
 
 from .asking import Done, a_deed
@@ -201,5 +204,6 @@ def the_order(request: HttpRequest, number: int) -> HttpResponse:
     lines = list(lists.lines_of(found))
     still = [line for line in lines if not line.ended_at]
     seen = {"order": found, "lines": lines, "open": still, "posts": posts_of(number) if still else []}
+    seen |= {"ask": destination(Destined(number)), "always": ALWAYS}
     seen |= {"after": aftermath(found), "parcels": found.parcels.select_related("sending")}
     return render(request, "order.html", seen)
