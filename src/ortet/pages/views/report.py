@@ -32,12 +32,12 @@ class _Report(forms.Form):
             number = one.movement.number
             last = one.last
             self.fields[f"struck-{number}"] = CountField(
-                label=f"How many you {made}",
+                label=f"You {made}",
                 required=False,
                 initial=last.struck if last else None,
             )
             self.fields[f"rooted-{number}"] = CountField(
-                label=f"How many of them have {came}", required=False, initial=last.rooted if last else None
+                label=f"Of them {came}", required=False, initial=last.rooted if last else None
             )
 
     def rows(self) -> list[tuple[Sold, list[forms.BoundField]]]:
