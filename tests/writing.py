@@ -154,7 +154,7 @@ def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
     """Sell through a parcel, and put a row into each table about selling that no deed fills yet."""
     said = {"at": at, "by": by}
     line = orders.order(buyer, [orders.Line("Dusk", 2, at.date(), at.date())], by=by, at=at).lines.get()
-    packing.pack(str(line), "L1", 2, lot="L1", from_place="K1", by=by, at=at)
+    packing.pack(str(line), "P1", 2, lot="P1", by=by, at=at)
     sent = packing.send(1, gross_g=420, by=by, at=at).movements
     packing.arrived(1, "dry", by=by, at=at)
     complaint = packing.complain(str(line), "dry", 1, parcel=1, by=by, at=at)
@@ -221,6 +221,7 @@ FULL = """
     2027-01-30 12:00  trial Dip Dusk none K-IBA
     2027-01-30 13:00  note S1 two cells flooded
     2027-01-30 13:05  photo S1
+    2027-01-30 13:20  take M1 2 as P1
     2027-01-30 13:30  selling Hedge
     2027-01-30 14:00  receive Tarn Dusk blackcurrant 6 as R1 on Sorting
 """

@@ -10,6 +10,7 @@ from ortet import work
 from ortet.ledger import rules
 from ortet.ledger.booking import Move
 from ortet.ledger.booking import book as book_moves
+from ortet.ledger.handling import acts_between
 from ortet.ledger.models import (
     Arrival,
     Buyer,
@@ -28,12 +29,14 @@ from ortet.ledger.models import (
     Why,
 )
 from ortet.ledger.packed import lying, packed, sold
-from ortet.work import orders, packing
+from ortet.work import lots, orders, packing
 from ortet.work.packing import contents, found_only, pack, send, told_by_link, walk
 from ortet.work.packing.due import open_complaints
 from ortet.work.packing.reporting import of_link
 from ortet.work.plan.whole import plan_season
+from ortet.work.shed import snapshot
 from ortet.work.today import today
+from ortet.work.trace import trace
 from tests.writing import write
 
 pytestmark = pytest.mark.django_db
@@ -372,3 +375,32 @@ def test_a_recount_notices_wood_that_came_into_a_parcel_unpacked(book, ada):
     (fault,) = rules.check()
     assert fault.message == "4 were packed and not sent, its movements say 7"
     work.correct(stray.number, note="no such deed", by=ada, at=AT)
+
+
+def test_plants_are_packed_from_their_standing_ground_and_traced_to_their_buyer(book, ada):
+    more = """
+        2027-02-01 09:10  place bench Warm
+        2027-02-01 09:10  place ground Yard
+        2027-02-01 09:20  strike L2 8 from K2 as S1 on Warm
+        2027-02-01 09:30  count S1 rooted=8
+        2027-02-01 09:40  pot S1 6 to Yard
+    """
+    write(more, ada)
+    later = AT + timedelta(hours=2)
+    refused(lambda: pack("1/2", "L2", 2, lot="L2", from_place="S1", by=ada, at=later), "not a bench")
+    pack("1/2", "L2", 6, lot="L2", from_place="Yard", by=ada, at=later)
+    send(1, by=ada, at=later)
+    assert [buyer.name for buyer in trace("L2").of_kind("buyer")] == ["Hedge"]
+    acts = acts_between(later, later + timedelta(minutes=1))
+    assert [(act.act, act.site) for act in acts] == [("sold", Place.objects.get(name="Yard").pk)]
+
+
+def test_a_lot_that_lies_in_a_parcel_is_shown_and_traced_there(book, ada):
+    pack("1/2", "L2", 10, by=ada, at=AT)
+    assert sorted((row.place.name, row.count) for row in lots.view("L2").where) == [
+        ("K2", 20),
+        ("parcel 1", 10),
+    ]
+    assert trace("parcel 1").of_kind("lot")
+    held = snapshot()
+    assert ["parcel", "parcel 1"] in [place[1:3] for place in held["places"]]

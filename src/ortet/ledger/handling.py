@@ -26,6 +26,7 @@ ACTS = {
     Why.STRUCK: "struck",
     Why.GRAFTED: "grafted",
     Why.POTTED: "potted",
+    Why.PACKED: "sold",  # out of its bag for a buyer; the parcel itself leaves closed
     Why.SOLD: "sold",
     Why.GIVEN_UP: "looked",
 }

@@ -38,7 +38,9 @@ def rooted_now(lot: Lot, place: Place) -> int | None:
     seen = [one for one in counts_of(lot, place) if one.rooted is not None]
     if not seen:
         return None
-    gone = _left(lot, place, Q(at__gt=seen[-1].at, why__in=(Why.POTTED, Why.SOLD), reversed_by=None))
+    gone = _left(
+        lot, place, Q(at__gt=seen[-1].at, why__in=(Why.POTTED, Why.PACKED, Why.SOLD), reversed_by=None)
+    )
     return max(0, min((seen[-1].rooted or 0) - gone, count_in(lot, place)))
 
 
@@ -90,7 +92,7 @@ def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, d
     row = [*before, (at, rooted, dead or 0), *after]
     for (since, had, were_dead), (until, has, are_dead) in pairwise(row):
         between = Q(at__gt=since, at__lte=until, reversed_by=None)
-        grown = _left(lot, place, between & Q(why__in=(Why.POTTED, Why.SOLD)))
+        grown = _left(lot, place, between & Q(why__in=(Why.POTTED, Why.PACKED, Why.SOLD)))
         thrown = _left(lot, place, between & Q(why__in=(Why.GIVEN_UP, Why.LOST)))
         died = max(
             0, are_dead + thrown - were_dead

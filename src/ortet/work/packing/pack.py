@@ -9,7 +9,7 @@ from django.db.models import Max
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, turn
 from ortet.ledger.models import Balance, Kind, Lot, Movement, Order, OrderLine, Packing, Parcel, Place, Why
 from ortet.ledger.packed import open_parcel, packed, sold
-from ortet.ledger.places import LOOSE
+from ortet.ledger.places import WOOD
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 from ortet.work import find
@@ -18,6 +18,8 @@ from ortet.work.growing.selling import line_of
 from .walk import Stop, walk
 
 __all__ = ["left_of", "pack"]
+
+PACKABLE = (*WOOD, Kind.GROUND)  # what stands in a batch is potted first, so that its count stays true
 
 
 def left_of(line: OrderLine) -> int:
@@ -110,7 +112,7 @@ def _meant(line: str, scanned: str, lot: str, from_place: str | None) -> tuple[L
     if lot.strip() or not stops:
         what = find.lot(lot) if lot.strip() else its_lot or _only_lot(its_bag)
         there = from_place or (its_bag.name if its_bag else None)
-        here = find.where_lot_is(what, there, rather=Kind.BAG, among=LOOSE)
+        here = find.where_lot_is(what, there, rather=Kind.BAG, among=PACKABLE)
         if _proves(its_lot, its_bag, what, here):
             return what, here, None
         meant = [(what, here)]
@@ -134,7 +136,7 @@ def _stops(line: str, from_place: str | None) -> list[Stop]:
     number, _, position = line.strip().lower().removeprefix("order").strip().partition("/")
     if not number.isdecimal():
         return []
-    here = find.place(from_place, *LOOSE) if from_place else None
+    here = find.place(from_place, *PACKABLE) if from_place else None
     return [
         one
         for one in walk(int(number))
@@ -149,7 +151,7 @@ def _label(text: str) -> tuple[Lot | None, Place | None]:
         return find.lot(text), None
     except Refused as error:
         try:
-            return None, find.place(text, *LOOSE)
+            return None, find.place(text)
         except Refused:
             raise error from None
 
@@ -179,7 +181,7 @@ def _is(lot: Lot | None, bag: Place | None) -> str:
     if lot:
         lies = [
             row.place
-            for row in lot.balances.filter(count__gt=0, place__kind__in=LOOSE).select_related("place")
+            for row in lot.balances.filter(count__gt=0, place__kind__in=PACKABLE).select_related("place")
         ]
         where = f", which lies in {', '.join(map(str, lies))}" if lies else ", of which nothing is on hand"
         return f"lot {lot}{f' ({lot.mark})' if lot.mark else ''}, {lot.variety}{where}"
