@@ -30,8 +30,8 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.packed import lying, packed, sold
 from ortet.work import lots, orders, packing
-from ortet.work.packing import contents, found_only, pack, send, told_by_link, walk
-from ortet.work.packing.due import open_complaints
+from ortet.work.packing import contents, found_only, pack, send, showing, told_by_link, walk
+from ortet.work.packing.after import open_complaints
 from ortet.work.packing.reporting import of_link
 from ortet.work.plan.whole import plan_season
 from ortet.work.shed import snapshot
@@ -319,11 +319,11 @@ def test_how_it_arrived_and_what_is_complained_of_until_it_is_answered(gone, ada
 
 def test_money_paid_back_answers_a_complaint(gone, ada):
     one = packing.complain("1/1", "short", 2, by=ada, at=AT)
-    assert open_complaints() == [one]
+    assert list(open_complaints()) == [one]
     Payment.objects.create(
         order=one.line.order, amount=Decimal("-3.00"), on=TODAY, complaint=one, at=AT, by=ada
     )
-    assert open_complaints() == []
+    assert not open_complaints()
     assert packing.aftermath(one.line.order).complaints[0][1] == "3.00 paid back"
 
 
@@ -404,3 +404,25 @@ def test_a_lot_that_lies_in_a_parcel_is_shown_and_traced_there(book, ada):
     assert trace("parcel 1").of_kind("lot")
     held = snapshot()
     assert ["parcel", "parcel 1"] in [place[1:3] for place in held["places"]]
+
+
+def test_what_was_noted_by_mistake_is_withdrawn(gone, ada):
+    one = packing.complain("1/1", "short", 2, by=ada, at=AT)
+    heard = packing.arrived(1, "wet", by=ada, at=AT + timedelta(days=2))
+    told = packing.told(gone.movements[0].number, 5, 5, by=ada, at=AT, told_on=TODAY)
+    for reading in (one, heard, told):
+        work.withdraw(reading.pk, by=ada, at=AT, note="another buyer's")
+    assert not open_complaints()
+    after = packing.aftermath(one.line.order)
+    assert (after.arrivals, after.complaints) == ([], [])
+    assert showing.view(1).sold[0].last is None
+    refused(lambda: packing.replace(one.pk, by=ada, at=AT), "withdrawn")
+
+
+def test_a_replacement_that_is_cancelled_answers_nothing(gone, ada):
+    one = packing.complain("1/1", "short", 2, by=ada, at=AT)
+    made = packing.replace(one.pk, by=ada, at=AT)
+    assert not open_complaints()
+    orders.cancel(str(made.number), at=AT)
+    assert list(open_complaints()) == [one]
+    assert packing.replace(one.pk, by=ada, at=AT).number == made.number + 1

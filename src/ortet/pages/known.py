@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from ortet.ledger.models import (
+    Arrival,
     Balance,
     Buyer,
+    Complaint,
     Count,
     Inspection,
     Kind,
@@ -19,6 +21,7 @@ from ortet.ledger.models import (
     OrderLine,
     Photo,
     Place,
+    StrikeReport,
     Target,
     Treatment,
     Variety,
@@ -55,13 +58,14 @@ __all__ = [
 ]
 
 Choice = tuple[str, str]
+Told = Arrival | Complaint | StrikeReport  # what was heard of buyers
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A reading and what it says."""
 
-    record: Weighing | Inspection | Treatment | Count | Note | Photo
+    record: Weighing | Inspection | Treatment | Count | Note | Photo | Told
     words: str
 
 
@@ -223,7 +227,20 @@ def reading(id: UUID) -> Reading | None:
     for kind in (Weighing, Inspection, Treatment, Count, Note, Photo):
         if found := kind.objects.select_related("place", "by").filter(pk=id).first():
             return Reading(found, _words(found))
+    for told in (Arrival, Complaint, StrikeReport):
+        if heard := told.objects.select_related("by").filter(pk=id).first():
+            return Reading(heard, _heard(heard))
     return None
+
+
+def _heard(heard: Told) -> str:
+    match heard:
+        case Arrival():
+            return f"parcel {heard.parcel.number} arrived: {heard.get_state_display()}"
+        case Complaint():
+            return f"complaint of {heard.count} of {heard.line}: {heard.get_what_display()}"
+        case StrikeReport():
+            return f"told by the buyer: {heard.rooted} of {heard.struck} of lot {named(heard.movement.lot)} rooted"
 
 
 def _words(found: Weighing | Inspection | Treatment | Count | Note | Photo) -> str:

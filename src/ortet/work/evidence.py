@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Craft, Plan, PlanKind, StrikeReport, Use
+from ortet.ledger.readings import readings_that_count
 from ortet.science.species import species
 from ortet.wood.naming import fold
 
@@ -87,7 +88,7 @@ class ToldByBuyers:
 
 def told_by_buyers(search: str = "", *, craft: Craft = Craft.STRIKE) -> list[ToldByBuyers]:
     """Return what buyers told of the varieties they bought, the last word of each sale, by variety or species."""
-    rows = StrikeReport.objects.filter(movement__reversed_by=None).order_by("at", "id")
+    rows = readings_that_count(StrikeReport).filter(movement__reversed_by=None)
     last = {
         row.movement_id: row for row in rows.select_related("movement__lot__variety", "movement__sale__line")
     }

@@ -7,7 +7,20 @@ from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
-from ortet.ledger.models import Count, Derivation, Kind, Movement, Note, Photo, Place, Why, Withdrawal
+from ortet.ledger.models import (
+    Arrival,
+    Complaint,
+    Count,
+    Derivation,
+    Kind,
+    Movement,
+    Note,
+    Photo,
+    Place,
+    StrikeReport,
+    Why,
+    Withdrawal,
+)
 from ortet.ledger.places import WOOD
 from ortet.ledger.readings import Inspection, Treatment, Weighing, readings_that_count
 
@@ -138,7 +151,7 @@ def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | Non
     with turn():
         if id and (before := Withdrawal.objects.filter(pk=id).first()):
             return before
-        kinds = (Weighing, Inspection, Treatment, Count, Note, Photo)
+        kinds = (Weighing, Inspection, Treatment, Count, Note, Photo, Arrival, Complaint, StrikeReport)
         if not any(model.objects.filter(pk=reading).exists() for model in kinds):
             raise Unknown("There is no such reading. Nothing was booked.")
         if Withdrawal.objects.filter(reading=reading).exists():

@@ -1,5 +1,6 @@
 """The deeds by page: a form each, then the lot or place that it changed."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.models import User
@@ -7,7 +8,18 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from ortet import work
-from ortet.ledger.models import Inspection, Kind, Lot, Movement, Place, Treatment, Weighing
+from ortet.ledger.models import (
+    Arrival,
+    Complaint,
+    Inspection,
+    Kind,
+    Lot,
+    Movement,
+    Place,
+    StrikeReport,
+    Treatment,
+    Weighing,
+)
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.moving import Correct, GiveUp, Move, Stand
 from ortet.pages.forms.plants import AddMother, AddPlace
@@ -43,6 +55,19 @@ def _lot(lot: Lot) -> str:
 
 def _place(place: Place) -> str:
     return reverse("place", args=[place.code])
+
+
+def _of(record: Any) -> str:
+    """Return the page of what a reading is about."""
+    match record:
+        case Complaint():
+            return reverse("order-of", args=[record.line.order.number])
+        case Arrival():
+            return reverse("outgoing-parcel", args=[record.parcel.number])
+        case StrikeReport():
+            return _lot(record.movement.lot)
+        case _:
+            return _place(record.place) if record.place else _lot(record.lot)
 
 
 def _link(deed: str, **given: object) -> str:
@@ -168,8 +193,7 @@ def withdraw(form: Deed, by: User) -> Done:
     """Say that a reading was mistaken."""
     work.withdraw(**form.deed(), by=by)
     reading = form.takes_back
-    to = _place(reading.record.place) if reading.record.place else _lot(reading.record.lot)
-    return Done(f"Withdrawn: {reading.words}. It no longer counts.", to)
+    return Done(f"Withdrawn: {reading.words}. It no longer counts.", _of(reading.record))
 
 
 @a_deed(AddMother)

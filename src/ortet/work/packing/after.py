@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Literal
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db.models import Sum
+from django.db.models import Exists, OuterRef, QuerySet
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
@@ -19,16 +18,26 @@ from ortet.ledger.models import (
     Order,
     OrderLine,
     Parcel,
+    Payment,
     Replacement,
     State,
-    StrikeReport,
 )
 from ortet.ledger.packed import sold
+from ortet.ledger.readings import readings_that_count
 from ortet.work.orders import Line, find_order, order
 
 from .send import find_parcel
 
-__all__ = ["Aftermath", "aftermath", "arrived", "complain", "find_complaint", "find_line", "replace"]
+__all__ = [
+    "Aftermath",
+    "aftermath",
+    "arrived",
+    "complain",
+    "find_complaint",
+    "find_line",
+    "open_complaints",
+    "replace",
+]
 
 ANSWERED_WITHIN = timedelta(days=30)  # until when a replacement is wanted, where no day is named [our choice]
 
@@ -138,13 +147,13 @@ def find_complaint(line: str, id: UUID | None = None) -> Complaint:
     Refused, Unknown
         If there is none, or there are several.
     """
-    rows = Complaint.objects.select_related("line__order__buyer", "line__variety")
     if id:
+        rows = readings_that_count(Complaint).select_related("line__order__buyer", "line__variety")
         if found := rows.filter(pk=id).first():
             return found
-        raise Unknown("There is no such complaint. Nothing was booked.")
+        raise Unknown("There is no such complaint, or it was withdrawn. Nothing was booked.")
     of = find_line(line)
-    open_now = list(rows.filter(line=of, replacements=None, payments_back=None))
+    open_now = list(open_complaints().filter(line=of))
     if not open_now:
         raise Unknown(f"No complaint about {of} is open. Nothing was booked.")
     if len(open_now) > 1:
@@ -153,6 +162,14 @@ def find_complaint(line: str, id: UUID | None = None) -> Complaint:
             f"Several complaints about {of} are open: name one by its id: {said}. Nothing was booked."
         )
     return open_now[0]
+
+
+def open_complaints() -> QuerySet[Complaint]:
+    """Return the complaints that neither a replacement still wanted nor a payment back has answered, the oldest first."""
+    replaced = OrderLine.objects.filter(order__replaces__complaint=OuterRef("pk"), ended_at=None)
+    paid = readings_that_count(Payment).filter(complaint=OuterRef("pk"), amount__lt=0)
+    rows = readings_that_count(Complaint).filter(~Exists(replaced), ~Exists(paid.order_by()))
+    return rows.select_related("line__order__buyer", "line__variety", "parcel")
 
 
 def replace(
@@ -183,7 +200,8 @@ def replace(
         if id and (before := Order.objects.filter(pk=id).first()):
             return before
         about = find_complaint("", complaint)
-        if answered := about.replacements.select_related("order").first():
+        wanted = about.replacements.filter(order__lines__ended_at=None).select_related("order")
+        if answered := wanted.first():
             raise Refused(f"That complaint was answered by {answered.order}. Nothing was booked.")
         count = about.count if count is None else count
         if not 1 <= count <= about.count:
@@ -208,39 +226,30 @@ def replace(
         return made
 
 
-Answer = Literal["open", "replaced", "paid back"]
-
-
 @dataclass(frozen=True, slots=True)
 class Aftermath:
     """What came after the parcels of an order."""
 
     arrivals: Sequence[Arrival]
     complaints: Sequence[tuple[Complaint, str]]  # each with how it was answered; nothing while it is open
-    reports: Sequence[StrikeReport]
 
 
 def aftermath(of: Order) -> Aftermath:
-    """Return how the parcels of an order arrived, what was complained of and what was told of it."""
-    arrivals = Arrival.objects.filter(parcel__order=of).select_related("parcel").order_by("at", "id")
-    complaints = (
-        Complaint.objects.filter(line__order=of)
-        .select_related("line__order", "line__variety", "parcel")
-        .prefetch_related("replacements__order")
-        .annotate(paid=Sum("payments_back__amount"))
-        .order_by("at", "id")
-    )
-    reports = (
-        StrikeReport.objects.filter(movement__sale__line__order=of)
-        .select_related("movement__lot__variety", "movement__sale__line")
-        .order_by("at", "id")
-    )
-    return Aftermath(list(arrivals), [(one, _answered(one)) for one in complaints], list(reports))
+    """Return how the parcels of an order arrived, and what was complained of."""
+    arrivals = readings_that_count(Arrival).filter(parcel__order=of).select_related("parcel")
+    complaints = readings_that_count(Complaint).filter(line__order=of)
+    complaints = complaints.select_related("line__order", "line__variety", "parcel")
+    return Aftermath(list(arrivals), [(one, _answered(one)) for one in complaints])
 
 
 def _answered(complaint: Complaint) -> str:
-    said = [f"replaced by {one.order}" for one in complaint.replacements.all()]
-    paid = getattr(complaint, "paid", None)
-    if paid is not None:
+    replaced = complaint.replacements.select_related("order").prefetch_related("order__lines")
+    said = [
+        f"replaced by {one.order}"
+        for one in replaced
+        if any(not line.ended_at for line in one.order.lines.all())
+    ]
+    paid = sum(one.amount for one in readings_that_count(Payment).filter(complaint=complaint, amount__lt=0))
+    if paid:
         said.append(f"{-paid:.2f} paid back")
     return ", ".join(said)

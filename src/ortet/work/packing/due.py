@@ -9,11 +9,13 @@ from datetime import date, datetime
 from django.db.models import Min
 
 from ortet.decisions.outgoing import Open, ToAnswer, ToPack
-from ortet.ledger.models import Complaint, Nursery, OrderLine, Packing, Parcel, PlanKind
+from ortet.ledger.models import Nursery, OrderLine, Packing, Parcel, PlanKind
 from ortet.ledger.packed import contents, lying, packed, sold
 from ortet.work.plan.desk import latest
 
-__all__ = ["open_complaints", "to_answer", "to_pack", "to_send"]
+from .after import open_complaints
+
+__all__ = ["to_answer", "to_pack", "to_send"]
 
 
 def _day(at: datetime) -> date:
@@ -77,12 +79,6 @@ def to_send() -> Iterator[Open]:
             post_on=planned.get(parcel.order_id),
             last_day=min(one.line.last_day for one in inside),
         )
-
-
-def open_complaints() -> list[Complaint]:
-    """Return the complaints that neither a replacement nor a payment back has answered, the oldest first."""
-    rows = Complaint.objects.filter(replacements=None, payments_back=None)
-    return list(rows.select_related("line__order__buyer", "line__variety", "parcel").order_by("at", "id"))
 
 
 def to_answer() -> Iterator[ToAnswer]:

@@ -14,6 +14,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Movement, Nursery, Parcel, ReportLink, Sale, StrikeReport, Why
+from ortet.ledger.readings import readings_that_count
 
 __all__ = ["Sold", "link_made", "made_link", "of_link", "report_link", "sold_in", "told", "told_by_link"]
 
@@ -87,7 +88,7 @@ def sold_in(parcel: Parcel) -> list[Sold]:
 
 
 def _sold(movement: Movement, use: str) -> Sold:
-    last = movement.reports.order_by("at", "id").last()
+    last = readings_that_count(StrikeReport).filter(movement=movement).last()
     return Sold(movement, str(movement.lot.variety), str(movement.lot), use, movement.count, last)
 
 
