@@ -1,6 +1,6 @@
 """Labels for bags and for single cuttings, many on a sheet, each with a code that a phone reads.
 
-Typst lays the text out (bag.typ, wrap.typ and the sheet they share stand beside this file), segno reckons the codes.
+Typst lays the text out (bag.typ, wrap.typ and the sheet they share stand beside this file), symbol.py draws the codes.
 The same labels give the same bytes on every machine: the fonts are shipped, and the date in the file is a fixed one.
 """
 
@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal
 
+from .symbol import drawn
 from .typeset import SHEETS, typeset
 
 __all__ = ["Label", "Paper", "bag_labels", "sheet_places", "wrap_labels"]
@@ -50,10 +51,6 @@ _SHEETS: dict[Kind, dict[Paper, _Sheet]] = {
     "bag": {"a4": _BAG, "letter": _BAG},
     "wrap": {"a4": _WRAP, "letter": _WRAP},
 }
-_QUIET = 4  # modules left white all round: ISO/IEC 18004
-# ISO/IEC 18004, 7.8 tries eight masks and keeps the best; the trial takes three quarters of the time. Addresses of one
-# book differ in eight characters only, and of 240 tried over four hosts this mask was the best one most often.
-_MASK = 5
 
 
 def bag_labels(labels: Sequence[Label], *, paper: Paper, skip: int = 0) -> bytes:
@@ -122,27 +119,11 @@ def _words(label: Label) -> dict[str, str | int | None]:
 
 
 def _symbol(address: str, sheet: _Sheet) -> str:
-    """Return a QR code as an SVG of one path.
-
-    Capitals alone need a third less room in a QR code. Scheme and host do not tell them from small letters (RFC 3986,
-    6.2.2.1), and our own paths do not either.
-    """
-    import segno
-
-    code = segno.make(address.upper(), error=sheet.level, micro=False, mask=_MASK)
-    size = code.symbol_size(border=_QUIET)[0]
+    """Return a QR code that is sure to be read at its size."""
+    svg, size = drawn(address.upper(), sheet.level)
     if sheet.symbol / size < sheet.module:
         raise ValueError(
             f"The address {address!r} is too long: its code would be too fine to read. Give the nursery a shorter address. "
             "Nothing was printed."
         )
-    path = []
-    for y, row in enumerate(code.matrix, _QUIET):
-        run = 0
-        for x, dark in enumerate([*row, 0], _QUIET):
-            if dark:
-                run += 1
-            elif run:
-                path.append(f"M{x - run} {y}h{run}v1h-{run}z")
-                run = 0
-    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}"><path d="{"".join(path)}"/></svg>'
+    return svg

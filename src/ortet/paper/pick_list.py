@@ -49,5 +49,22 @@ def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
     """
     if not sheet.stops:
         raise ValueError("Nothing is to be picked. Nothing was printed.")
-    codes = {address: symbol(address, capitals=False) for address in dict.fromkeys(stop.address for stop in sheet.stops)}
-    return on_sheet("pick_list", paper, sheet=asdict(sheet), codes=codes)
+    codes: dict[str, str] = {}
+    stores: dict[str, list[dict[str, object]]] = {}
+    before = ""
+    for stop in sheet.stops:
+        if stop.address not in codes:
+            codes[stop.address] = symbol(stop.address, capitals=False)
+        here = f"{stop.store}\0{stop.place}"
+        stores.setdefault(stop.store, []).append(asdict(stop) | {"again": here == before})
+        before = here
+    said = {
+        "title": sheet.title,
+        "nursery": sheet.nursery,
+        "made": sheet.made,
+        "notes": sheet.notes,
+        "count": sum(stop.count for stop in sheet.stops),
+        "places": len({(stop.store, stop.place) for stop in sheet.stops}),
+        "stores": [{"name": name, "stops": stops} for name, stops in stores.items()],
+    }
+    return on_sheet("pick_list", paper, sheet=said, codes=codes)
