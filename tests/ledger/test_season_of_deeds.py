@@ -12,8 +12,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 
 from ortet import work
 from ortet.ledger import rules
-from ortet.ledger.models import Balance, Derivation, Kind, Lot, Movement, Place
+from ortet.ledger.models import Balance, Derivation, Kind, Lot, Movement, Parcel, Place
 from ortet.ledger.places import ON_HAND
+from ortet.work import orders, packing
 
 START = datetime(2027, 1, 1, tzinfo=UTC)
 
@@ -64,6 +65,9 @@ class Season(RuleBasedStateMachine):
             work.add_mother(accession, variety, species)
         for kind, name in (("store", "North"), ("bench", "Bench"), ("bench", "Shelf"), ("ground", "Yard")):
             work.add_place(name, kind)
+        first, last = START.date(), START.date() + timedelta(days=90)
+        lines = [orders.Line(variety, 25, first, last) for variety in ("Dusk", "Lantern")]
+        orders.order("Hedge", lines, by=self.by, at=START)
 
     def tick(self) -> datetime:
         self.clock += timedelta(hours=1)
@@ -205,6 +209,22 @@ class Season(RuleBasedStateMachine):
         deed = lambda: work.sell(mark, count, from_place=here, buyer="Hedge", by=self.by, at=at)  # noqa: E731
         if self.attempt(deed, crash):
             self.shift(mark, here, "gone", count)
+
+    @rule(data=st.data(), line=st.sampled_from(["1/1", "1/2"]), crash=crashes)
+    def pack(self, data, line, crash):
+        mark, here, count = self.pick(data)
+        at = self.tick()
+        deed = lambda: packing.pack(line, mark, count, lot=mark, from_place=here, by=self.by, at=at)  # noqa: E731
+        if moved := self.attempt(deed, crash):
+            self.shift(mark, here, moved.to_place.name, count)
+
+    @rule(crash=st.one_of(crashes, st.integers(20, 60)))
+    def send(self, crash):
+        at = self.tick()
+        for number in list(Parcel.objects.filter(sending=None).values_list("number", flat=True)):
+            if self.attempt(lambda number=number: packing.send(number, by=self.by, at=at), crash):
+                for mark, place in [key for key in self.held if key[1] == f"parcel {number}"]:
+                    self.shift(mark, place, "gone", self.held[mark, place])
 
     @rule(data=st.data(), crash=crashes)
     def correct(self, data, crash):

@@ -1,7 +1,7 @@
 """What is packed: questions about parcels to the book."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,6 +14,8 @@ from .places import Kind, Place
 from .selling import Packing, Parcel
 
 __all__ = ["Packed", "contents", "lying", "open_parcel", "packed", "sold"]
+
+FEW = 200  # lines that are asked for by their keys; of more, all that was packed or sold is read
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,25 +64,24 @@ def lying(parcel: Parcel) -> Counter[tuple[int, int]]:
     return +held
 
 
-def packed(lines: Iterable[OrderLine] | None = None) -> Counter[int]:
-    """Return how many cuttings lie packed for each line (of these; of all) and were not sent yet, by the line's key."""
+def packed(lines: Sequence[OrderLine] | None = None) -> Counter[int]:
+    """Return how many cuttings lie packed for each line (of these at least; of all) and were not sent yet, by the line's key."""
     packings = Packing.objects.filter(movement__reversed_by=None).order_by()
     sales = Sale.objects.filter(
         movement__from_place__kind=Kind.PARCEL, movement__reversed_by=None, line__isnull=False
     ).order_by()
-    if lines is not None:
-        keys = [line.pk for line in lines]
+    if lines is not None and len(keys := [line.pk for line in lines]) <= FEW:
         packings, sales = packings.filter(line__in=keys), sales.filter(line__in=keys)
     held = Counter(dict(packings.values_list("line").annotate(sum=Sum("movement__count"))))
     held.subtract(dict(sales.values_list("line").annotate(sum=Sum("movement__count"))))
     return +held
 
 
-def sold(lines: Iterable[OrderLine] | None = None) -> Counter[int]:
-    """Return how many cuttings or plants went out for each line (of these; of all), by the line's key."""
+def sold(lines: Sequence[OrderLine] | None = None) -> Counter[int]:
+    """Return how many cuttings or plants went out for each line (of these at least; of all), by the line's key."""
     sales = Sale.objects.filter(movement__reversed_by=None, line__isnull=False).order_by()
-    if lines is not None:
-        sales = sales.filter(line__in=[line.pk for line in lines])
+    if lines is not None and len(keys := [line.pk for line in lines]) <= FEW:
+        sales = sales.filter(line__in=keys)
     return Counter(dict(sales.values_list("line").annotate(sum=Sum("movement__count"))))
 
 

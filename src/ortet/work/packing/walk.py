@@ -181,6 +181,9 @@ def _on_hand(
         of[lot.variety_id].append(lot)
     places = dict(in_slices(Place.objects.values_list("pk", "name"), "pk", {place for _, place in free}))
     objects = Place.objects.in_bulk(places)
+    cells: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for key in sorted(free):
+        cells[key[0]].append(key)
     for line in sorted(lines, key=lambda one: (one.last_day, one.priority, one.order.number, one.position)):
         grades = [grade for grade in line.grades.split(",") if grade]
         instead = [other.variety_id for other in line.substitutes.all()]
@@ -188,7 +191,7 @@ def _on_hand(
             for lot in of[variety]:
                 if lot.use != line.use or (grades and lot.grade not in grades):
                     continue
-                for key in sorted(key for key in free if key[0] == lot.pk):
+                for key in cells[lot.pk]:
                     count = min(free[key], left[line.pk])
                     if count > 0:
                         free[key] -= count
