@@ -79,7 +79,7 @@ class Take(Deed):
     note: Note = ""
 
 
-class Given(Asked):
+class IntoBag(Asked):
     """A lot that goes into a bag."""
 
     lot: Name
@@ -90,7 +90,7 @@ class Given(Asked):
 class Bag(Deed):
     """Close wood in a new bag and stand it in a cold place."""
 
-    contents: list[Given] = Field(min_length=1, max_length=100)
+    contents: list[IntoBag] = Field(min_length=1, max_length=100)
     store: Name
     name: Words = ""
     polymer: Words = "LDPE"

@@ -55,7 +55,7 @@ def answer(request: HttpRequest, rest: str) -> HttpResponse:
     if sent.isdecimal() and int(sent) > MOST_BYTES:
         return problem(413, f"At most {MOST_BYTES:,} bytes in one call. Nothing was booked.")
     try:
-        found = _calls().resolve(rest)
+        found = _calls().resolve(rest or "nothing")  # ninja keeps the root for a page of its own
     except Resolver404:
         return problem(404, f"There is no such call. {BASE}openapi.json lists them all.")
     said = found.func(request, *found.args, **found.kwargs)

@@ -53,6 +53,13 @@ def _price(value: Any) -> Any:
     raise ValueError('write money as text with at most two decimals, such as "4.50"')
 
 
+def _whole(value: Any) -> Any:
+    """Take 4.0 for 4, as JSON Schema does; true is no number."""
+    if isinstance(value, bool) or (isinstance(value, float) and not value.is_integer()):
+        raise ValueError("write a whole number")
+    return int(value) if isinstance(value, float) else value
+
+
 def _one_line(limit: int) -> Any:
     return Field(min_length=1, max_length=limit)
 
@@ -60,9 +67,11 @@ def _one_line(limit: int) -> Any:
 Name = Annotated[str, _one_line(200)]  # a code, a mark, a name
 Words = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=2_000)]
-Count = Annotated[int, Field(strict=True, ge=1, le=MOST)]
-Many = Annotated[int, Field(strict=True, ge=0, le=MOST)]
-Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # of an order, a movement
+Count = Annotated[int, Field(strict=True, ge=1, le=MOST), BeforeValidator(_whole)]
+Many = Annotated[int, Field(strict=True, ge=0, le=MOST), BeforeValidator(_whole)]
+Number = Annotated[
+    int, Field(strict=True, ge=1, le=2**31 - 1), BeforeValidator(_whole)
+]  # of an order, a movement
 Share = Annotated[float, Field(strict=True, gt=0, lt=1)]
 Grams = Annotated[float, Field(strict=True, ge=0, le=100_000, allow_inf_nan=False)]
 Length = Annotated[float, Field(strict=True, gt=0, le=3_000, allow_inf_nan=False)]
