@@ -3,8 +3,11 @@
 The small sums are worked by hand beside each check; invented data prove only that the program agrees with itself.
 """
 
+import io
+from contextlib import redirect_stdout
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -188,6 +191,15 @@ def test_what_died_in_part_carries_nothing(drawn):
     found = reckon(drawn, [charge("100.00", *(flow.number for flow in taken))], "EUR")
     living = {heap.variety for heap in (*found.on_hand, *found.sold) if heap.count}
     assert not living & found.dead.keys()
+
+
+def test_the_example_in_the_docs_runs_and_says_what_is_printed_there():
+    page = (Path(__file__).parents[2] / "docs/science/cost-of-a-plant.md").read_text()
+    example = page.partition("```python\n")[2].partition("```")[0]
+    code, said = example.rsplit("# ", 1)
+    with redirect_stdout(io.StringIO()) as out:
+        exec(compile(code, "cost-of-a-plant.md", "exec"), {})
+    assert out.getvalue() == said
 
 
 @pytest.mark.parametrize("currency", ["EUR", "JPY"])

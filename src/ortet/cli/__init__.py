@@ -1,11 +1,12 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
 from . import look, deeds, receiving, growing, packing, papers, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
-from . import mix, cut, race, keep, exchange, phones, programs  # isort: skip  (likewise)
+from . import mix, cut, race, books, keep, exchange, phones, programs  # isort: skip  (likewise)
 from .app import app
 
 __all__ = [
     "app",
+    "books",
     "cut",
     "deeds",
     "evidence",

@@ -103,18 +103,31 @@ def nursery(
     ] = None,
     paper: Annotated[str | None, typer.Option(help="What papers are printed on: A4 or letter.")] = None,
     currency: Annotated[str | None, typer.Option(help="Three letters, such as EUR.")] = None,
+    tax_percent: Annotated[
+        str | None,
+        typer.Option(help="Sales tax or VAT on what says no other rate, such as 21; none: no tax."),
+    ] = None,
+    tax_number: Annotated[
+        str | None, typer.Option(help="As the tax office wrote it; '': there is none.")
+    ] = None,
+    year_starts: Annotated[
+        str | None, typer.Option(help="First day of the tax year, month and day: 01-01.")
+    ] = None,
+    wage: Annotated[
+        str | None, typer.Option(help="What an hour of work is reckoned at, such as 15.50.")
+    ] = None,
 ) -> None:
-    """Show or change what the nursery is called, how it shows things, what its plans rest on and its papers carry."""
+    """Show or change what the nursery is called, how it shows things, what plans and books rest on and papers carry."""
     with open_book():
         from django.db import transaction
 
         from ortet.pages.forms.fields import show_transit
-        from ortet.work.nursery import describe, papers_with, plan_with
+        from ortet.work.nursery import books_with, describe, papers_with, plan_with
 
         with transaction.atomic():
             here = describe(name=name, zone=zone, units=units, address=address)
             on = {"country": country, "region": region, "last_frost": last_frost}
-            on |= {"kwh_price": _kwh(kwh_price), "transit": _transit(transit)}
+            on |= {"kwh_price": _amount(kwh_price, "--kwh-price"), "transit": _transit(transit)}
             if any(value is not None for value in on.values()):
                 here = plan_with(**on)
             lines = None if letterhead is None else letterhead.replace(";", "\n")
@@ -127,6 +140,10 @@ def nursery(
             }
             if any(value is not None for value in carry.values()):
                 here = papers_with(**carry)
+            books = {"tax_percent": _tax(tax_percent), "tax_number": tax_number, "year_starts": year_starts}
+            books |= {"wage": _amount(wage, "--wage")}
+            if any(value is not None for value in books.values()):
+                here = books_with(**books)
         shown = {
             "zone": here.zone,
             "units": here.units,
@@ -140,11 +157,15 @@ def nursery(
             "operator": here.operator or "none: no plant passports are printed",
             "paper": here.paper,
             "currency": here.currency,
+            "tax": "none" if here.tax_percent is None else f"{here.tax_percent.normalize():f} %",
+            "tax number": here.tax_number or "none",
+            "tax year": f"from {here.year_starts}",
+            "wage": "not said" if here.wage is None else f"{here.wage.normalize():f} an hour",
         }
         print(here.name, *(f"{what:<11}{said}" for what, said in shown.items()), sep="\n")
 
 
-def _kwh(text: str | None) -> "Decimal | None":
+def _amount(text: str | None, option: str) -> "Decimal | None":
     from decimal import Decimal, InvalidOperation
 
     from ortet.work import Refused
@@ -152,12 +173,16 @@ def _kwh(text: str | None) -> "Decimal | None":
     if text is None:
         return None
     try:
-        price = Decimal(text.replace(",", "."))
+        amount = Decimal(text.replace(",", "."))
     except InvalidOperation:
-        price = Decimal("NaN")
-    if not price.is_finite():
-        raise Refused(f"--kwh-price {text!r}: write an amount like 0.31. Nothing was changed.")
-    return price
+        amount = Decimal("NaN")
+    if not amount.is_finite():
+        raise Refused(f"{option} {text!r}: write an amount like 0.31. Nothing was changed.")
+    return amount
+
+
+def _tax(text: str | None) -> "Decimal | str | None":
+    return "none" if text is not None and text.strip().lower() == "none" else _amount(text, "--tax-percent")
 
 
 def _transit(text: str | None) -> dict[int, float] | None:

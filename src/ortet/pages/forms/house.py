@@ -171,13 +171,37 @@ class TheNursery(forms.Form):
         label="Currency", max_length=3, required=False, help_text="Three letters, such as EUR, GBP or USD."
     )
 
+    tax_percent = PriceField(
+        label="Sales tax or VAT, per cent",
+        required=False,
+        help_text="On every line of an order that says no other rate. Empty: none is charged.",
+    )
+    tax_number = forms.CharField(
+        label="Tax number",
+        max_length=30,
+        required=False,
+        help_text="Printed on receipts. Empty: there is none, and tax in what you buy counts as cost.",
+    )
+    year_starts = forms.CharField(
+        label="First day of the tax year",
+        max_length=5,
+        required=False,
+        help_text="Month and day, such as 01-01 or 04-06.",
+    )
+    wage = PriceField(
+        label="What an hour of work is reckoned at",
+        required=False,
+        help_text="In your own money: the labour in what a plant costs.",
+    )
+
+    books = ("tax_percent", "tax_number", "year_starts", "wage")
     papers = ("letterhead", "contact", "operator", "paper", "currency")
     plans = ("country", "region", "last_frost", "kwh_price", "transit")
 
     @classmethod
     def of(cls, here: Nursery, data: Any = None) -> "TheNursery":
         """Return the form with the nursery as it is, or with what was typed."""
-        names = ("name", "zone", "units", "address", *cls.plans, *cls.papers)
+        names = ("name", "zone", "units", "address", *cls.plans, *cls.papers, *cls.books)
         as_it_is = {name: getattr(here, name) for name in names} | {"transit": show_transit(here.transit)}
         return cls(data, initial=as_it_is)
 
@@ -188,18 +212,32 @@ class TheNursery(forms.Form):
             raise forms.ValidationError("Write another price, or 0 where heat costs you nothing.")
         return price
 
+    def clean_wage(self) -> Any:
+        """Refuse to forget a wage, as a price."""
+        wage = self.cleaned_data["wage"]
+        if wage is None and self.initial.get("wage") is not None:
+            raise forms.ValidationError("Write another amount, or 0 where work costs nothing.")
+        return wage
+
     def clean_transit(self) -> dict[int, float]:
         """Return the shares; the usual ones where none were given."""
         return self.cleaned_data["transit"] or {int(days): share for days, share in usual_transit().items()}
 
-    def asked(self) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
-        """Return how the nursery is described, what its plans rest on, and what its papers carry."""
+    def asked(self) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any], dict[str, Any]]:
+        """Return how the nursery is described, what its plans rest on, what its papers carry, and what its books rest on."""
         said = self.cleaned_data
-        apart = (*self.plans, *self.papers)
+        apart = (*self.plans, *self.papers, *self.books)
+        percent = "none" if said["tax_percent"] is None else said["tax_percent"]
         return (
             {name: value for name, value in said.items() if name not in apart},
             {name: said[name] for name in self.plans},
             {name: said[name] or (None if name in ("paper", "currency") else "") for name in self.papers},
+            {
+                "tax_percent": percent,
+                "tax_number": said["tax_number"],
+                "year_starts": said["year_starts"] or None,
+                "wage": said["wage"],
+            },
         )
 
     def __init__(self, *args: Any, **more: Any) -> None:

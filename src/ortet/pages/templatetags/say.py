@@ -1,6 +1,7 @@
 """How pages say codes, days, shares, lengths, weights and temperatures."""
 
 from datetime import date, datetime
+from decimal import Decimal
 
 from django import template
 from django.utils import timezone
@@ -10,6 +11,8 @@ from ortet.pages import handbook
 from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood import units as write
+from ortet.wood.money import rounded
+from ortet.wood.money import show as show_money
 
 register = template.Library()
 
@@ -128,6 +131,31 @@ def window(first: date, last: date, units: str = "metric") -> str:
 def listed(names: str) -> str:
     """Write names that are kept with bare commas between them."""
     return names.replace(",", ", ")
+
+
+@register.filter
+def money(amount: Decimal | None, currency: str) -> str:
+    """Write an amount as its currency is divided; one that is finer, to the nearest."""
+    return "" if amount is None else show_money(rounded(amount, currency), currency)
+
+
+@register.filter
+def plain(number: Decimal) -> str:
+    """Write a number without the noughts behind it that nobody wrote."""
+    return f"{number.normalize():f}"
+
+
+@register.filter
+def words(name: str) -> str:
+    """Write a name that is kept with underscores as words."""
+    return name.replace("_", " ").capitalize()
+
+
+@register.filter
+def account(name: str) -> str:
+    """Write an account's name behind the kind of account that it is."""
+    kind, _, its = name.partition(":")
+    return f"{its} ({kind.lower()})"
 
 
 @register.inclusion_tag("_how.html")

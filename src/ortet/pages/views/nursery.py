@@ -23,11 +23,12 @@ BY_PASSWORD = "django.contrib.auth.backends.ModelBackend"
 
 
 def _describe(request: HttpRequest, form: TheNursery) -> str:
-    described, plans, papers = form.asked()
+    described, plans, papers, books = form.asked()
     with transaction.atomic():
         work.describe(**described)
         work.plan_with(**plans)
-        here = work.papers_with(**papers)
+        work.papers_with(**papers)
+        here = work.books_with(**books)
     return f"{here.name}: kept."
 
 

@@ -21,6 +21,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Nursery, Order, Payment, Receipt
+from ortet.ledger.readings import readings_that_count
 from ortet.paper.receipt import Paid, ReceiptLine, ReceiptTax
 from ortet.wood.money import Rate, rounded, taxed
 from ortet.work.orders import find_order
@@ -183,7 +184,7 @@ def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
             {"what": "Carriage", "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
         )
     notes = {_text(one.percent): one.tax_note for one in its if one.tax_note}
-    paid = Payment.objects.filter(order=order, on__lte=day).order_by("on", "at", "id")
+    paid = readings_that_count(Payment).filter(order=order, on__lte=day).order_by("on", "at", "id")
     return {
         "day": day.isoformat(),
         "currency": nursery.currency,

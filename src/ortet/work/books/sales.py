@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ortet.ledger.models import Expense, Nursery, Outlay, Payment
+from ortet.ledger.readings import readings_that_count
 from ortet.wood.money import Rate, taxed
 
 from .receipts import receipts, standing_sales
@@ -48,6 +49,11 @@ class YearSales:
         return sum((row.net for row in self.varieties), Decimal())
 
     @property
+    def charged(self) -> Decimal:
+        """Sales and carriage, without tax."""
+        return self.net + self.carriage
+
+    @property
     def count(self) -> int:
         """Cuttings and plants sold."""
         return sum(row.count for row in self.varieties)
@@ -66,7 +72,7 @@ def sales(year: Year) -> YearSales:
     on_receipts = [(rate.net, rate.tax, rate.percent) for one in said for rate in one.taxes]
     receipted = standing_sales()
     bare = [(one.net, one.percent) for one in its if one.movement not in receipted and not one.is_swap]
-    payments = list(Payment.objects.filter(on__gte=year.first, on__lte=year.last))
+    payments = list(readings_that_count(Payment).filter(on__gte=year.first, on__lte=year.last))
     return YearSales(
         year=year,
         currency=nursery.currency,

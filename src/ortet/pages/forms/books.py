@@ -1,0 +1,129 @@
+"""Forms of the books: an expense and its reversal, minutes of a deed, a receipt and its cancellation."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from ortet.ledger import models as book
+from ortet.ledger.models import Kind, Outlay, Why
+from ortet.pages import known
+from ortet.work.books.spending import MINUTES, minutes_on
+
+from .deed import Deed
+from .fields import CodeField, CountField, DayField, Notes, PriceField
+
+__all__ = ["CancelReceipt", "GiveReceipt", "ReverseExpense", "SetMinutes", "Spend"]
+
+
+class Spend(Deed):
+    """Money spent."""
+
+    title = "Note an expense"
+    why = "What growing costs is carried by the plants that lived, and stands in the journal."
+    act = "Note it"
+    first = ("what", ("net", "tax"), ("outlay", "on"))
+    folded = {"For one variety, batch or order only": ("variety", "batch", "order")}
+    offers = {"variety": known.varieties, "batch": lambda: known.places(Kind.BATCH)}
+
+    what = forms.CharField(label="What for", max_length=120)
+    net = PriceField(label="Amount without tax", help_text="In your own money.")
+    tax = PriceField(label="Tax in the bill", required=False, help_text="Empty: none.")
+    outlay = forms.ChoiceField(label="Kind", choices=Outlay.choices)
+    on = DayField(label="Day of the bill")
+    variety = forms.CharField(
+        label="Variety",
+        max_length=120,
+        required=False,
+        help_text="Empty: for all that was handled in its season.",
+    )
+    batch = CodeField(label="Batch", required=False, capitals="none")
+    order = CountField(label="Order number", least=1, required=False)
+
+    def usual(self) -> dict[str, Any]:
+        """Return materials of today."""
+        return {"outlay": Outlay.MATERIAL, "on": timezone.localdate(self.nursery.now())}
+
+    def deed(self) -> dict[str, Any]:
+        """Return the expense; no tax is none."""
+        said = super().deed()
+        return {**said, "tax": said["tax"] or Decimal()}
+
+
+class ReverseExpense(Deed):
+    """Take an expense back."""
+
+    title = "Reverse an expense"
+    why = "Another of the same amounts below nothing takes it off; the mistake stays readable."
+    act = "Reverse it"
+    first = ("expense", "note")
+
+    expense = forms.UUIDField(
+        label="Expense",
+        widget=forms.HiddenInput,
+        error_messages={"required": "Pick it from the list of expenses."},
+    )
+    note = Notes("What was wrong", required=True)
+
+    @property
+    def of_expense(self) -> book.Expense | None:
+        """The expense named so far."""
+        try:
+            return book.Expense.objects.filter(
+                pk=self.fields["expense"].to_python(self.said("expense"))
+            ).first()
+        except forms.ValidationError:
+            return None
+
+
+class SetMinutes(Deed):
+    """How long a deed takes."""
+
+    title = "Say how long a deed takes"
+    why = "Minutes for a hundred cuttings, times what an hour is reckoned at, are the labour in a plant."
+    act = "Note it"
+    first = ("deed_done", "per_hundred")
+
+    deed_done = forms.ChoiceField(label="Deed", choices=[(deed, Why(deed).label) for deed in MINUTES])
+    per_hundred = PriceField(label="Minutes for a hundred")
+
+    def usual(self) -> dict[str, Any]:
+        """Return the minutes as they are reckoned now."""
+        deed = self.initial_deed
+        return {"deed_done": deed, "per_hundred": minutes_on(timezone.localdate(self.nursery.now()))[deed][0]}
+
+    initial_deed = str(Why.STRUCK)
+
+    def __init__(self, nursery: book.Nursery, data: Any = None, given: Any = None, **more: Any) -> None:
+        named = (given or {}).get("deed_done", "")
+        self.initial_deed = named if named in MINUTES else self.initial_deed
+        super().__init__(nursery, data, given, **more)
+
+    def deed(self) -> dict[str, Any]:
+        """Return the deed and its minutes."""
+        said = super().deed()
+        return {"deed": said.pop("deed_done"), **said}
+
+
+class GiveReceipt(Deed):
+    """A receipt."""
+
+    title = "Give a receipt"
+    why = "For what was sold for an order and stands on no receipt yet. It gets the next number, and never changes."
+    act = "Give it"
+    first = ("order",)
+
+    order = CountField(label="Order number", least=1)
+
+
+class CancelReceipt(Deed):
+    """Cancel a receipt."""
+
+    title = "Cancel a receipt"
+    why = "Another receipt reverses its lines and sums; then a right one can be given."
+    act = "Cancel it"
+    first = ("number", "note")
+
+    number = CountField(label="Receipt number", least=1)
+    note = Notes("Why", required=True)
