@@ -1,0 +1,115 @@
+"""What is owed for an order: a pure sum over its lines, carriage, tax and payments, and the same read from the book.
+
+What was sold counts at the price it was sold for, what is still wanted at the line's price. Each line's net is rounded to the
+currency's smallest unit, halves away from nothing; tax is reckoned once for each rate, on the sum under it, as receipts do it.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from ortet.ledger.models import Nursery, Order, OrderLine, Payment, Replacement, Sale
+from ortet.ledger.readings import readings_that_count
+from ortet.ledger.slices import in_slices
+from ortet.wood.money import rounded, taxed
+
+__all__ = ["Part", "Sums", "add_up", "sums", "sums_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """So many at a price, under a rate of tax."""
+
+    count: int
+    price: Decimal | None  # of one, without tax; None: nobody said
+    percent: Decimal | None  # of tax; None: none is charged
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What an order comes to, in the nursery's currency."""
+
+    net: Decimal
+    tax: Decimal
+    gross: Decimal
+    paid: Decimal
+    owed: Decimal  # below nothing: more was paid than is due
+    unpriced: int = 0  # cuttings that nobody gave a price
+
+
+def add_up(
+    parts: Iterable[Part], carriage: tuple[Decimal, Decimal | None], paid: Decimal, currency: str
+) -> Sums:
+    """Return what parts, carriage (with its rate of tax) and payments come to.
+
+    Parameters
+    ----------
+    parts
+        Lines as they are reckoned: each is rounded by itself.
+    carriage
+        What the buyer pays for posting, and the per cent of tax on it.
+    """
+    parts = list(parts)
+    nets = [(rounded(one.count * one.price, currency), one.percent) for one in parts if one.price is not None]
+    rates = taxed([*nets, carriage], currency)
+    net = sum((rate.net for rate in rates), Decimal())
+    tax = sum((rate.tax for rate in rates), Decimal())
+    bare = sum(one.count for one in parts if one.price is None)
+    return Sums(net, tax, net + tax, paid, net + tax - paid, bare)
+
+
+def sums(order: Order) -> Sums:
+    """Return what an order comes to, and what of it is owed; nothing for a swap."""
+    return sums_of([order])[order.pk]
+
+
+def sums_of(orders: Sequence[Order]) -> dict[object, Sums]:
+    """Return what orders come to, by their keys; one read of the book for all of them."""
+    nursery = Nursery.get()
+    keys = [order.pk for order in orders]
+    free = set(
+        Replacement.objects.values_list("order", flat=True)
+    )  # what makes a complaint good has no price
+    lines: dict[object, list[OrderLine]] = defaultdict(list)
+    every = OrderLine.objects.select_related("variety").order_by("position")
+    for line in in_slices(every, "order", keys):
+        lines[line.order_id].append(line)
+    sold: dict[object, dict[tuple[int, Decimal | None, str], int]] = defaultdict(lambda: defaultdict(int))
+    gone = Sale.objects.filter(movement__reversed_by=None).order_by("movement__number")
+    rows = gone.values_list("line__order", "line", "price", "movement__lot__variety__name", "movement__count")
+    for key, line_key, price, variety, count in in_slices(rows, "line__order", keys):
+        sold[key][line_key, price, variety] += count
+    paid: dict[object, Decimal] = defaultdict(Decimal)
+    payments = readings_that_count(Payment).values_list("order", "amount")
+    for key, amount in in_slices(payments, "order", keys):
+        paid[key] += amount
+    found: dict[object, Sums] = {}
+    for order in orders:
+        asked = [] if order.is_swap else _parts(lines[order.pk], sold[order.pk], nursery.tax_percent)
+        if order.pk in free:
+            asked = [replace(part, price=part.price or Decimal()) for part in asked]
+        carriage = order.carriage if asked and order.carriage else Decimal()
+        rate = nursery.tax_percent if carriage else None
+        found[order.pk] = add_up(asked, (carriage, rate), paid[order.pk], nursery.currency)
+    return found
+
+
+def _parts(
+    lines: Sequence[OrderLine],
+    sold: dict[tuple[int, Decimal | None, str], int],
+    usual: Decimal | None,
+) -> list[Part]:
+    """Return what was sold of each line at its price, and what of it is still wanted at the line's."""
+    parts = []
+    for line in lines:
+        percent = usual if line.tax_percent is None else line.tax_percent
+        counts: dict[tuple[Decimal | None, str], int] = defaultdict(int)
+        for (key, price, variety), count in sold.items():
+            if key == line.pk:
+                counts[price, variety] += count
+        left = 0 if line.ended_at else max(0, line.count - sum(counts.values()))
+        if left:
+            counts[line.price, line.variety.name] += left
+        parts += [Part(count, price, percent) for (price, _), count in counts.items()]
+    return parts

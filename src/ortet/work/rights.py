@@ -1,0 +1,156 @@
+"""Protected varieties: what stops a line of one until a licence or an exemption is noted. Ortet decides nothing about rights."""
+
+from datetime import date, datetime
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db.models import Q
+from uuid_utils.compat import uuid7
+
+from ortet.ledger.booking import Refused, Unknown, created, turn
+from ortet.ledger.models import Leave, Variety, Warrant
+from ortet.ledger.readings import readings_that_count
+from ortet.wood.naming import fold
+
+from .plants import QUOTES
+
+__all__ = ["find_variety", "latest_warrants", "protected", "refuse_if_stopped", "stopped", "stops", "warrant"]
+
+ASK = "Ask the rights holder; whether an exemption holds is for the law where you are."
+
+
+def find_variety(name: str) -> Variety:
+    """Return the variety of this name, with or without quotation marks.
+
+    Raises
+    ------
+    Unknown
+        If the book has none; it says which are near.
+    """
+    key = fold(name.strip().strip(QUOTES).strip())
+    if found := Variety.objects.filter(name_key=key).first():
+        return found
+    near = Variety.objects.filter(name_key__contains=key[:4])[:3] if key else []
+    hint = f" Is it {', '.join(map(str, near))}?" if near else " Add its mother plant first."
+    raise Unknown(f"No variety is called {name.strip()!r}.{hint} Nothing was booked.")
+
+
+def protected(day: date) -> Q:
+    """Return the condition that a right is noted for a variety whose last day, where one is noted, is not past."""
+    return ~Q(right="") & (Q(right_until=None) | Q(right_until__gte=day))
+
+
+def latest_warrants() -> dict[int, Warrant]:
+    """Return the warrant that counts of each variety that has one, by the variety's key."""
+    return {row.variety_id: row for row in readings_that_count(Warrant)}
+
+
+def stopped(day: date) -> dict[int, str]:
+    """Return why each protected variety may not be planned, picked or sold on a day, by its key."""
+    kept = list(Variety.objects.filter(protected(day)))
+    warrants = latest_warrants() if kept else {}
+    said = {one.pk: _why(one, warrants.get(one.pk), day) for one in kept}
+    return {key: why for key, why in said.items() if why}
+
+
+def stops(variety: Variety, day: date) -> str:
+    """Return why a variety may not be planned, picked or sold on a day, and what to do; nothing where it may."""
+    if not variety.right or (variety.right_until and variety.right_until < day):
+        return ""
+    return _why(variety, readings_that_count(Warrant).filter(variety=variety).last(), day)
+
+
+def _said(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _why(variety: Variety, last: Warrant | None, day: date) -> str:
+    if last and last.leave != Leave.ENDED and (last.until is None or last.until >= day):
+        return ""
+    if last is None:
+        lacks = "no licence or exemption is noted"
+    elif last.leave == Leave.ENDED:
+        lacks = "its licence or exemption is noted as ended"
+    else:
+        assert last.until
+        lacks = f"its {last.get_leave_display()} held until {_said(last.until)}"
+    return (
+        f"{variety} is protected ({variety.right}), and {lacks}. {ASK} "
+        f"Then note it: Licence or exemption, on the variety's page, or ortet warrant {variety.name!r}."
+    )
+
+
+def refuse_if_stopped(variety: Variety, day: date) -> None:
+    """Refuse wood of a protected variety without a licence or an exemption.
+
+    Raises
+    ------
+    Refused
+        It says what to do.
+    """
+    if why := stops(variety, day):
+        raise Refused(f"{why} Nothing was booked.")
+
+
+def warrant(
+    variety: str,
+    leave: str,
+    *,
+    by: User,
+    at: datetime,
+    words: str = "",
+    until: date | None = None,
+    note: str = "",
+    id: UUID | None = None,
+) -> Warrant:
+    """Note the licence or exemption under which a protected variety is propagated and sold, or that it ended.
+
+    Parameters
+    ----------
+    leave : str
+        One of `Leave`: licence, exemption, ended.
+    words : str
+        Of whom, its number, what it allows; needed unless it ended.
+    until : date, optional
+        Its last day.
+
+    Raises
+    ------
+    Refused
+        If the variety has no right noted, the words are missing, or the last day is past.
+    Unknown
+        If the variety is not in the book.
+    """
+    with turn():
+        if id and (before := Warrant.objects.filter(pk=id).first()):
+            return before
+        what = find_variety(variety)
+        if leave not in Leave.values:
+            raise Refused(f"{leave!r}: say {', '.join(Leave.values)}. Nothing was booked.")
+        if not what.right:
+            raise Refused(
+                f"No right is noted for {what}, so that nothing stops it. Note the right first, on the variety's page. "
+                "Nothing was booked."
+            )
+        if leave != Leave.ENDED and not words.strip():
+            raise Refused(
+                "Say in a few words of whom the licence is, its number and what it allows, or on what ground it is exempt. "
+                "Nothing was booked."
+            )
+        if leave == Leave.ENDED and until:
+            raise Refused("What ended has no last day to come. Leave it empty. Nothing was booked.")
+        if until and until < at.date():
+            raise Refused(
+                f"Its last day, {_said(until)}, is past. Say that it ended, or give a later day. Nothing was booked."
+            )
+        return created(
+            Warrant,
+            id=id or uuid7(),
+            variety=what,
+            leave=leave,
+            words=words.strip(),
+            until=until,
+            by=by,
+            at=at,
+            note=note,
+        )
