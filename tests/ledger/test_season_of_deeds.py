@@ -8,7 +8,14 @@ from django.contrib.auth.models import User
 from django.db import connection, transaction
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from ortet import work
 from ortet.ledger import rules
@@ -210,15 +217,24 @@ class Season(RuleBasedStateMachine):
         if self.attempt(deed, crash):
             self.shift(mark, here, "gone", count)
 
-    @rule(data=st.data(), line=st.sampled_from(["1/1", "1/2"]), crash=crashes)
-    def pack(self, data, line, crash):
-        mark, here, count = self.pick(data)
+    def loose(self) -> list[tuple[str, str]]:
+        """Return the wood that may be packed."""
+        closed = ("gone", "became", "parcel", "S")
+        return sorted(key for key, count in self.held.items() if count and not key[1].startswith(closed))
+
+    @precondition(lambda self: self.loose())
+    @rule(data=st.data(), crash=st.one_of(st.none(), st.none(), st.none(), st.integers(0, 60)))
+    def pack(self, data, crash):
+        mark, here = data.draw(st.sampled_from(self.loose()))
+        count = data.draw(st.integers(1, 9))
+        line = "1/2" if self.variety.get(mark) == "Lantern" else "1/1"
         at = self.tick()
         deed = lambda: packing.pack(line, mark, count, lot=mark, from_place=here, by=self.by, at=at)  # noqa: E731
         if moved := self.attempt(deed, crash):
             self.shift(mark, here, moved.to_place.name, count)
 
-    @rule(crash=st.one_of(crashes, st.integers(20, 60)))
+    @precondition(lambda self: any(count and key[1].startswith("parcel") for key, count in self.held.items()))
+    @rule(crash=st.one_of(st.none(), st.none(), st.integers(0, 60)))
     def send(self, crash):
         at = self.tick()
         for number in list(Parcel.objects.filter(sending=None).values_list("number", flat=True)):
