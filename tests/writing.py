@@ -18,21 +18,16 @@ from django.contrib.auth.models import User
 from ortet import work
 from ortet.ledger.models import (
     Erasure,
-    Expense,
     Leave,
     Lot,
-    Minutes,
     MotherPlant,
     Movement,
-    Outlay,
     PassportData,
     Payment,
     Place,
-    Receipt,
     Warrant,
-    Why,
 )
-from ortet.work import orders, packing, receiving
+from ortet.work import books, orders, packing, receiving
 from ortet.work.receiving import SlipLine
 from ortet.work.trials import Wanted, design_trial, strike_trial
 
@@ -153,7 +148,8 @@ def _do(book: Book, verb: str, words: list[str], by: User, at: datetime) -> None
 def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
     """Sell through a parcel, and put a row into each table about selling that no deed fills yet."""
     said = {"at": at, "by": by}
-    line = orders.order(buyer, [orders.Line("Dusk", 2, at.date(), at.date())], by=by, at=at).lines.get()
+    asked = orders.Line("Dusk", 2, at.date(), at.date(), price=Decimal("2.10"))
+    line = orders.order(buyer, [asked], by=by, at=at).lines.get()
     packing.pack(str(line), "P1", 2, lot="P1", by=by, at=at)
     sent = packing.send(1, gross_g=420, by=by, at=at).movements
     packing.arrived(1, "dry", by=by, at=at)
@@ -162,11 +158,11 @@ def _rows_of_selling(book: Book, buyer: str, by: User, at: datetime) -> None:
     packing.told(sent[0].number, 2, 1, told_on=at.date(), by=by, at=at)
     book.movements += sent
     Payment.objects.create(order=line.order, amount=Decimal("4.20"), on=at.date(), **said)
-    Receipt.objects.create(order=line.order, number=1, said={}, **said)
+    books.receipt(line.order.number, by=by, at=at)
     Erasure.objects.create(buyer=line.order.buyer, **said)
     Warrant.objects.create(variety=line.variety, leave=Leave.LICENCE, words="no. 7", **said)
-    Expense.objects.create(on=at.date(), outlay=Outlay.MATERIAL, what="bags", net=Decimal("9.90"), **said)
-    Minutes.objects.create(deed=Why.STRUCK, per_hundred=Decimal("12.5"), **said)
+    books.spend(Decimal("9.90"), "bags", by=by, at=at)
+    books.minutes("struck", Decimal("12.5"), by=by, at=at)
     PassportData.objects.create(mother=book.other_mother, said={"ORIGCTY": "DEU"})
 
 

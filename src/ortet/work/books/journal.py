@@ -140,9 +140,9 @@ def _receipts_and_payments() -> Iterable[_Entry]:
     withdrawn = dict(Withdrawal.objects.values_list("reading", "at"))
     for paid in Payment.objects.select_related("order"):
         of[paid.order.number].append((paid.on, 0, f"{paid.at.isoformat()} {paid.pk}", paid))
-        if taken := withdrawn.get(paid.pk):
-            day = max(paid.on, timezone.localdate(taken))
-            of[paid.order.number].append((day, 2, f"{taken.isoformat()} {paid.pk}", paid))
+        if gone := withdrawn.get(paid.pk):
+            day = max(paid.on, timezone.localdate(gone))
+            of[paid.order.number].append((day, 2, f"{gone.isoformat()} {paid.pk}", paid))
     for order, happened in of.items():
         deposits, stands = Decimal(), 0
         given: dict[int, tuple[_Entry, Decimal]] = {}

@@ -96,7 +96,7 @@ def _rows() -> QuerySet[Receipt]:
 def receipts(order: int | None = None) -> list[ReceiptValues]:
     """Return all receipts by number; those of one order where it is named."""
     rows = _rows() if order is None else _rows().filter(order__number=order)
-    return [_values(row) for row in rows if row.said]
+    return [_values(row) for row in rows]
 
 
 def receipt_values(number: int) -> ReceiptValues:
