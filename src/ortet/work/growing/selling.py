@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
@@ -13,6 +14,7 @@ from ortet.ledger.models import Buyer, Kind, Lot, Movement, OrderLine, Sale, Why
 from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.orders import find_order
+from ortet.work.rights import refuse_if_stopped
 
 __all__ = ["buyer", "line_of", "right_of", "sell"]
 
@@ -99,7 +101,8 @@ def sell(
     Raises
     ------
     Refused
-        If too few lie there, nobody bought them, or the order is another buyer's or asks for another variety.
+        If too few lie there, nobody bought them, the order is another buyer's or asks for another variety, or the variety is
+        protected and no leave is noted.
     """
     with turn():
         if before := booked_before(id, Why.SOLD, count):
@@ -116,6 +119,7 @@ def sell(
             raise Refused(
                 "Sold to whom? Name the buyer, so that whoever has these plants can be reached. Nothing was booked."
             )
+        refuse_if_stopped(what.variety, timezone.localdate(at))
         if price is not None and not 0 <= price < 10**8:
             raise Refused(f"A price of {price}: give an amount like 4.50. Nothing was booked.")
         if line:

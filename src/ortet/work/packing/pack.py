@@ -5,15 +5,28 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db.models import Max
+from django.utils import timezone
 
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, turn
-from ortet.ledger.models import Balance, Kind, Lot, Movement, Order, OrderLine, Packing, Parcel, Place, Why
+from ortet.ledger.models import (
+    Balance,
+    Kind,
+    Lot,
+    Movement,
+    Order,
+    OrderLine,
+    Packing,
+    Parcel,
+    Place,
+    Why,
+)
 from ortet.ledger.packed import open_parcel, packed, sold
 from ortet.ledger.places import WOOD
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.growing.selling import line_of
+from ortet.work.rights import refuse_if_stopped
 
 from .walk import Stop, walk
 
@@ -57,13 +70,15 @@ def pack(
     Raises
     ------
     Refused
-        If the label is of another bag or lot, too few lie there, or the line would get more than it asks for.
+        If the label is of another bag or lot, too few lie there, the line would get more than it asks for, or the variety is
+        protected and no leave is noted.
     """
     with turn():
         if before := booked_before(id, Why.PACKED, count):
             return before
         what, here, stop = _meant(line, scanned, lot, from_place)
         wanted = line_of(line, what)
+        refuse_if_stopped(what.variety, timezone.localdate(at))
         left = _refuse_what_may_not_go(wanted, what, count, at)
         if count is None:
             count = min(left, count_in(what, here), *([stop.count] if stop else []))

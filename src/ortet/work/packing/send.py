@@ -5,11 +5,13 @@ from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
+from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, created, end, turn
-from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Parcel, Sale, Sending, Why
+from ortet.ledger.models import Kind, Lot, Movement, Nursery, OrderLine, Parcel, Sale, Sending, Why
 from ortet.ledger.packed import lying, packed, sold
+from ortet.work.rights import refuse_if_stopped
 
 from .reporting import link_made, made_link
 
@@ -62,7 +64,8 @@ def send(
     Raises
     ------
     Refused
-        If nothing lies in it, it was sent already, a line of it was cancelled or would get more than it asks for.
+        If nothing lies in it, it was sent already, a line of it was cancelled or would get more than it asks for, or a variety
+        is protected and no leave is noted.
     Unknown
         If there is no such parcel.
     """
@@ -82,6 +85,11 @@ def send(
         )
         lots = Lot.objects.select_related("variety").in_bulk({lot for _, lot in held})
         _refuse_what_may_not_go(list(lines.values()))
+        day = at.astimezone(Nursery.get().tz).date()
+        for variety in {lot.variety for lot in lots.values()}:
+            refuse_if_stopped(variety, day)
+        for lot in lots.values():
+            refuse_if_stopped(lot.variety, timezone.localdate(at))
         gone = end(Kind.SOLD)
         moves = [Move(lots[lot], what.place, gone, count, Why.SOLD, note) for (_, lot), count in held.items()]
         moved = book(moves, by=by, at=at)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -28,6 +28,7 @@ from ortet.ledger.slices import in_slices
 from ortet.wood.naming import by_number
 from ortet.work.orders import find_order
 from ortet.work.plan.desk import latest, monday
+from ortet.work.rights import stopped
 
 __all__ = ["Stop", "due_until", "walk"]
 
@@ -47,6 +48,7 @@ class Stop:
     day: date  # from which it can be picked
     pick: int | None  # the plan's; None: chosen from what lies on hand
     note: str = ""
+    stopped: str = ""  # why its variety may not be picked today
 
     @property
     def key(self) -> str:
@@ -72,7 +74,7 @@ def due_until(today: date) -> date:
 def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     """Return what is to be picked of an order, or what is due this week; cold place by cold place, bag by bag.
 
-    Where the plan that counts says who gets what, it is followed. A line that it does not know of gets what lies on hand and is
+    Protected varieties without leave are left out. Where the plan that counts says who gets what, it is followed. A line that it does not know of gets what lies on hand and is
     promised to nobody else, the wood taken first before the rest.
 
     Raises
@@ -83,6 +85,7 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     nursery = Nursery.get()
     today = today or nursery.now().astimezone(nursery.tz).date()
     lines = _lines(order, today)
+    halted = stopped(today)
     left = Counter({line.pk: line.count for line in lines})
     left.subtract(packed(lines))
     left.subtract(sold(lines))
@@ -91,12 +94,12 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     plan = latest(PlanKind.ALLOT)
     picks = _picks(plan)
     until = None if order is not None else due_until(today)
-    stops = list(_planned(picks, wanted, left, there, until))
+    stops = [one for one in _planned(picks, wanted, left, there, until) if one.lot.variety_id not in halted]
     known = set(plan.picks.values_list("line", flat=True)) if plan else set()
     known |= {line.pk for line in wanted.values() if plan and str(line) in _short_in(plan)}
     unknown = [line for line in wanted.values() if line.pk not in known]
-    stops += _on_hand(unknown, left, there, picks, today)
-    return _in_shed_order(stops)
+    stops += _on_hand(unknown, left, there, picks, today, halted)
+    return _in_shed_order(stops, stopped(today))
 
 
 def _lines(order: int | None, today: date) -> list[OrderLine]:
@@ -163,6 +166,7 @@ def _on_hand(
     there: dict[tuple[int, int], int],
     picks: Sequence[tuple[Pick, int]],
     today: date,
+    halted: Collection[int],
 ) -> Iterable[Stop]:
     """Yield wood for lines that no plan knows: of the variety, else of one taken in its place; the oldest first."""
     if not lines:
@@ -187,7 +191,9 @@ def _on_hand(
     for line in sorted(lines, key=lambda one: (one.last_day, one.priority, one.order.number, one.position)):
         grades = [grade for grade in line.grades.split(",") if grade]
         instead = [other.variety_id for other in line.substitutes.all()]
-        for variety in (line.variety_id, *instead):
+        if line.variety_id in halted:
+            continue
+        for variety in (line.variety_id, *(one for one in instead if one not in halted)):
             for lot in of[variety]:
                 if lot.use != line.use or (grades and lot.grade not in grades):
                     continue
@@ -201,11 +207,17 @@ def _on_hand(
                         yield Stop("", objects[key[1]], lot, count, there[key], line, day, None, note)
 
 
-def _in_shed_order(stops: Sequence[Stop]) -> list[Stop]:
-    """Return the stops with the cold place of each bag, so that a walk ends at one door before it goes to the next."""
+def _in_shed_order(stops: Sequence[Stop], why: Mapping[int, str]) -> list[Stop]:
+    """Return the stops with the cold place of each bag, so that a walk ends at one door before it goes to the next.
+
+    `why` says of each variety, by its key, why it may not be picked.
+    """
     rows = Standing.objects.order_by("since", "id").values_list("bag_id", "store__name")
     stands = dict(in_slices(rows, "bag", {stop.place.pk for stop in stops}))
-    placed = [replace(stop, store=stands.get(stop.place.pk, "")) for stop in stops]
+    placed = [
+        replace(stop, store=stands.get(stop.place.pk, ""), stopped=why.get(stop.lot.variety_id, ""))
+        for stop in stops
+    ]
     return sorted(
         placed,
         key=lambda one: (

@@ -122,7 +122,9 @@ def _of_order(line: OrderLine, desk: Desk) -> Wish:
         first=max(line.first_day, desk.today),
         last=line.last_day,
         grades=tuple(grade for grade in line.grades.split(",") if grade),
-        substitutes=tuple(other.variety.name for other in line.substitutes.all()),
+        substitutes=tuple(
+            other.variety.name for other in line.substitutes.all() if other.variety_id not in desk.stopped
+        ),
         worth=float(line.price or 1),
         priority=line.priority,
         least=line.least,
@@ -269,6 +271,15 @@ def _draft(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[
                 "why": [why.text for why in one.whys],
             }
             for one in plan.short
+        ]
+        + [
+            {
+                "wish": wish_key(line),
+                "asked": line.count,
+                "given": 0,
+                "why": [desk.stopped[line.variety_id]],
+            }
+            for line in desk.left_out
         ],
         "binds": [
             f"{one.variety} for {one.use}: {one.there} there, {one.short} short; one more cutting is worth {one.worth:.2f}."

@@ -35,6 +35,7 @@ from ortet.ledger.models import (
 from ortet.ledger.packed import packed, sold
 from ortet.work.growing.batches import batches_struck
 from ortet.work.learnt import learnt_steps
+from ortet.work.rights import stopped
 from ortet.work.today import season_forecast
 
 if TYPE_CHECKING:
@@ -113,7 +114,20 @@ class Desk:
         rows = OrderLine.objects.filter(ended_at=None, last_day__gte=self.today)
         wanted = rows.select_related("order__buyer", "variety").prefetch_related("substitutes__variety")
         done = sold() + packed()
-        return _left_of([*wanted], lambda line: done[line.pk])
+        free = [line for line in wanted if line.variety_id not in self.stopped]
+        return _left_of(free, lambda line: done[line.pk])
+
+    @cached_property
+    def stopped(self) -> dict[int, str]:
+        """Why lines of a protected variety are left out, by the variety's key in the book."""
+        return stopped(self.today)
+
+    @cached_property
+    def left_out(self) -> list[OrderLine]:
+        """The lines that are still wanted and stop, since their variety is protected."""
+        rows = OrderLine.objects.filter(ended_at=None, last_day__gte=self.today, variety__in=self.stopped)
+        done = sold() + packed()
+        return _left_of([*rows.select_related("order__buyer", "variety")], lambda line: done[line.pk])
 
     @cached_property
     def missed(self) -> list[OrderLine]:

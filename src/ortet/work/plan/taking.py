@@ -277,6 +277,18 @@ def _draft(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidenc
         }
         for line in decided.targets
     ]
+    lines += [
+        {
+            "wish": wish_key(line),
+            "who": line.order.buyer.name,
+            "variety": line.variety.name,
+            "asked": line.count,
+            "planned": 0,
+            "chance": None,
+            "why": desk.stopped[line.variety_id],
+        }
+        for line in desk.left_out
+    ]
     unlimited = sorted({cut.mother.accession for cut in cuts if cut.mother.pk not in desk.limits})
     assumed = list(decided.assumed)
     if unlimited:
