@@ -84,6 +84,7 @@ def test_what_to_ask_is_said_and_printed(packed):
         (("address-label",), "one parcel, or one order"),
         (("packing-slip", "9"), "No parcel 9"),
         (("pick-list", "--paper", "a9"), "a4 or letter"),
+        (("receipt-sheet", "9"), "no receipt 9"),
         (("nursery", "--paper", "A5"), "A4 or letter"),
     ],
 )

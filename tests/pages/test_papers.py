@@ -79,6 +79,7 @@ def test_a_link_is_printed_only_by_who_may_write(parcel, at_desk, ben_at_desk):
         ("/outgoing/1/slip.pdf?passports", 422, "authorised"),
         ("/outgoing/1/slip.pdf?paper=a9", 422, "a4 or letter"),
         ("/orders/9/address.pdf", 404, "no order 9"),
+        ("/books/receipts/9.pdf", 404, "no receipt 9"),
         ("/lots/ZZZZ/advice.pdf", 404, "ZZZZ"),
         ("/papers?make=passports&lots=L1", 422, "authorised"),
         ("/papers?make=documents&lots=L1&body=", 422, "required"),

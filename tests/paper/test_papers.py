@@ -112,7 +112,9 @@ def test_each_stop_has_its_code_and_the_walk_keeps_its_order(paper):
 
 
 def test_a_stop_out_of_the_same_bag_says_so():
-    assert pages(pick_list(picks(4)))[0].count("the same") == 2  # K0 twice, and K1 twice under another heading
+    assert (
+        pages(pick_list(picks(4)))[0].count("the same") == 2
+    )  # K0 twice, and K1 twice under another heading
 
 
 def test_each_stop_has_a_box_to_tick():

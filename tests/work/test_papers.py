@@ -8,7 +8,7 @@ import pytest
 
 from ortet import work
 from ortet.ledger.models import Movement, Nursery, Variety
-from ortet.work import orders
+from ortet.work import books, orders
 from ortet.work.nursery import describe, papers_with, plan_with
 from ortet.work.packing import pack, send
 from ortet.work.papers.advice import advise, advise_parcel, advised, advised_parcel
@@ -16,6 +16,7 @@ from ortet.work.papers.destination import Asked, destination, destination_sheet
 from ortet.work.papers.passports import Wanted, passports, supplier_documents
 from ortet.work.papers.picking import pick_list
 from ortet.work.papers.posting import address_label, packing_slip
+from ortet.work.papers.receipts import receipt_sheet
 from ortet.work.papers.sheet import usual_paper
 from tests.paper.reading import SIZES, codes, pages, sizes
 from tests.writing import write
@@ -191,6 +192,33 @@ def test_suppliers_documents_are_for_fruit_and_name_the_body(parcel):
         supplier_documents(parcel=1, body="the body")
     with pytest.raises(work.Refused, match="official body"):
         supplier_documents(["L1"], body=" ")
+
+
+def test_a_receipt_prints_as_it_was_given_out(parcel, ada):
+    send(1, by=ada, at=AT)
+    given = books.receipt(1, by=ada, at=AT)
+    text = text_of(receipt_sheet(given.number))
+    for words in (
+        "Receipt 1",
+        "1 February 2027",
+        "Wren Hedges Tithe Barn 2",
+        "Ribes nigrum ‘Dusk’",
+        "20 1.50",
+        "EUR 50.00",
+        "Order 1",
+    ):
+        assert words in text
+    work.buyer("Wren Hedges", address="Elsewhere 9")
+    assert "Elsewhere 9" in text_of(receipt_sheet(1)) and "EUR 50.00" in text_of(receipt_sheet(1))
+    back = books.cancel_receipt(1, note="wrong price", by=ada, at=AT)
+    text = text_of(receipt_sheet(back.number, "letter"))
+    assert (
+        "This cancels receipt 1: wrong price" in text
+        and "EUR \N{MINUS SIGN}50.00" in text
+        and "given back" not in text
+    )
+    with pytest.raises(work.Unknown):
+        receipt_sheet(9)
 
 
 def test_what_to_ask_follows_from_the_order(book):

@@ -107,6 +107,19 @@ def address_label(
         _write(make(parcel=parcel, order=order, paper=paper), out, name)
 
 
+@app.command("receipt-sheet")
+def receipt_sheet(
+    number: Annotated[int, typer.Argument(metavar="RECEIPT", help="A receipt's number.")],
+    paper: Sheet = "",
+    out: Out = None,
+) -> None:
+    """Print a receipt as it was given out."""
+    with open_book():
+        from ortet.work.papers.receipts import receipt_sheet as make
+
+        _write(make(number, paper), out, f"receipt-{number}.pdf")
+
+
 @app.command()
 def advise(
     lots: Annotated[

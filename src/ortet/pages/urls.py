@@ -99,10 +99,12 @@ urlpatterns = [
     path("r/<str:word>", _view("report.report"), name="report"),
     path("books", _view("books.the_books"), name="books"),
     path("books/costs", _view("books.costs"), name="books-costs"),
+    path("books/owed", _view("books.owed"), name="books-owed"),
     path("books/stock", _view("books.stock"), name="books-stock"),
     path("books/expenses", _view("books.expenses"), name="books-expenses"),
     path("books/journal", _view("books.journal"), name="books-journal"),
     path("books/receipts/<int:number>", _view("books.the_receipt"), name="receipt-of"),
+    path("books/receipts/<int:number>.pdf", _view("papers.receipt"), name="receipt-sheet"),
     path("books/<slug:what>.<slug:kind>", _view("books.books_file"), name="books-file"),
     path("record", _view("today.record"), name="record"),
     # Deeds: a form each, at do/<deed>

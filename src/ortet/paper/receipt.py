@@ -7,40 +7,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
+from ortet.wood.money import rounded, show
+
 from .sender import Sender
 from .typeset import SheetPaper, on_sheet
 
-__all__ = ["Paid", "ReceiptLine", "ReceiptSheet", "ReceiptTax", "receipt_sheet", "show_money"]
-
-CENT = Decimal("0.01")
-# ISO 4217: currencies without a minor unit; all others are shown with two figures, as the book keeps them
-WHOLE = frozenset(
-    (
-        "BIF",
-        "CLP",
-        "DJF",
-        "GNF",
-        "ISK",
-        "JPY",
-        "KMF",
-        "KRW",
-        "PYG",
-        "RWF",
-        "UGX",
-        "VND",
-        "VUV",
-        "XAF",
-        "XOF",
-        "XPF",
-    )
-)
-
-
-def show_money(amount: Decimal, currency: str = "") -> str:
-    """Write an amount: 1,234.50, or JPY 1,200; below nothing with a minus sign."""
-    whole = currency in WHOLE and amount == amount.to_integral_value()
-    words = f"{abs(amount):,.0f}" if whole else f"{abs(amount).quantize(CENT):,.2f}"
-    return f"{currency} ".lstrip() + ("\N{MINUS SIGN}" if amount < 0 else "") + words
+__all__ = ["Paid", "ReceiptLine", "ReceiptSheet", "ReceiptTax", "receipt_sheet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +61,7 @@ class ReceiptSheet:
     title: str = "Receipt"
     facts: tuple[tuple[str, str], ...] = ()  # order, parcel, tax numbers
     notes: tuple[str, ...] = ()
+    tells_owed: bool = True  # not where it cancels another
 
     def __post_init__(self) -> None:
         """Hold the sums together.
@@ -100,12 +73,15 @@ class ReceiptSheet:
         """
         amounts = [line.net for line in self.lines] + [one.amount for one in self.paid]
         amounts += [value for one in self.taxes for value in (one.net, one.tax)]
-        if any(not amount.is_finite() or amount != amount.quantize(CENT) for amount in amounts):
-            raise ValueError(f"Receipt {self.number}: every amount is in whole cents. Nothing was printed.")
+        if any(not amount.is_finite() or amount != rounded(amount, self.currency) for amount in amounts):
+            raise ValueError(
+                f"Receipt {self.number}: {self.currency} is not divided so finely as one of its amounts. Nothing was printed."
+            )
         for line in self.lines:
-            if line.count is not None and line.each is not None and line.count * line.each != line.net:
+            exact = None if line.count is None or line.each is None else line.count * line.each
+            if exact is not None and rounded(exact, self.currency) != line.net:
                 raise ValueError(
-                    f"Receipt {self.number}, {line.what}: {line.count} at {line.each} are {line.count * line.each}, not {line.net}. "
+                    f"Receipt {self.number}, {line.what}: {line.count} at {line.each} are {exact}, not {line.net}. "
                     "Nothing was printed."
                 )
         nets: dict[Decimal | None, Decimal] = defaultdict(Decimal)
@@ -145,7 +121,11 @@ def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    one = receipt
+    one, currency = receipt, receipt.currency
+
+    def money(amount: Decimal) -> str:
+        return show(amount, currency)
+
     taxed = any(line.percent is not None for line in one.lines)
     said = {
         "sender": {"lines": one.sender.lines, "contact": one.sender.contact},
@@ -162,27 +142,27 @@ def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
                 "what": line.what,
                 "note": line.note,
                 "count": "" if line.count is None else f"{line.count:,}",
-                "each": "" if line.each is None else show_money(line.each),
+                "each": "" if line.each is None else money(line.each),
                 "rate": _rate(line.percent),
-                "net": show_money(line.net),
+                "net": money(line.net),
             }
             for line in one.lines
         ],
         "taxes": [
             {
                 "rate": _rate(rate.percent),
-                "net": show_money(rate.net),
-                "tax": show_money(rate.tax),
-                "gross": show_money(rate.net + rate.tax),
+                "net": money(rate.net),
+                "tax": money(rate.tax),
+                "gross": money(rate.net + rate.tax),
                 "note": rate.note,
             }
             for rate in one.taxes
         ],
-        "paid": [{"day": row.day, "how": row.how, "amount": show_money(row.amount)} for row in one.paid],
-        "net": show_money(one.net),
-        "tax": show_money(one.tax),
-        "total": show_money(one.total, one.currency),
-        "owed": _owed(one.owed, one.currency),
+        "paid": [{"day": row.day, "how": row.how, "amount": money(row.amount)} for row in one.paid],
+        "net": money(one.net),
+        "tax": money(one.tax),
+        "total": f"{currency} {money(one.total)}",
+        "owed": _owed(one) if one.tells_owed else None,
     }
     return on_sheet("receipt", paper, receipt=said)
 
@@ -191,8 +171,7 @@ def _rate(percent: Decimal | None) -> str:
     return "none" if percent is None else f"{percent.normalize():f} %"
 
 
-def _owed(amount: Decimal, currency: str) -> tuple[str, str]:
+def _owed(one: ReceiptSheet) -> tuple[str, str]:
     """Return what is owed, or to be given back, and how much."""
-    if amount < 0:
-        return "To be given back", show_money(-amount, currency)
-    return ("Still to be paid" if amount else "Nothing is owed"), show_money(amount, currency)
+    words = "To be given back" if one.owed < 0 else "Still to be paid" if one.owed else "Nothing is owed"
+    return words, f"{one.currency} {show(abs(one.owed), one.currency)}"

@@ -21,6 +21,7 @@ __all__ = [
     "papers",
     "parcel_advice",
     "pick_list",
+    "receipt",
     "slip",
 ]
 
@@ -116,6 +117,15 @@ def checklist(request: HttpRequest, number: int) -> HttpResponse:
 
     asked = Asked(number, region=request.GET.get("region", ""), zone="zone" in request.GET)
     return _pdf(destination_sheet(asked, _paper(request)), f"ask-before-posting-{number}")
+
+
+@require_safe
+@says_why
+def receipt(request: HttpRequest, number: int) -> HttpResponse:
+    """Answer with a receipt as it was given out."""
+    from ortet.work.papers.receipts import receipt_sheet
+
+    return _pdf(receipt_sheet(number, _paper(request)), f"receipt-{number}")
 
 
 @require_safe

@@ -10,11 +10,11 @@ from ortet.ledger.models import Nursery, Parcel
 from ortet.ledger.packed import Packed, contents
 from ortet.paper.address import AddressLabel
 from ortet.paper.address import address_label as printed_address
-from ortet.paper.receipt import show_money
 from ortet.paper.slip import PackingSlip, SlipRow
 from ortet.paper.slip import packing_slip as printed_slip
 from ortet.science.species import species
 from ortet.wood.countries import country_name
+from ortet.wood.money import show
 from ortet.wood.units import show_mass
 from ortet.work.orders import find_order
 from ortet.work.packing import find_parcel
@@ -60,10 +60,10 @@ def packing_slip(
         day=_day(parcel, nursery),
         to=to_lines(parcel.order),
         facts=tuple(_facts(parcel, nursery)),
-        rows=tuple(_row(one, prices) for one in inside),
+        rows=tuple(_row(one, nursery.currency if prices else "") for one in inside),
         notes=tuple(_notes(parcel, nursery, inside, passports is not None)),
         passports=tuple(passports_of(lots, passports)) if passports else (),
-        total=show_money(total, nursery.currency) if prices else "",
+        total=f"{nursery.currency} {show(total, nursery.currency)}" if prices else "",
     )
     with printing():
         return printed_slip(slip, paper=on, colour=passports.colour if passports else True)
@@ -87,7 +87,8 @@ def _facts(parcel: Parcel, nursery: Nursery) -> list[tuple[str, str]]:
     return facts
 
 
-def _row(one: Packed, prices: bool) -> SlipRow:
+def _row(one: Packed, currency: str) -> SlipRow:
+    """Return a row; with its price, where a currency is given."""
     lot, price = one.lot, one.line.price
     words = [species(lot.variety.species).name, f"for {lot.get_use_display()}", lot.grade]
     instead = f"in place of {one.line.variety}" if lot.variety_id != one.line.variety_id else ""
@@ -97,8 +98,8 @@ def _row(one: Packed, prices: bool) -> SlipRow:
         lot=str(lot),
         count=one.count,
         line=f"{one.line.order.number}/{one.line.position}",
-        price=show_money(price) if prices and price is not None else "",
-        sum=show_money(price * one.count) if prices and price is not None else "",
+        price=show(price, currency) if currency and price is not None else "",
+        sum=show(price * one.count, currency) if currency and price is not None else "",
     )
 
 
