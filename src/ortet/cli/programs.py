@@ -31,7 +31,7 @@ def token(
             raise Refused(f"--as {hand!r}: nobody of that name is in the book. No token was given.")
         made = give_token(name, may, hand=whose, by=grower(), now=now())
         device = made.device
-        print(f"{device.name} comes in as {device.user.username} and may {device.scopes.replace(' ', ', ')}.")
+        print(f"{device.name} comes in as {device.user.username} and may {', '.join(device.may)}.")
         if device.scopes == "calendar":
             print("Give a calendar this path to subscribe to, after the address of your pages:")
             print(f"\n    /calendar/{made.secret}.ics\n")
@@ -57,7 +57,7 @@ def tokens(
             there = there.filter(shut_out_at=None)
         moments = ("made_at", "last_seen", "shut_out_at") if every else ("made_at", "last_seen")
         rows = [
-            {"program": one.name, "hand": one.user.username, "may": one.scopes.split()}
+            {"program": one.name, "hand": one.user.username, "may": one.may}
             | {moment: at and localtime(at) for moment in moments for at in [getattr(one, moment)]}
             for one in there
         ]

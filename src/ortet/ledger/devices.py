@@ -30,6 +30,11 @@ class Device(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def may(self) -> list[str]:
+        """What a program may do."""
+        return self.scopes.split()
+
 
 class Pairing(models.Model):
     """A code that was shown and not used yet; gone with its use."""

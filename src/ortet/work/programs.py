@@ -116,7 +116,7 @@ def known_program(secret: str, *, now: datetime) -> Device | None:
 
 def lacks(device: Device, needed: Iterable[str]) -> list[str]:
     """Return the scopes that a program lacks for what it asks; write also where its hand may no longer write."""
-    has = set(device.scopes.split())
+    has = set(device.may)
     if "write" in has and not may_write(device.user):
         has.remove("write")
     return [scope for scope in needed if scope not in has]
