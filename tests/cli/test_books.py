@@ -66,7 +66,7 @@ def test_a_receipt_is_given_and_cancelled(trade):
     assert Receipt.objects.count() == 2
 
 
-@pytest.mark.parametrize("part", ["sales", "costs", "stock", "receipts", "expenses", "journal"])
+@pytest.mark.parametrize("part", ["sales", "owed", "costs", "stock", "receipts", "expenses", "journal"])
 def test_every_part_is_shown_told_to_programs_and_written(part, trade, tmp_path):
     ortet("receipt", "1", *AT)
     ortet("spend", "5", "soil", *AT)

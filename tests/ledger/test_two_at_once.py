@@ -84,6 +84,35 @@ work.give_up("shared", 85, from_place="Bench", by=grower(), at=datetime(2027, 1,
 work.give_up("shared", 100, from_place="Shelf", by=grower(), at=datetime(2027, 1, 4, tzinfo=UTC))
 """
 
+SELL = """
+import sys, django
+from datetime import UTC, date, datetime
+from decimal import Decimal
+django.setup()
+from ortet import work
+from ortet.work.books import receipt
+from ortet.work.nursery import grower
+from ortet.work.orders import Line, order
+who, times = sys.argv[1], int(sys.argv[2])
+sys.stdin.readline()  # wait for the starting shot
+for day in range(times):
+    at = datetime(2027, 1, 2 + day, tzinfo=UTC)
+    line = Line("Dusk", 3, at.date(), at.date(), price=Decimal("1.10"))
+    number = order(who, [line], by=grower(), at=at).number
+    work.sell("shared", 3, from_place="Bench" if who == "a" else "Shelf", order=str(number), by=grower(), at=at)
+    receipt(number, by=grower(), at=at)
+    try:  # both want a receipt for the same order: one gives it, the other is told
+        receipt(1, by=grower(), at=at)
+    except work.Refused as error:
+        assert "lacks a receipt" in str(error), error
+"""
+
+NUMBERS = """
+import json, django; django.setup()
+from ortet.ledger.models import Receipt
+print(json.dumps([[row.number, row.order.number] for row in Receipt.objects.order_by("number")]))
+"""
+
 OPEN = """
 import django; django.setup()
 from datetime import UTC, datetime
@@ -161,6 +190,23 @@ def test_two_processes_at_once_lose_nothing(elsewhere):
     assert said["faults"] == []
     assert (said["taken"], said["given_up"], said["lots"]) == (200 + 2 * 25 * 3 + 25, 2 * 25, 1 + 2 * 25 + 25)
     assert said["movements"] == 2 + 2 * 25 * 3 + 25
+
+
+def test_two_processes_that_give_receipts_leave_no_gap_and_no_number_twice(elsewhere):
+    run(OPEN, elsewhere)
+    started = {"env": elsewhere, "stdin": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with ExitStack() as stack:
+        command = [sys.executable, "-c", SELL]
+        writers = [stack.enter_context(subprocess.Popen([*command, who, "8"], **started)) for who in "ab"]
+        for writer in writers:
+            writer.stdin.write("go\n")
+            writer.stdin.flush()
+        for writer in writers:
+            _, errors = writer.communicate(timeout=300)
+            assert writer.returncode == 0, errors
+    given = json.loads(run(NUMBERS, elsewhere))
+    assert [number for number, _ in given] == list(range(1, 17))
+    assert sorted(order for _, order in given) == list(range(1, 17))
 
 
 def test_processes_killed_half_way_through_a_split_leave_no_trace(elsewhere):

@@ -19,7 +19,7 @@ from ortet.work.nursery import books_with
 pytestmark = pytest.mark.usefixtures("season_kept")
 
 DAY = date(2027, 2, 10)
-PAGES = ("books", "books-costs", "books-stock", "books-expenses", "books-journal")
+PAGES = ("books", "books-owed", "books-costs", "books-stock", "books-expenses", "books-journal")
 DEEDS = ("spend", "reverse-expense", "set-minutes", "give-receipt", "cancel-receipt")
 
 
@@ -136,7 +136,7 @@ def test_a_receipt_that_is_not_there_is_not_found(trade, ben_at_desk):
     assert ben_at_desk.get(reverse("receipt-of", args=[9])).status_code == 404
 
 
-@pytest.mark.parametrize("what", ["sales", "costs", "stock", "receipts", "expenses", "journal"])
+@pytest.mark.parametrize("what", ["sales", "owed", "costs", "stock", "receipts", "expenses", "journal"])
 def test_every_part_is_saved_as_csv_and_xlsx(what, trade, ada, ben_at_desk):
     from openpyxl import load_workbook
 

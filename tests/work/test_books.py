@@ -19,8 +19,10 @@ from ortet.work.books.journal import journal, what_is_odd
 from ortet.work.books.receipts import receipt_values, receipts
 from ortet.work.books.sales import sales
 from ortet.work.books.spending import MINUTES, minutes_on
+from ortet.work.books.tables import tables_of
 from ortet.work.books.years import season, tax_year, tax_year_of
 from ortet.work.nursery import books_with, plan_with
+from ortet.work.owed import sums
 from tests.writing import write
 
 BOOK = """
@@ -325,6 +327,51 @@ def test_a_cancelled_receipt_is_reversed_by_another_and_its_sales_may_stand_on_a
             books.cancel_receipt(number, note="again", by=ada, at=AT)
     assert books.receipt(1, by=ada, at=AT).number == 3
     assert receipt_values(3).gross == Decimal("60.50")
+
+
+def test_a_deposit_stands_on_receipts_as_far_as_each_goes(order, ada):
+    """60.50 in all: 5 of 10 and carriage are 35.09 with tax, so 24.91 of a deposit of 60.00 are left for the second."""
+    deposit = {"amount": Decimal(60), "on": DAY, "is_deposit": True}
+    Payment.objects.create(order=order, by=ada, at=AT, **deposit)
+    for hour in (1, 2):
+        at = AT + timedelta(hours=hour)
+        sell(5, ada, at=at)
+        books.receipt(1, by=ada, at=at)
+    assert [[one.amount for one in said.paid] for said in receipts()] == [
+        [Decimal("35.09")],
+        [Decimal("24.91")],
+    ]
+    assert [said.gross for said in receipts()] == [Decimal("35.09"), Decimal("25.41")]
+    left = sum(row.amount for row in journal() if row.account == "Assets:Owed by buyers")
+    assert left == Decimal("0.50")
+
+
+def test_a_payment_that_was_withdrawn_is_turned_round(order, ada):
+    from ortet.ledger.models import Withdrawal
+
+    paid = [
+        Payment.objects.create(order=order, by=ada, at=AT, on=DAY, amount=Decimal(amount), is_deposit=deposit)
+        for amount, deposit in ((20, True), (7, False), (-5, False))
+    ]
+    for one in paid[:2]:
+        Withdrawal.objects.create(reading=one.pk, at=AT + timedelta(days=1), by=ada, note="another order's")
+    rows = journal()
+    assert sum(row.amount for row in rows if row.account == "Assets:Cash and bank") == Decimal(-5)
+    assert sales(tax_year(2027)).paid == Decimal(-5)
+    assert len({row.entry_id for row in rows}) == 5 and sum(row.amount for row in rows) == 0
+
+
+def test_what_is_owed_agrees_with_receipts_and_payments(order, ada):
+    """All 12 sold and receipted in two: what the journal says buyers owe is what the order is said to owe."""
+    Payment.objects.create(order=order, by=ada, at=AT, on=DAY, amount=Decimal("11.11"))
+    for hour, count in ((1, 5), (2, 7)):
+        at = AT + timedelta(hours=hour)
+        sell(count, ada, at=at)
+        books.receipt(1, by=ada, at=at)
+    owed = sum(row.amount for row in journal() if row.account == "Assets:Owed by buyers")
+    assert owed == sums(order).owed == Decimal("59.55")  # 50.40 + 8.00 at 21 per cent are 70.66, less 11.11
+    _, rows = tables_of("owed", tax_year(2027))["Owed"]
+    assert rows == [(1, Decimal("58.40"), Decimal("12.26"), Decimal("70.66"), Decimal("11.11"), owed, 0)]
 
 
 @pytest.mark.parametrize("number", [2, 77])

@@ -10,7 +10,7 @@ import typer
 from .app import app
 from .book import As, At, Json, Note, hand_of, open_book, print_json, print_table, when
 
-PARTS = "sales, costs, stock, receipts, expenses or journal"
+PARTS = "sales, owed, costs, stock, receipts, expenses or journal"
 WIDE = {  # columns that find no room in 80; they are in the file, in --json and on the page
     "costs": ("labour", "spent on it", "share of the rest", "bench and heat"),
     "expenses": ("variety", "batch", "order", "reverses", "note"),
@@ -192,7 +192,7 @@ def books(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Show what was sold and its tax, what plants cost, stock at cost, receipts, expenses, or the journal."""
+    """Show what was sold and its tax, what is owed, what plants cost, stock at cost, receipts, expenses, or the journal."""
     with open_book():
         from django.utils import timezone
 

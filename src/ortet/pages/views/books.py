@@ -23,14 +23,14 @@ from ortet.work.books.journal import what_is_odd
 from ortet.work.books.receipts import receipt_values, receipts, unreceipted
 from ortet.work.books.sales import sales
 from ortet.work.books.stock import stock as on_hand
-from ortet.work.books.tables import FILES, file_of
+from ortet.work.books.tables import FILES, file_of, tables_of
 from ortet.work.books.years import Year, season, seasons, tax_year, tax_year_of, tax_years
 
 from .asking import Done, a_deed
 from .refusing import says_why
 
 __all__ = [
-    "books_file", "cancel_receipt", "costs", "expenses", "give_receipt", "journal", "reverse_expense", "set_minutes",
+    "books_file", "cancel_receipt", "costs", "expenses", "give_receipt", "journal", "owed", "reverse_expense", "set_minutes",
     "spend", "stock", "the_books", "the_receipt",
 ]  # fmt: skip
 
@@ -81,6 +81,17 @@ def costs(request: HttpRequest) -> HttpResponse:
     """Show what one saleable plant of each variety cost."""
     seen = _seen(request, "costs")
     return render(request, "books_costs.html", {**seen, "costs": reckon(seen["span"])})
+
+
+@require_safe
+@says_why
+def owed(request: HttpRequest) -> HttpResponse:
+    """List what orders come to, what was paid for them and what is owed."""
+    seen = _seen(request, "owed")
+    _, rows = tables_of("owed", seen["span"])["Owed"]
+    page = Paginator(rows, ROWS).get_page(request.GET.get("page"))
+    whole = [sum((row[column] for row in rows), Decimal()) for column in (3, 4, 5)]
+    return render(request, "books_owed.html", {**seen, "page": page, "whole": whole})
 
 
 @require_safe

@@ -148,10 +148,13 @@ def _receipts_and_payments() -> Iterable[_Entry]:
         given: dict[int, tuple[_Entry, Decimal]] = {}
         for day, what, _, one in sorted(happened, key=lambda row: row[:3]):
             if isinstance(one, Payment):
-                waits = one.is_deposit and not stands
-                deposits += (-one.amount if what == WITHDRAWN else one.amount) if waits else 0
+                taken_back = what == WITHDRAWN
+                change = -one.amount if taken_back else one.amount
+                # what goes back comes out of what still waits, where there is enough of it
+                waits = deposits + change >= 0 if change < 0 else one.is_deposit and not stands
+                deposits += change if waits else 0
                 entry = _payment(one, order, DEPOSITS if waits else OWED)
-                yield entry if what != WITHDRAWN else _withdrawn(entry, day)
+                yield _withdrawn(entry, day) if taken_back else entry
             elif one.cancels:
                 entry, taken = given[one.cancels]
                 deposits, stands = deposits + taken, stands - 1
@@ -162,9 +165,10 @@ def _receipts_and_payments() -> Iterable[_Entry]:
                     f"Cancels receipt {one.cancels}",
                 )
             else:
-                entry = _receipt(one, deposits)
-                given[one.number] = entry, deposits
-                deposits, stands = Decimal(), stands + 1
+                taken = min(deposits, max(one.gross, Decimal()))
+                entry = _receipt(one, taken)
+                given[one.number] = entry, taken
+                deposits, stands = deposits - taken, stands + 1
                 yield entry
 
 

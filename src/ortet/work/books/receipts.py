@@ -184,7 +184,8 @@ def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
             {"what": "Carriage", "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
         )
     notes = {_text(one.percent): one.tax_note for one in its if one.tax_note}
-    paid = readings_that_count(Payment).filter(order=order, on__lte=day).order_by("on", "at", "id")
+    taxes = _taxes(lines, before, nursery.currency)
+    gross = sum((rate.net + rate.tax for rate in taxes), Decimal())
     return {
         "day": day.isoformat(),
         "currency": nursery.currency,
@@ -197,11 +198,11 @@ def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
                 "tax": str(rate.tax),
                 "note": notes.get(_text(rate.percent), ""),
             }
-            for rate in _taxes(lines, before, nursery.currency)
+            for rate in taxes
         ],
         "carriage": str(carriage),
         "sales": [one.movement for one in its],
-        "paid": [] if before else [_payment(one) for one in paid],
+        "paid": _paid(order, day, gross),
     }
 
 
@@ -228,9 +229,30 @@ def _taxes(lines: Sequence[Mapping[str, Any]], before: Sequence[ReceiptValues], 
     ]
 
 
-def _payment(one: Payment) -> dict[str, str]:
-    how = " ".join(filter(None, ("deposit" if one.is_deposit else "", one.how)))
-    return {"day": one.on.isoformat(), "amount": str(one.amount), "how": how}
+def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
+    """Return what was paid towards a receipt: payments in their order, as far as no other receipt that stands has them.
+
+    What was paid back comes off the latest of them; what is more than the receipt asks is left to the next.
+    """
+    used: dict[str, Decimal] = defaultdict(Decimal)
+    for row in _rows().filter(order=order, cancels=None, cancelled_by=None):
+        for one in row.said["paid"]:
+            used[one["payment"]] += Decimal(one["amount"])
+    payments = list(readings_that_count(Payment).filter(order=order, on__lte=day).order_by("on", "at", "id"))
+    back = -sum((one.amount for one in payments if one.amount < 0), Decimal())
+    left: list[tuple[Payment, Decimal]] = []
+    for one in reversed([one for one in payments if one.amount > 0]):
+        rest = max(one.amount - used[str(one.pk)], Decimal())
+        off = min(rest, back)
+        back -= off
+        left.insert(0, (one, rest - off))
+    said = []
+    for one, rest in left:
+        if (part := min(rest, gross)) > 0:
+            how = " ".join(filter(None, ("deposit" if one.is_deposit else "", one.how)))
+            said.append({"payment": str(one.pk), "day": one.on.isoformat(), "amount": str(part), "how": how})
+            gross -= part
+    return said
 
 
 def cancel_receipt(number: int, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Receipt:

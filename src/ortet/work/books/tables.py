@@ -6,11 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from ortet.decisions.costs import Part
-from ortet.ledger.models import Expense, Nursery
+from ortet.ledger.models import Expense, Nursery, Order
 from ortet.tables.journal import COLUMNS, as_plain_text, cells
 from ortet.tables.out import as_csv, as_xlsx
 from ortet.wood import code as codes
 from ortet.wood.money import Rate, rounded
+from ortet.work.owed import sums_of
 
 from .costs import costs
 from .journal import journal
@@ -145,11 +146,26 @@ def _receipts(year: Year) -> dict[str, Table]:
     return {"Receipts": (("number", "day", "order", "net", "tax", "gross", "cancels", "cancelled by"), rows)}
 
 
+def _owed(year: Year) -> dict[str, Table]:
+    """Return what orders of these days come to and what of it is owed, as it stands today."""
+    first, after = year.moments
+    orders = list(Order.objects.filter(at__gte=first, at__lt=after, is_swap=False).order_by("number"))
+    sums = sums_of(orders)
+    rows: list[Sequence[object]] = [
+        (order.number, its.net, its.tax, its.gross, its.paid, its.owed, its.unpriced)
+        for order in orders
+        for its in (sums[order.pk],)
+        if its.gross or its.paid
+    ]
+    return {"Owed": (("order", "net", "tax", "gross", "paid", "owed", "of it without a price"), rows)}
+
+
 FILES: Mapping[str, Callable[[Year], dict[str, Table]]] = MappingProxyType(
     {
         "sales": _sales,
         "costs": _costs,
         "stock": _stock,
+        "owed": _owed,
         "receipts": _receipts,
         "expenses": _expenses,
         "journal": _journal,
