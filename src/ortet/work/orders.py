@@ -21,15 +21,14 @@ from ortet.ledger.models import (
     Substitute,
     Target,
     Use,
-    Variety,
 )
 from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.wood.naming import fold
 
 from . import find
-from .plants import QUOTES
+from .rights import find_variety
 
-__all__ = ["Line", "cancel", "find_order", "limit", "order", "want"]
+__all__ = ["Line", "cancel", "find_order", "limit", "order", "refuse_wrong_amount", "want"]
 
 Numbered = TypeVar("Numbered", Order, Target)
 
@@ -49,15 +48,8 @@ class Line:
     priority: int = USUAL
     instead: tuple[str, ...] = ()  # varieties taken in its place, the preferred first
     note: str = ""
-
-
-def _variety(name: str) -> Variety:
-    key = fold(name.strip().strip(QUOTES).strip())
-    if found := Variety.objects.filter(name_key=key).first():
-        return found
-    near = Variety.objects.filter(name_key__contains=key[:4])[:3] if key else []
-    hint = f" Is it {', '.join(map(str, near))}?" if near else " Add its mother plant first."
-    raise Unknown(f"No variety is called {name.strip()!r}.{hint} Nothing was booked.")
+    tax_percent: Decimal | None = None  # None: the nursery's
+    tax_note: str = ""  # why this rate
 
 
 def _next(model: type[Numbered]) -> int:
@@ -75,6 +67,18 @@ def _refuse_if_out_of_range(what: str, count: int, priority: int) -> None:
         )
 
 
+def refuse_wrong_amount(what: str, amount: Decimal | None) -> None:
+    """Refuse an amount below nothing, too large, or finer than a hundredth.
+
+    Raises
+    ------
+    Refused
+        If it is one of these.
+    """
+    if amount is not None and not (amount.is_finite() and 0 <= amount < 10**8 and amount == round(amount, 2)):
+        raise Refused(f"{what} {amount}: give an amount like 4.50. Nothing was booked.")
+
+
 def order(
     buyer: str,
     lines: Sequence[Line],
@@ -83,15 +87,27 @@ def order(
     at: datetime,
     add_to: int | None = None,
     country: str = "",
+    carriage: Decimal | None = None,
+    is_swap: bool = False,
+    in_return: str = "",
     note: str = "",
     id: UUID | None = None,
 ) -> Order:
     """Note what a buyer orders, as a new order or added to one; return it.
 
+    Parameters
+    ----------
+    carriage : Decimal, optional
+        What the buyer pays for posting, without tax; for an order that is added to, the deed `charge` changes it.
+    is_swap : bool
+        Whether it goes without money.
+    in_return : str
+        What comes back for a swap.
+
     Raises
     ------
     Refused
-        If a line asks for nothing, ends before it begins, or the country is no two letters.
+        If a line asks for nothing, ends before it begins, the country is no two letters, or a swap has a price.
     Unknown
         If a variety or the order added to is not in the book.
     """
@@ -113,6 +129,11 @@ def order(
                 raise Refused(
                     f"Order {add_to} is of {theirs.buyer}, not {buyer.strip()}. Nothing was booked."
                 )
+            if carriage is not None or is_swap or in_return.strip():
+                raise Refused(
+                    f"Order {add_to} is in the book: its carriage is noted by itself, and what is a swap was said at first. "
+                    "Nothing was booked."
+                )
         else:
             if not buyer.strip():
                 raise Refused("An order has a buyer: name one. Nothing was booked.")
@@ -120,6 +141,11 @@ def order(
                 raise Refused(
                     f"{country!r}: write the country as two letters, such as DE. Nothing was booked."
                 )
+            refuse_wrong_amount("Carriage", carriage)
+            if in_return.strip() and not is_swap:
+                raise Refused("Something in return is of a swap: say that it is one. Nothing was booked.")
+            if is_swap and carriage:
+                raise Refused("A swap is an order without money: leave the carriage out. Nothing was booked.")
             who = Buyer.objects.filter(name_key=fold(buyer)).first() or created(Buyer, name=buyer.strip())
             theirs = created(
                 Order,
@@ -129,6 +155,9 @@ def order(
                 at=at,
                 by=by,
                 country=country.upper(),
+                carriage=carriage,
+                is_swap=is_swap,
+                in_return=in_return.strip(),
                 note=note,
             )
         first = theirs.lines.count() + 1
@@ -148,6 +177,13 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
         raise Refused(
             f"{what}: at least {line.least} of {line.count}. Give a least number from 1 to {line.count}. Nothing was booked."
         )
+    refuse_wrong_amount(f"{what}: price", line.price)
+    if line.tax_percent is not None and not 0 <= line.tax_percent <= 100:
+        raise Refused(f"{what}: tax of {line.tax_percent} %. Give from 0 to 100. Nothing was booked.")
+    if to.is_swap and (line.price or line.tax_percent):
+        raise Refused(
+            f"{what}: a swap is an order without money: leave its price and tax out. Nothing was booked."
+        )
     if line.use not in Use.values:
         raise Refused(f"{what}: use {line.use!r}. Say {' or '.join(Use.values)}. Nothing was booked.")
     row = created(
@@ -155,19 +191,21 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
         order=to,
         position=position,
         sent=sent,
-        variety=_variety(line.variety),
+        variety=find_variety(line.variety),
         use=line.use,
         count=line.count,
         least=line.least,
         grades=",".join(line.grades),
         price=line.price,
+        tax_percent=line.tax_percent,
+        tax_note=line.tax_note.strip(),
         priority=line.priority,
         first_day=line.first_day,
         last_day=line.last_day,
         note=line.note,
     )
     for rank, name in enumerate(line.instead, 1):
-        other = _variety(name)
+        other = find_variety(name)
         if other.pk == row.variety_id:
             raise Refused(f"{what}: a variety is no substitute for itself. Nothing was booked.")
         created(Substitute, line=row, variety=other, rank=rank)
@@ -212,7 +250,7 @@ def want(
             Target,
             id=id or uuid7(),
             number=_next(Target),
-            variety=_variety(variety),
+            variety=find_variety(variety),
             purpose=purpose,
             use=Use.GRAFTING if purpose == Purpose.GRAFTS else Use.ROOTING,
             count=count,
