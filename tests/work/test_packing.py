@@ -26,6 +26,7 @@ from ortet.ledger.models import (
     Sale,
     Sending,
     StrikeReport,
+    Variety,
     Why,
 )
 from ortet.ledger.packed import lying, packed, sold
@@ -34,6 +35,7 @@ from ortet.work.packing import contents, found_only, pack, send, showing, told_b
 from ortet.work.packing.after import open_complaints
 from ortet.work.packing.reporting import of_link
 from ortet.work.plan.whole import plan_season
+from ortet.work.rights import warrant
 from ortet.work.shed import snapshot
 from ortet.work.today import today
 from ortet.work.trace import trace
@@ -426,3 +428,16 @@ def test_a_replacement_that_is_cancelled_answers_nothing(gone, ada):
     orders.cancel(str(made.number), at=AT)
     assert list(open_complaints()) == [one]
     assert packing.replace(one.pk, by=ada, at=AT).number == made.number + 1
+
+
+def test_a_protected_variety_is_neither_packed_nor_sent_without_leave(book, ada):
+    pack("1/2", "L2", 4, by=ada, at=AT)
+    Variety.objects.filter(name="Lantern").update(right="EU 12345")
+    assert {str(one.line) for one in walk(1, today=TODAY)} == {"order 1/1"}
+    ((line, why),) = packing.halted_lines(1, today=TODAY)
+    assert (str(line), "no licence or exemption is noted" in why) == ("order 1/2", True)
+    refused(lambda: pack("1/2", "L2", 1, by=ada, at=AT), "is protected (EU 12345)", "rights holder")
+    refused(lambda: send(1, by=ada, at=AT), "is protected")
+    warrant("Lantern", "licence", words="Lowland Breeders, no. 7", by=ada, at=AT)
+    assert send(1, by=ada, at=AT).movements[0].count == 4
+    assert packing.halted_lines(1, today=TODAY) == []

@@ -60,12 +60,14 @@ def pick(
 ) -> None:
     """Show which bags to open, in the order in which they stand, and what to take out for whom."""
     with open_book():
-        from ortet.work.packing import walk
+        from ortet.work.packing import halted_lines, walk
 
         stops = walk(order)
         if as_json:
             print_json([_stop(stop) for stop in stops])
             return
+        for halted, why in halted_lines(order):
+            print(f"{str(halted).capitalize()}: {why}")
         if not stops:
             print("Nothing is left to be picked of it." if order else "Nothing is due this week.")
             return

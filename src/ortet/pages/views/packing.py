@@ -14,7 +14,7 @@ from ortet.pages.listing import as_file
 from ortet.pages.policy import SHED_POLICY
 from ortet.work import Refused
 from ortet.work.orders import find_order
-from ortet.work.packing import Short, Stop, left_of, walk
+from ortet.work.packing import Short, Stop, halted_lines, left_of, walk
 from ortet.work.packing import found_only as book_found
 from ortet.work.packing import pack as book_pack
 
@@ -52,6 +52,7 @@ def pick(request: HttpRequest) -> HttpResponse:
         "order": about,
         "parcel": open_parcel(about) if about else None,
         "stops": [(stop, _to(stop, order)) for stop in stops],
+        "halted": halted_lines(order),
         "count": sum(stop.count for stop in stops),
         "bags": len({stop.place.pk for stop in stops}),
         "lacking": [(line, left) for line in about.lines.filter(ended_at=None) if (left := left_of(line))]

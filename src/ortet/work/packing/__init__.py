@@ -7,7 +7,7 @@ from .pack import left_of, pack
 from .reporting import report_link, told, told_by_link
 from .send import Sent, find_parcel, send
 from .short import Short, found_only
-from .walk import Stop, walk
+from .walk import Stop, halted_lines, walk
 
 __all__ = [
     "Packed",
@@ -21,6 +21,7 @@ __all__ = [
     "find_complaint",
     "find_parcel",
     "found_only",
+    "halted_lines",
     "left_of",
     "open_parcel",
     "pack",

@@ -9,7 +9,7 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, created, end, turn
-from ortet.ledger.models import Kind, Lot, Movement, Nursery, OrderLine, Parcel, Sale, Sending, Why
+from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Parcel, Sale, Sending, Why
 from ortet.ledger.packed import lying, packed, sold
 from ortet.work.rights import refuse_if_stopped
 
@@ -85,9 +85,6 @@ def send(
         )
         lots = Lot.objects.select_related("variety").in_bulk({lot for _, lot in held})
         _refuse_what_may_not_go(list(lines.values()))
-        day = at.astimezone(Nursery.get().tz).date()
-        for variety in {lot.variety for lot in lots.values()}:
-            refuse_if_stopped(variety, day)
         for lot in lots.values():
             refuse_if_stopped(lot.variety, timezone.localdate(at))
         gone = end(Kind.SOLD)

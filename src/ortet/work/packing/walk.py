@@ -30,7 +30,7 @@ from ortet.work.orders import find_order
 from ortet.work.plan.desk import latest, monday
 from ortet.work.rights import stopped
 
-__all__ = ["Stop", "due_until", "walk"]
+__all__ = ["Stop", "due_until", "halted_lines", "walk"]
 
 WEEK = timedelta(days=7)
 
@@ -48,7 +48,6 @@ class Stop:
     day: date  # from which it can be picked
     pick: int | None  # the plan's; None: chosen from what lies on hand
     note: str = ""
-    stopped: str = ""  # why its variety may not be picked today
 
     @property
     def key(self) -> str:
@@ -74,8 +73,8 @@ def due_until(today: date) -> date:
 def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     """Return what is to be picked of an order, or what is due this week; cold place by cold place, bag by bag.
 
-    Protected varieties without leave are left out. Where the plan that counts says who gets what, it is followed. A line that it does not know of gets what lies on hand and is
-    promised to nobody else, the wood taken first before the rest.
+    Where the plan that counts says who gets what, it is followed. A line that it does not know of gets what lies on hand and is
+    promised to nobody else, the wood taken first before the rest. Protected varieties without leave are left out: `halted_lines`.
 
     Raises
     ------
@@ -99,7 +98,17 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     known |= {line.pk for line in wanted.values() if plan and str(line) in _short_in(plan)}
     unknown = [line for line in wanted.values() if line.pk not in known]
     stops += _on_hand(unknown, left, there, picks, today, halted)
-    return _in_shed_order(stops, stopped(today))
+    return _in_shed_order(stops)
+
+
+def halted_lines(order: int | None = None, *, today: date | None = None) -> list[tuple[OrderLine, str]]:
+    """Return the lines of a walk that lack something and may not be picked, each with the sentence that says why."""
+    nursery = Nursery.get()
+    today = today or nursery.now().astimezone(nursery.tz).date()
+    why = stopped(today)
+    lines = [line for line in _lines(order, today) if line.variety_id in why]
+    done = packed(lines) + sold(lines)
+    return [(line, why[line.variety_id]) for line in lines if line.count > done[line.pk]]
 
 
 def _lines(order: int | None, today: date) -> list[OrderLine]:
@@ -207,17 +216,11 @@ def _on_hand(
                         yield Stop("", objects[key[1]], lot, count, there[key], line, day, None, note)
 
 
-def _in_shed_order(stops: Sequence[Stop], why: Mapping[int, str]) -> list[Stop]:
-    """Return the stops with the cold place of each bag, so that a walk ends at one door before it goes to the next.
-
-    `why` says of each variety, by its key, why it may not be picked.
-    """
+def _in_shed_order(stops: Sequence[Stop]) -> list[Stop]:
+    """Return the stops with the cold place of each bag, so that a walk ends at one door before it goes to the next."""
     rows = Standing.objects.order_by("since", "id").values_list("bag_id", "store__name")
     stands = dict(in_slices(rows, "bag", {stop.place.pk for stop in stops}))
-    placed = [
-        replace(stop, store=stands.get(stop.place.pk, ""), stopped=why.get(stop.lot.variety_id, ""))
-        for stop in stops
-    ]
+    placed = [replace(stop, store=stands.get(stop.place.pk, "")) for stop in stops]
     return sorted(
         placed,
         key=lambda one: (
