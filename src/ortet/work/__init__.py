@@ -6,7 +6,8 @@ What is heavy to import (today, labels, load) stays in its own module: `from ort
 from ortet.ledger.booking import Refused, Unknown
 
 from .bagging import bag, stand
-from .growing import buyer, count, graft, pot_on, sell, strike
+from .buyers import buyer
+from .growing import count, graft, pot_on, sell, strike
 from .moving import correct, give_up, move, withdraw
 from .plants import add_mother, add_place
 from .reading import inspect, treat, weigh

@@ -3,7 +3,7 @@
 from .counting import count
 from .grafting import graft
 from .potting import pot_on
-from .selling import buyer, sell
+from .selling import sell
 from .striking import strike
 
-__all__ = ["buyer", "count", "graft", "pot_on", "sell", "strike"]
+__all__ = ["count", "graft", "pot_on", "sell", "strike"]

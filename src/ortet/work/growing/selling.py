@@ -5,7 +5,6 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.core.exceptions import ValidationError
 from django.utils import timezone
 from uuid_utils.compat import uuid7
 
@@ -16,35 +15,7 @@ from ortet.work import find
 from ortet.work.orders import find_order
 from ortet.work.rights import refuse_if_stopped
 
-__all__ = ["buyer", "line_of", "right_of", "sell"]
-
-
-def buyer(
-    name: str, *, address: str | None = None, email: str | None = None, note: str | None = None
-) -> Buyer:
-    """Note where a buyer is reached, making the buyer where the name is new; what is None stays as it is.
-
-    Raises
-    ------
-    Refused
-        If there is no name, or the email address is none.
-    """
-    if not name.strip():
-        raise Refused("A buyer has a name. Nothing was booked.")
-    with turn():
-        who = Buyer.objects.filter(name_key=fold(name)).first() or created(Buyer, name=name.strip())
-        for field, value in (("address", address), ("email", email), ("note", note)):
-            if value is not None:
-                setattr(who, field, value.strip())
-        try:
-            who.clean_fields(exclude=["name_key"])
-        except ValidationError as error:
-            said = "; ".join(
-                f"{field.capitalize()}: {' '.join(words)}" for field, words in error.message_dict.items()
-            )
-            raise Refused(f"{said} Nothing was booked.") from None
-        who.save()
-        return who
+__all__ = ["line_of", "right_of", "sell"]
 
 
 def line_of(order: str, lot: Lot) -> OrderLine:
