@@ -218,6 +218,8 @@ def test_when_a_program_was_last_seen_is_known_to_the_minute(after, is_noted, pr
         ("weigh", {"bag": "K1", "gross_g": "311"}, 422, "body.gross_g"),
         ("weigh", {"bag": "K\0", "gross_g": 311}, 404, "no bag"),
         ("note", {"lot": "L1", "words": "a\0b"}, 409, "no letter"),
+        ("give-up", {"lot": "L3", "count": 1, "from_place": "K3", "note": "a\0b"}, 409, "no letter"),
+        ("cancel", {"what": "9" * 150}, 404, "There is no order"),
         ("move", {"lot": "L1", "count": 10**30, "to_place": "Bench"}, 422, "body.count"),
         ("move", {"lot": "L1", "count": True, "to_place": "Bench"}, 422, "whole number"),
         ("move", {"lot": "L1", "count": 31, "from_place": "K1", "to_place": "Bench"}, 409, "30 left in K1"),
@@ -262,6 +264,14 @@ def test_a_list_is_searched_sorted_and_told_in_parts(call, program, book):
     assert program.get(call, first=1, most=1).json()["rows"] == whole["rows"][1:2]
     assert program.get(call, search="a\0zz nowhere").json() == {"total": 0, "rows": []}
     refused(program.get(call, sort="colour"), 422)
+
+
+@pytest.mark.parametrize(
+    "call", ["trace?code=a%00b", "scan?label=a%00b", "lots/a%00b", "labels?lot=%00", "orders/1%00"]
+)
+def test_what_is_no_letter_is_asked_for_in_vain(call, program, book):
+    answer = program.client.get(f"/api/v1/{call}", secure=True)
+    assert answer.status_code in (200, 404, 422), answer.content
 
 
 def test_labels_say_what_stands_on_them_and_where_they_lead(program, book):

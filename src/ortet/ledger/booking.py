@@ -39,6 +39,7 @@ __all__ = [
     "how_far",
     "in_turn",
     "new_code",
+    "refuse_no_letter",
     "take_turn",
     "told",
     "turn",
@@ -149,10 +150,8 @@ def created(model: type[Row], **fields: object) -> Row:
     for name, value in fields.items():
         if isinstance(value, float) and not math.isfinite(value):
             raise Refused(f"{_spoken(name)}: {value} is no number. Nothing was booked.")
-        if isinstance(value, str) and "\x00" in value:
-            raise Refused(
-                f"{_spoken(name)}: a character that is no letter. Type it again. Nothing was booked."
-            )
+        if isinstance(value, str):
+            refuse_no_letter(name, value)
     row = model(**fields)
     try:
         row.clean_fields(
@@ -167,6 +166,12 @@ def created(model: type[Row], **fields: object) -> Row:
         raise Refused(f"{said} Nothing was booked.") from None
     row.save(force_insert=True)
     return row
+
+
+def refuse_no_letter(name: str, value: str) -> None:
+    """Raise where a word holds a NUL, which PostgreSQL cannot keep and no other program reads past."""
+    if "\x00" in value:
+        raise Refused(f"{_spoken(name)}: a character that is no letter. Type it again. Nothing was booked.")
 
 
 def _spoken(field: str) -> str:
@@ -249,6 +254,7 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
     """Raise where the moves ask more of a place than it holds, in order, or come before their lot."""
     left: dict[tuple[int, int], int] = {}
     for move in moves:
+        refuse_no_letter("note", move.note)
         if not 1 <= move.count <= MOST:
             raise Refused(
                 f"{move.count} cuttings of {move.lot}: at least 1 moves, at most {MOST:,}. Nothing was booked."

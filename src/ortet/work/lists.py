@@ -103,6 +103,7 @@ def _word(search: str, *fields: str) -> Q:
 def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> QuerySet[Lot]:
     """Return lots with what is on hand, found by code, mark, variety, species, accession, grade or place."""
     rows = Lot.objects.select_related("variety", "mother").annotate(on_hand=ON_HAND_SUM)
+    search = search.replace("\0", " ")
     if search.strip():
         words = _word(
             search, "code", "mark", "variety__name", "variety__species", "mother__accession", "grade"

@@ -146,7 +146,7 @@ def asked(text: str) -> Asked:
     Unknown
         If nothing in the book is; a mistyped code is told from an unknown one.
     """
-    text = " ".join(text.split())
+    text = " ".join(text.replace("\0", " ").split())
     if not text:
         raise Refused("Say what to trace: a code, a mark, a name, an accession number or an order's number.")
     if "://" in text:  # a scanner types the whole address that a label's code holds
