@@ -1,9 +1,11 @@
 """What every test stands on: a folder of its own, a browser, and steady random input."""
 
+import copy
 import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import django
@@ -33,6 +35,12 @@ hypothesis.settings.load_profile("steady")
 def pytest_unconfigure() -> None:
     """Take the folder away again."""
     shutil.rmtree(_FOLDER, ignore_errors=True)
+
+
+@pytest.fixture(autouse=True)
+def nothing_remembered() -> None:
+    """Forget what Today was in the last test, whose book was rolled back and whose count of rows may come again."""
+    Path(_FOLDER, "today.json").unlink(missing_ok=True)
 
 
 @pytest.fixture(scope="session")
@@ -80,14 +88,20 @@ def chromium() -> "Iterator[Browser]":
         browser.close()
 
 
-@pytest.fixture
-def ada(db: None) -> "User":
-    """Ada may write."""
+def _ada() -> "User":
     from django.contrib.auth.models import Permission, User
 
     user = User.objects.create_user("ada", password="three-dry-sticks")
     user.user_permissions.add(Permission.objects.get(codename="add_movement"))
     return user
+
+
+@pytest.fixture
+def ada(request: pytest.FixtureRequest, db: None) -> "User":
+    """Ada may write."""
+    from django.contrib.auth.models import User
+
+    return User.objects.get(username="ada") if "full_book_kept" in request.fixturenames else _ada()
 
 
 @pytest.fixture
@@ -98,9 +112,21 @@ def ben(db: None) -> "User":
     return User.objects.create_user("ben", password="three-wet-sticks")
 
 
+@pytest.fixture(scope="module")
+def full_book_kept(django_db_setup: None, django_db_blocker: "DjangoDbBlocker") -> "Iterator[Book]":
+    """The full book, written once for a module that asks for it with `usefixtures`: its tests all find it in the database."""
+    from tests.keeping import kept
+    from tests.writing import FULL, write
+
+    with kept(django_db_blocker):
+        yield write(FULL, _ada())
+
+
 @pytest.fixture
-def full_book(ada: "User") -> "Book":
+def full_book(request: pytest.FixtureRequest, ada: "User") -> "Book":
     """A small book in which every deed was done once."""
     from tests.writing import FULL, write
 
+    if "full_book_kept" in request.fixturenames:
+        return copy.deepcopy(request.getfixturevalue("full_book_kept"))
     return write(FULL, ada)

@@ -9,7 +9,7 @@ from django.db import IntegrityError, connection, transaction
 from ortet.ledger import guard, rules
 from ortet.ledger.models import Lot, Movement, Place, Standing, Why
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("full_book_kept")]
 
 
 def refused(sql: str, *params: object) -> str:

@@ -1,5 +1,6 @@
 """Two hands and a book: Ada may write, Ben may read."""
 
+import copy
 import threading
 from contextlib import contextmanager
 
@@ -12,6 +13,7 @@ from django.test import Client
 from ortet.ledger import guard
 from ortet.ledger.models import Nursery
 from ortet.work import nursery as hands
+from tests.keeping import kept
 from tests.writing import Book, write
 
 SEASON = """
@@ -35,11 +37,30 @@ def quick_passwords(settings):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
-@pytest.fixture
-def ada(db) -> User:
-    """Return a hand that may write."""
+def _ada() -> User:
     hands.set_password(hands.GROWER, "bud swell 27")
     return hands.add_hand("ada", "black wood 27", may_write=True)
+
+
+def _nursery() -> Nursery:
+    here = Nursery.objects.create(id=1, name="Hill Nursery", zone="Europe/Prague", fixed_now=NOW)
+    here.refresh_from_db()
+    return here
+
+
+@pytest.fixture(scope="module")
+def season_kept(django_db_setup, django_db_blocker):
+    """The small season, written once for a module that asks for it with `usefixtures`: its tests all find it there."""
+    with kept(django_db_blocker):
+        ada = _ada()
+        _nursery()
+        yield write(SEASON, ada)
+
+
+@pytest.fixture
+def ada(request, db) -> User:
+    """Return a hand that may write."""
+    return User.objects.get(username="ada") if "season_kept" in request.fixturenames else _ada()
 
 
 @pytest.fixture
@@ -49,16 +70,16 @@ def ben(ada) -> User:
 
 
 @pytest.fixture
-def nursery(db) -> Nursery:
+def nursery(request, db) -> Nursery:
     """Return a nursery whose clock stands still on a February morning in Prague."""
-    here = Nursery.objects.create(id=1, name="Hill Nursery", zone="Europe/Prague", fixed_now=NOW)
-    here.refresh_from_db()
-    return here
+    return Nursery.get() if "season_kept" in request.fixturenames else _nursery()
 
 
 @pytest.fixture
-def book(ada, nursery) -> Book:
+def book(request, ada, nursery) -> Book:
     """Return a small season."""
+    if "season_kept" in request.fixturenames:
+        return copy.deepcopy(request.getfixturevalue("season_kept"))
     return write(SEASON, ada)
 
 

@@ -1,4 +1,4 @@
-"""The pages in a real browser, over the demo season as `ortet demo` serves it: on a phone, at a desk, by day, by night."""
+"""The pages in a real browser, over the demo season as `ortet demo` serves it, on a phone. How each looks: test_every_page."""
 
 import os
 import re
@@ -8,43 +8,10 @@ from collections.abc import Iterator
 from urllib.parse import urljoin
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
-PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+PHONE = {"width": 390, "height": 844}
 FIRST_LOAD = 150_000  # bytes
-THUMB = 48  # px
-PAGES = (
-    "/",
-    "/lots",
-    "/places",
-    "/mothers",
-    "/wanted",
-    "/wanted/ourselves",
-    "/plan",
-    "/plan/benches",
-    "/record",
-    "/batches?all=1",
-    "/do/strike",
-    "/do/graft",
-    "/do/count",
-    "/do/pot",
-    "/do/sell",
-    "/do/buyer",
-    "/trials",
-    "/trials/hints",
-    "/do/design-trial",
-    "/do/strike-trial",
-    "/mix",
-    "/race",
-    "/race?kind=grape&base_c=24&air_c=18",
-    "/sample?lot=26-005&share=20",
-    "/mixup?a-lot=25-001&a-wrong=3&a-of=10",
-    "/scan?place=Tunnel&first=25-001&second=A1",
-    "/nameless?place=Tunnel&count=15",
-    "/lots/ZZZZ",
-    "/phones",
-)
 
 
 @pytest.fixture(scope="module")
@@ -66,71 +33,6 @@ def page(chromium: Browser) -> Iterator[Page]:
     """Open a phone."""
     with chromium.new_context(viewport=PHONE) as context:
         yield context.new_page()
-
-
-def led_to(page: Page, address: str) -> list[str]:
-    """Return the addresses of all kinds of pages, the deeper ones as the lists lead to them."""
-    found = [urljoin(address, path) for path in PAGES]
-    for path, link in (
-        ("/lots", "td a.wrap"),
-        ("/places?kind=bag", "td a"),
-        ("/places?kind=store", "td a"),
-        ("/places?kind=site", "td a"),
-        ("/mothers", "td a"),
-        ("/places?kind=bench", "td a"),
-        ("/places?kind=ground", "td a"),
-        ("/batches?all=1", "td a"),
-        ("/wanted", "td a"),
-    ):
-        page.goto(urljoin(address, path))
-        found.append(urljoin(address, page.locator(link).first.get_attribute("href")))
-    return found
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
-def test_axe_finds_nothing_serious_on_any_page(chromium, address, viewport, scheme):
-    """axe-core's rules of WCAG 2; its two upper grades are serious and critical."""
-    # Night changes nothing but colours, so only colours are tried again.
-    rules = {"runOnly": ["color-contrast"]} if scheme == "dark" else {}
-    with chromium.new_context(viewport=viewport, color_scheme=scheme) as context:
-        page = context.new_page()
-        wrong = []
-        for to in led_to(page, address):
-            page.goto(to)
-            page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
-            for violation in (
-                Axe().run(page, options={"resultTypes": ["violations"], **rules}).response["violations"]
-            ):
-                if violation["impact"] in ("serious", "critical"):
-                    nodes = [node["html"][:120] for node in violation["nodes"][:3]]
-                    wrong.append((to, violation["id"], nodes))
-        assert wrong == []
-
-
-def test_no_page_is_wider_than_a_phone(page, address):
-    wide = []
-    for to in led_to(page, address):
-        page.goto(to)
-        if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
-            wide.append(to)
-    assert wide == []
-
-
-SMALL = """([pressed, least]) => [...document.querySelectorAll(pressed)]
-    .map(e => [e.outerHTML.slice(0, 90), (/checkbox|radio/.test(e.type) ? e.closest('label') : e).getBoundingClientRect().height])
-    .filter(([_, height]) => 0 < height && height < least - 0.01)"""
-
-
-def test_what_a_thumb_presses_is_large_enough(page, address):
-    small = []
-    pressed = (
-        ".act, .quiet, a.wrap, .shoot-nav a, .foot a, summary, input:not([type=hidden]), select, td a, th a"
-    )
-    for to in led_to(page, address):
-        page.goto(to)
-        small += page.evaluate(SMALL, [pressed, THUMB])
-    assert small == []
 
 
 def test_the_first_load_is_small_and_comes_from_here_only(page, address):

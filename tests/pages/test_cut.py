@@ -12,6 +12,8 @@ from ortet.tables.columns import template
 from ortet.tables.shoots import CUTTING
 from ortet.work import nursery as hands
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 USUAL = {
     "cut": "1",
     "length": "1200",

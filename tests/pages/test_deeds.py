@@ -26,6 +26,8 @@ from ortet.ledger.models import (
     Withdrawal,
 )
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 FORMS = (
     "take",
     "bag",

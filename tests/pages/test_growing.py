@@ -14,6 +14,8 @@ from ortet.ledger.models import Batch, Buyer, Count, Lot, Movement, Place, Sale
 from tests.pages.test_deeds import sent
 from tests.writing import _do
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 GROWN = """
     2027-01-21 08:00  place ground Yard
     2027-01-21 09:00  strike L1 20 from K1 as S1 on Shelf base_c=22 medium=sand treatment=none

@@ -6,6 +6,8 @@ from django.urls import reverse
 
 from ortet.ledger.models import Movement, Nursery
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 ASKED = {"scions": "8.2 7,6mm 5", "stocks": "7.5\n8 12"}
 
 

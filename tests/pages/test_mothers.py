@@ -10,6 +10,8 @@ from django.urls import reverse
 
 from ortet import work
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 
 def accessions(answer) -> list[str]:
     return [plant.accession for plant in answer.context["page"]]
@@ -56,11 +58,6 @@ def test_an_accession_may_hold_a_slash(book, at_desk):
 def test_a_breeders_right_is_shown(book, at_desk):
     work.add_mother("M5", "Kept", "grape", right="protected until 2039")
     assert "protected until 2039" in at_desk.get("/mothers/M5").content.decode()
-
-
-def test_an_empty_book_says_what_to_do_first(nursery, at_desk):
-    page = at_desk.get("/mothers").content.decode()
-    assert "No mother plants yet" in page and reverse("add-mother") in page
 
 
 def test_an_unknown_plant_is_not_found(book, at_desk):

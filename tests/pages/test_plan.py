@@ -25,6 +25,8 @@ from ortet.work.plan.whole import plan_season
 
 from .test_deeds import sent
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 AT = datetime(2027, 2, 12, 7, tzinfo=UTC)
 FROM, UNTIL = date(2027, 2, 15), date(2027, 3, 15)
 PAGES = (
@@ -82,16 +84,6 @@ def test_who_may_plan(planned, at_desk, ben_at_desk, deed):
 def test_who_may_only_read_finds_nothing_to_press(planned, ben_at_desk):
     for path in ("/plan", "/plan/benches"):
         assert "/do/" not in ben_at_desk.get(path).content.decode(), path
-
-
-def test_an_empty_book_says_what_to_do_first(nursery, at_desk):
-    page = at_desk.get("/plan").content.decode()
-    for deed in ("add-mother", "order", "want", "set-up-bench"):
-        assert reverse(deed) in page
-    assert "Nothing is planned yet" in page
-    assert "Nothing is planned for a bench" in at_desk.get("/plan/benches").content.decode()
-    assert at_desk.get("/plan/benches/look").status_code == 422
-    assert at_desk.get("/plan/who.csv").content.decode().count("\n") == 1
 
 
 def test_the_season_is_planned_by_one_press_and_two_count_once(wished, at_desk):

@@ -6,6 +6,8 @@ from django.urls import reverse
 
 from ortet.ledger.models import Movement
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 
 def page(client: Client, status: int = 200, **said: str) -> str:
     answer = client.get(reverse("race"), said)

@@ -16,6 +16,8 @@ from ortet.work.receiving import SlipLine
 from ortet.work.today import today
 from tests.writing import a_photo
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 NUMBERED = ("parcel", "parcel-whole", "parcel-line", "parcel-finish")
 
 

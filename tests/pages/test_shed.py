@@ -25,6 +25,8 @@ from ortet.pages.policy import POLICY, SHED_POLICY
 from ortet.pages.shed import ACTS, MOST
 from tests.writing import a_photo
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 AT = "2027-02-12T06:30:00+00:00"
 GET = ("shed", "shed-book", "shed-worker")
 PICTURE = base64.b64encode(a_photo()).decode()
@@ -262,13 +264,6 @@ def test_photos_and_notes_stand_with_their_lot_and_their_place(book, ben_at_desk
     assert b"".join(answer)[:3] == b"\xff\xd8\xff"
     withdraw = at_desk.get(reverse("withdraw"), {"reading": photo.pk})
     assert "Photo of K1" in withdraw.content.decode()
-
-
-def test_a_batch_shows_its_photos(full_book, ada, nursery):
-    client = Client()
-    client.force_login(ada)
-    page = client.get(reverse("batch", args=[full_book.places["S1"].code])).content.decode()
-    assert reverse("photo", args=[Photo.objects.get().pk]) in page and "two cells flooded" in page
 
 
 @pytest.mark.parametrize("method", ["post", "put", "delete"])

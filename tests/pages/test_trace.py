@@ -12,6 +12,8 @@ from ortet import work
 from ortet.pages.views.trace_across import MOST
 from tests.writing import write
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 SEASON = """
     2027-01-04 08:00  place ground Yard
     2027-01-20 09:00  strike L1 8 from Bench as S1 on Shelf

@@ -14,6 +14,8 @@ from ortet.work.orders import Line, cancel, limit, order, want
 
 from .test_deeds import DEEDS, sent
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 AT = datetime(2027, 2, 1, 9, tzinfo=UTC)
 FROM, UNTIL = date(2027, 2, 15), date(2027, 3, 15)
 LATE = date(2027, 4, 1)

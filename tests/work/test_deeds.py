@@ -21,7 +21,7 @@ from ortet.ledger.models import (
 )
 from ortet.work.lots import history
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("full_book_kept")]
 AT = datetime(2027, 2, 1, 9, tzinfo=UTC)
 ID = UUID("0197a1b2-0000-7000-8000-000000000001")
 

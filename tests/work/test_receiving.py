@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from ortet import work
 from ortet.ledger import rules
+from ortet.ledger.booking import how_far
 from ortet.ledger.models import (
     Balance,
     Inspection,
@@ -116,6 +117,14 @@ def test_two_devices_noting_one_line_lose_nothing(parcel):
     receiving.note_found(parcel.number, 1, at=OPENED, counted=24)
     receiving.note_found(parcel.number, 1, at=OPENED, mouldy=1, dead=0)
     assert Received.objects.get().said["lines"][0]["found"] == {"counted": 24, "mouldy": 1, "dead": 0}
+
+
+def test_what_is_noted_tells_whoever_remembers_though_the_clock_stands_still(parcel):
+    far = set()
+    for counted in (24, 25, 24):
+        receiving.note_found(parcel.number, 1, at=OPENED, counted=counted)
+        far.add(how_far())
+    assert len(far) == 3
 
 
 def test_a_line_taken_out_leaves_the_others_their_numbers(parcel):
