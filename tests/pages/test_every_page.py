@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
-from urllib.parse import urljoin, urlsplit
+from urllib.parse import urljoin
 from urllib.request import urlopen
 
 import pytest
@@ -28,7 +28,17 @@ FIRST_LOAD = 150_000  # bytes
 THUMB = 48  # px
 # Not looked at as pages: files, what only takes a form, and what leads on to a page at once.
 FILES = re.compile(r"\.(csv|pdf|json|jpg|js|zip|ics|xlsx)$")
-NO_PAGES = {"today-done", "sign-out", "sign-in", "shed-records", "plan-look", "pair", "pair-by-scan", "report", "report-link"}
+NO_PAGES = {
+    "today-done",
+    "sign-out",
+    "sign-in",
+    "shed-records",
+    "plan-look",
+    "pair",
+    "pair-by-scan",
+    "report",
+    "report-link",
+}
 LEADS_ON = {"from-label", "from-trial-label", "from-plot-label"}
 # Forms that another page fills and that say nothing by themselves in an empty book; and pages filled in a telling way.
 FILLED = (
