@@ -34,6 +34,7 @@ from ortet.work import lots, orders, packing
 from ortet.work.packing import contents, found_only, pack, send, showing, told_by_link, walk
 from ortet.work.packing.after import open_complaints
 from ortet.work.packing.reporting import of_link
+from ortet.work.plan.by_hand import give
 from ortet.work.plan.whole import plan_season
 from ortet.work.rights import warrant
 from ortet.work.shed import snapshot
@@ -441,3 +442,11 @@ def test_a_protected_variety_is_neither_packed_nor_sent_without_leave(book, ada)
     warrant("Lantern", "licence", words="Lowland Breeders, no. 7", by=ada, at=AT)
     assert send(1, by=ada, at=AT).movements[0].count == 4
     assert packing.halted_lines(1, today=TODAY) == []
+
+
+def test_what_a_hand_chose_and_was_packed_is_not_chosen_once_more(book, ada):
+    plan_season(by=ada, now=AT)
+    give("1/1", "L3", 20, TODAY, by=ada, from_place="K1", now=AT)
+    pack("1/1", "L3", 15, lot="L3", from_place="K1", by=ada, at=AT)
+    picks = plan_season(by=ada, now=AT).allot.picks.filter(by_hand=True)
+    assert [(pick.lot.mark, pick.count) for pick in picks] == [("L3", 5)]

@@ -7,12 +7,9 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Sum
-
 from ortet.ledger.models import (
     Balance,
     Lot,
-    Movement,
     Nursery,
     OrderLine,
     Pick,
@@ -20,7 +17,6 @@ from ortet.ledger.models import (
     Plan,
     PlanKind,
     Standing,
-    Why,
 )
 from ortet.ledger.packed import packed, sold
 from ortet.ledger.places import WOOD
@@ -28,6 +24,7 @@ from ortet.ledger.slices import in_slices
 from ortet.wood.naming import by_number
 from ortet.work.orders import find_order
 from ortet.work.plan.desk import latest, monday
+from ortet.work.plan.due import picked_since
 from ortet.work.rights import stopped
 
 __all__ = ["Stop", "due_until", "halted_lines", "walk"]
@@ -129,11 +126,7 @@ def _picks(plan: Plan | None) -> list[tuple[Pick, int]]:
     """Return the picks of the plan from what lies on hand, each with how much of it is still to be picked."""
     if plan is None:
         return []
-    moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None).order_by()
-    done: Counter[tuple[int, int, int]] = Counter()
-    for why, line in ((Why.PACKED, "packing__line"), (Why.SOLD, "sale__line")):
-        gone = moved.filter(why=why).values_list("lot", "from_place", line).annotate(sum=Sum("count"))
-        done.update({(lot, place, of): count for lot, place, of, count in gone if of is not None})
+    done = picked_since(plan)
     rows = plan.picks.filter(lot__isnull=False).select_related(
         "lot__variety", "place", "line__order__buyer", "line__variety"
     )

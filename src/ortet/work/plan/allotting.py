@@ -17,6 +17,7 @@ from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
 
 from .desk import Desk, day_of, latest, monday
+from .due import picked_since
 
 if TYPE_CHECKING:
     from ortet.decisions.allot import AllotPlan, Fixed, Supply, Wish
@@ -170,11 +171,15 @@ def _fixed(
         keys[one.supply] = keys.get(one.supply, 0) - one.count
         wanted[one.wish] = wanted.get(one.wish, 0) - one.count
     anew = {(one.supply, one.wish) for one in also}.union(freed)
+    done = picked_since(before)
     for pick in before.picks.filter(by_hand=True).select_related(
         "lot", "place", "mother", "line__order", "target"
     ):
         supply, wish = picked_key(pick)
-        count = min(pick.count, keys.get(supply, 0), wanted.get(wish, 0))
+        already = done[
+            pick.lot_id or 0, pick.place_id or 0, pick.line_id or 0
+        ]  # what a hand chose and packed since
+        count = min(pick.count - already, keys.get(supply, 0), wanted.get(wish, 0))
         if count > 0 and (supply, wish) not in anew:
             keys[supply] -= count
             wanted[wish] -= count

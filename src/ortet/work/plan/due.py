@@ -13,7 +13,7 @@ from ortet.ledger.models import Kind, Movement, Pick, Plan, PlanKind, Standing, 
 
 from .desk import latest
 
-__all__ = ["to_cut", "to_post", "to_set"]
+__all__ = ["picked_since", "to_cut", "to_post", "to_set"]
 
 
 def to_cut() -> Iterator[ToCut]:
@@ -40,6 +40,16 @@ def _since(plan: Plan, *by: str, **only: object) -> dict[tuple[object, ...], int
     """Return the cuttings that moved since a plan was made and were not taken back, summed by what is named."""
     moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None, **only).order_by()
     return {tuple(row[:-1]): row[-1] for row in moved.values_list(*by).annotate(sum=Sum("count"))}
+
+
+def picked_since(plan: Plan) -> Counter[tuple[int, int, int]]:
+    """Return what was packed, or sold from where it lay, for order lines since a plan was made, by lot, place and line."""
+    done: Counter[tuple[int, int, int]] = Counter()
+    moved = Movement.objects.filter(number__gt=plan.movements, reversed_by=None).order_by()
+    for why, line in ((Why.PACKED, "packing__line"), (Why.SOLD, "sale__line")):
+        rows = moved.filter(why=why).values_list("lot", "from_place", line).annotate(sum=Sum("count"))
+        done.update({(lot, place, of): count for lot, place, of, count in rows if of is not None})
+    return done
 
 
 def to_set() -> Iterator[ToSet]:
