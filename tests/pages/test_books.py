@@ -44,15 +44,10 @@ def test_a_stranger_is_led_to_sign_in(name, book):
     assert answer.status_code == 302 and answer.url.startswith(reverse("sign-in"))
 
 
-@pytest.mark.parametrize("name", PAGES)
-def test_what_only_shows_takes_no_other_method(name, trade, at_desk):
-    for method in ("post", "put", "delete"):
-        assert getattr(at_desk, method)(reverse(name)).status_code == 405
-
-
-@pytest.mark.parametrize("name", DEEDS)
-def test_a_deed_takes_no_other_method(name, trade, at_desk):
-    for method in ("put", "delete"):
+def test_no_other_method_is_taken(book, at_desk):
+    asked = [(name, "post") for name in PAGES]
+    asked += [(name, method) for name in (*PAGES, *DEEDS) for method in ("put", "delete")]
+    for name, method in asked:
         assert getattr(at_desk, method)(reverse(name)).status_code == 405
 
 
@@ -136,19 +131,19 @@ def test_a_receipt_that_is_not_there_is_not_found(trade, ben_at_desk):
     assert ben_at_desk.get(reverse("receipt-of", args=[9])).status_code == 404
 
 
-@pytest.mark.parametrize("what", ["sales", "owed", "costs", "stock", "receipts", "expenses", "journal"])
-def test_every_part_is_saved_as_csv_and_xlsx(what, trade, ada, ben_at_desk):
+def test_every_part_is_saved_as_csv_and_xlsx(trade, ada, ben_at_desk):
     from openpyxl import load_workbook
 
     books.receipt(1, by=ada, at=Nursery.get().now())
-    answer = ben_at_desk.get(reverse("books-file", args=[what, "csv"]), {"year": 2027})
-    assert answer["Content-Disposition"] == f'attachment; filename="{what}-2027.csv"'
-    rows = list(csv.reader(io.StringIO(answer.content.decode(), newline="")))
-    assert len(rows) > 1 and answer.content.count(b"\r\n") == len(rows)
-    whole = ben_at_desk.get(reverse("books-file", args=[what, "xlsx"]), {"year": 2027}).content
-    sheet = load_workbook(io.BytesIO(whole)).worksheets[0]
-    assert [cell.value for cell in sheet[1]] == rows[0] and sheet.max_row == len(rows)
-    assert not any(cell.data_type == "f" for row in sheet for cell in row)
+    for what in ("sales", "owed", "costs", "stock", "receipts", "expenses", "journal"):
+        answer = ben_at_desk.get(reverse("books-file", args=[what, "csv"]), {"year": 2027})
+        assert answer["Content-Disposition"] == f'attachment; filename="{what}-2027.csv"'
+        rows = list(csv.reader(io.StringIO(answer.content.decode(), newline="")))
+        assert len(rows) > 1 and answer.content.count(b"\r\n") == len(rows)
+        whole = ben_at_desk.get(reverse("books-file", args=[what, "xlsx"]), {"year": 2027}).content
+        sheet = load_workbook(io.BytesIO(whole)).worksheets[0]
+        assert [cell.value for cell in sheet[1]] == rows[0] and sheet.max_row == len(rows)
+        assert not any(cell.data_type == "f" for row in sheet for cell in row)
 
 
 def test_the_journal_is_saved_as_plain_text_that_another_program_reads(trade, ben_at_desk):

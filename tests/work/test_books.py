@@ -23,6 +23,7 @@ from ortet.work.books.tables import tables_of
 from ortet.work.books.years import season, tax_year, tax_year_of
 from ortet.work.nursery import books_with, plan_with
 from ortet.work.owed import sums
+from tests.keeping import kept
 from tests.writing import write
 
 BOOK = """
@@ -41,11 +42,22 @@ DAY = date(2027, 4, 1)
 NOW = datetime(2027, 6, 1, 12, tzinfo=UTC)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def written(django_db_setup, django_db_blocker):
+    """The book, written once: every test finds it in the database."""
+    with kept(django_db_blocker):
+        Nursery.objects.create(id=1, fixed_now=NOW)
+        yield write(BOOK, User.objects.create_user("ada"))
+
+
 @pytest.fixture
-def book(ada: User):
-    made = write(BOOK, ada)
-    Nursery.objects.update_or_create(id=1, defaults={"fixed_now": NOW})
-    return made
+def ada(db) -> User:
+    return User.objects.get(username="ada")
+
+
+@pytest.fixture
+def book(written, db):
+    return written
 
 
 @pytest.fixture
