@@ -66,10 +66,10 @@ def test_nobody_but_the_grower_gives_a_token_for_somebody_else(book, ada, ben, b
     assert let_in(desk, hand="ada", scope_read="on").context["made"].device.user == ada
 
 
-@pytest.mark.parametrize("wrong", [{"name": ""}, {}, {"hand": "nobody", "scope_read": "on"}])
-def test_what_says_too_little_is_asked_again(wrong, book, at_desk):
-    page = let_in(at_desk, **{"hand": "ada", **wrong})
-    assert page.status_code == 422 and not Device.objects.exists()
+def test_what_says_too_little_is_asked_again(book, at_desk):
+    for wrong in ({"name": ""}, {}, {"hand": "nobody", "scope_read": "on"}):
+        page = let_in(at_desk, **{"hand": "ada", **wrong})
+        assert page.status_code == 422 and not Device.objects.exists()
 
 
 def test_each_sees_and_shuts_out_their_own_and_the_grower_all(book, at_desk, ben_at_desk):
@@ -93,9 +93,9 @@ def test_strangers_and_paired_phones_let_nothing_in(book, ada):
     assert phone.post(reverse("programs"), {"do": "let-in"}, secure=True).status_code == 403
 
 
-@pytest.mark.parametrize("method", ["put", "delete"])
-def test_no_other_method_is_taken(method, book, at_desk):
-    assert getattr(at_desk, method)(reverse("programs")).status_code == 405
+def test_no_other_method_is_taken(at_desk, nursery):
+    for method in (at_desk.put, at_desk.delete):
+        assert method(reverse("programs")).status_code == 405
 
 
 # The calendar by its address

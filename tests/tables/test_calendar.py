@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from ortet.tables.calendar import Entry, calendar
 
+pytestmark = pytest.mark.once
 BOOK = UUID("019c4c55-6a00-7000-8000-000000000000")
 AT = datetime(2026, 11, 28, 9, 30, 15, 250, tzinfo=UTC)
 DAY = date(2026, 12, 10)
