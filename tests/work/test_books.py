@@ -1,16 +1,22 @@
 """The books: costs, sales, receipts and the journal, from a small book whose sums are worked by hand beside each check."""
 
 import io
+from contextlib import suppress
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from uuid import uuid4
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Sum
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from ortet import work
 from ortet.decisions.costs import Form, Part
-from ortet.ledger.models import Expense, Nursery, Order, Payment, Receipt
+from ortet.ledger.models import Balance, Expense, Nursery, Order, Payment, Receipt, Sale
+from ortet.ledger.places import ON_HAND
 from ortet.tables.journal import COLUMNS, as_plain_text, cells
 from ortet.tables.out import as_csv, as_xlsx
 from ortet.work import Refused, Unknown, books, orders
@@ -19,6 +25,7 @@ from ortet.work.books.journal import journal, what_is_odd
 from ortet.work.books.receipts import receipt_values, receipts
 from ortet.work.books.sales import sales
 from ortet.work.books.spending import MINUTES, minutes_on
+from ortet.work.books.stock import stock
 from ortet.work.books.tables import tables_of
 from ortet.work.books.years import season, tax_year, tax_year_of
 from ortet.work.nursery import books_with, plan_with
@@ -511,3 +518,91 @@ def test_sales_of_a_year_and_a_season_with_tax_apart(order, ada):
             (Decimal(21), Decimal(10), Decimal("2.10"))
         ]
     assert sales(season(2026)).count == 0
+
+
+# Random books
+
+PRICES = st.decimals("0.01", 90, places=2)
+STEP = st.one_of(
+    st.tuples(st.just("sell"), st.integers(1, 9), PRICES, st.integers(0, 2)),
+    st.tuples(st.just("spend"), PRICES, PRICES, st.sampled_from(("material", "heat", "postage", "tools"))),
+    st.tuples(st.just("pay"), PRICES, st.booleans(), st.sampled_from((1, 2))),
+    st.tuples(st.just("receipt"), st.sampled_from((1, 2))),
+    st.tuples(st.just("cancel"), st.integers(1, 6)),
+    st.tuples(st.just("take back"), st.integers(1, 12)),
+    st.tuples(st.just("give up"), st.integers(1, 9)),
+    st.tuples(st.just("reverse"), st.integers(0, 5)),
+)
+
+
+def do(step: tuple, at: datetime, ada: User) -> None:
+    """Book one step of a random season; what the book refuses is left."""
+    said = {"by": ada, "at": at}
+    with suppress(Refused):
+        match step:
+            case "sell", count, price, order:
+                whom = {"order": str(order)} if order else {"buyer": "Lane"}
+                work.sell("L1", count, from_place="Bench", price=price, **whom, **said)
+            case "spend", net, tax, outlay:
+                books.spend(net, "something", tax=tax, outlay=outlay, **said)
+            case "pay", amount, is_deposit, order:
+                its = Order.objects.get(number=order)
+                Payment.objects.create(order=its, amount=amount, on=at.date(), is_deposit=is_deposit, **said)
+            case "receipt", order:
+                books.receipt(order, **said)
+            case "cancel", number:
+                books.cancel_receipt(number, note="wrong", **said)
+            case "take back", which:
+                if len(sales := Sale.objects.order_by("movement__number")) >= which:
+                    work.correct(sales[which - 1].movement.number, note="wrong", **said)
+            case "give up", count:
+                work.give_up("L1", count, from_place="Bench", **said)
+            case "reverse", which:
+                if len(bills := Expense.objects.order_by("at")) > which:
+                    books.reverse_expense(bills[which].pk, note="wrong", **said)
+
+
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(STEP, max_size=14), st.sampled_from((None, Decimal("7.7"), Decimal(21))), st.booleans())
+def test_whatever_happens_the_books_agree_with_the_account_to_the_cent(
+    book, ada, steps, percent, is_registered
+):
+    with transaction.atomic():
+        books_with(tax_percent="none" if percent is None else percent, wage=Decimal("13.37"))
+        books_with(tax_number="AB 1" if is_registered else "")
+        for number in (1, 2):
+            line = orders.Line("Dusk", 40, DAY, DAY, price=Decimal(3))
+            noted = orders.order(f"Buyer {number}", [line], by=ada, at=AT)
+            Order.objects.filter(pk=noted.pk).update(carriage=Decimal("4.44"))
+        for hour, step in enumerate(steps, 1):
+            do(step, AT + timedelta(hours=hour), ada)
+        whole(is_registered)
+        transaction.set_rollback(True)
+
+
+def whole(is_registered: bool) -> None:
+    """Hold the books against the account: money, counts and numbers."""
+    rows, year = journal(), tax_year(2027)
+    entries: dict[str, Decimal] = {}
+    came: dict[str, Decimal] = {}
+    for row in rows:
+        entries[row.entry_id] = entries.get(row.entry_id, Decimal()) + row.amount
+        came[row.account] = came.get(row.account, Decimal()) + row.amount
+        assert (row.debit is None) != (row.credit is None)
+    assert set(entries.values()) <= {Decimal(0)}
+    bills, paid = Expense.objects.all(), Payment.objects.all()
+    spent = sum((bill.net + bill.tax for bill in bills), Decimal())
+    assert came.get("Assets:Cash and bank", Decimal()) == sum((one.amount for one in paid), Decimal()) - spent
+    stands = Sale.objects.filter(movement__reversed_by=None).select_related("movement")
+    net = sum((sale.price * sale.movement.count for sale in stands), Decimal())
+    assert -came.get("Income:Sales", Decimal()) == net == sales(year).net
+    assert sales(year).count == sum(sale.movement.count for sale in stands)
+    assert [one.number for one in receipts()] == list(range(1, Receipt.objects.count() + 1))
+    found = costs(year)
+    labour = found.spent[Part.LABOUR]
+    cost = sum((bill.net + (0 if is_registered else bill.tax) for bill in bills), Decimal())
+    assert found.total == cost + labour
+    assert found.of_rows + sum(found.dead.values()) + found.unplaced == found.total
+    held = Balance.objects.filter(place__kind__in=ON_HAND).aggregate(sum=Sum("count"))["sum"]
+    assert sum(row.on_hand for row in found.rows) == held == stock(year).count
+    assert check_text(as_plain_text("Random", "EUR", rows))[1] == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from types import MappingProxyType
 
 from ortet.decisions.costs import Part
@@ -174,8 +175,16 @@ FILES: Mapping[str, Callable[[Year], dict[str, Table]]] = MappingProxyType(
 
 
 def tables_of(what: str, year: Year) -> dict[str, Table]:
-    """Return the tables of one part of the books by their names, the main one first."""
-    return FILES[what](year)
+    """Return the tables of one part of the books by their names, the main one first, amounts as their currency is divided."""
+    currency = Nursery.get().currency
+
+    def cell(value: object) -> object:
+        return rounded(value, currency) if isinstance(value, Decimal) else value
+
+    return {
+        name: (columns, rows if name == "Minutes" else [tuple(map(cell, row)) for row in rows])
+        for name, (columns, rows) in FILES[what](year).items()
+    }
 
 
 def file_of(what: str, year: Year, kind: str) -> bytes:
