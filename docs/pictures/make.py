@@ -73,6 +73,7 @@ PAGES = {
     "scan": ("Scan labels a second time", "/scan?place=Tunnel&first=25-001&second=25-002"),
     "nameless": ("A label is gone", "/nameless?place=Tunnel&count=15"),
     "labels": ("Labels", "/labels"),
+    "papers": ("Papers", "/papers?make=destination&to=US"),
     "load": ("Load files", "/load"),
     "nursery": ("The nursery", "/nursery"),
     "shed": ("In the shed", "/shed"),
