@@ -69,7 +69,7 @@ def outgoing_tasks(
     zone_offset : float
         The grower's clock ahead of UTC. [h]
     """
-    tasks = [_pack(one, today, zone_offset) for one in packs if one.last_day <= today + AHEAD]
+    tasks = [_pack(one, zone_offset) for one in packs if one.last_day <= today + AHEAD]
     tasks += [_send(one, today, zone_offset) for one in parcels]
     return tasks + [_answer(one, zone_offset) for one in complaints]
 
@@ -87,12 +87,11 @@ def _some(count: int) -> str:
     return "1 cutting" if count == 1 else f"{count} cuttings"
 
 
-def _pack(one: ToPack, today: date, zone_offset: float) -> Task:
+def _pack(one: ToPack, zone_offset: float) -> Task:
     done = f" {_some(one.packed).capitalize()} of it lie packed already." if one.packed else ""
-    when = "it ended" if one.last_day < today else "it ends"
     return Task(
         act=f"Pack order {one.order} of {one.buyer} by {_named(one.last_day)}: {_some(one.count)} still to be picked.",
-        reason=f"The buyer's window: {when} on {_named(one.last_day)}, and no plan names a day to post it.{done}",
+        reason=f"The buyer's window ends on {_named(one.last_day)}, and no plan names a day to post it.{done}",
         kind="pack",
         lots=one.lots,
         bags=(),

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db.models import Min
 
 from ortet.decisions.outgoing import Open, ToAnswer, ToPack
-from ortet.ledger.models import Nursery, OrderLine, Packing, Parcel, PlanKind
+from ortet.ledger.models import Nursery, Order, OrderLine, Packing, Parcel, PlanKind
 from ortet.ledger.packed import contents, lying, packed, sold
 from ortet.work.plan.desk import latest
 
@@ -28,54 +28,70 @@ def _posted_on() -> dict[object, date | None]:
     return dict(plan.postings.order_by("-day").values_list("order", "day")) if plan else {}
 
 
-def _left() -> dict[object, list[tuple[OrderLine, int]]]:
-    """Return the lines of each order that lack something yet, with how much."""
-    lines = list(OrderLine.objects.filter(ended_at=None).select_related("order__buyer"))
+@dataclass(slots=True)
+class _Order:
+    """What an order still lacks, summed over its open lines."""
+
+    number: int
+    buyer: str
+    first_day: date
+    last_day: date
+    lacks: int = 0
+    packed: int = 0
+
+
+def _lacking(today: date) -> dict[object, _Order]:
+    """Return the orders of which something is wanted on a day and not packed yet, by their keys.
+
+    Read as plain rows: thousands of lines as objects would cost more than all the rest of Today.
+    """
     held, gone = packed(), sold()
-    left: dict[object, list[tuple[OrderLine, int]]] = defaultdict(list)
-    for line in lines:
-        if (lacks := line.count - held[line.pk] - gone[line.pk]) > 0:
-            left[line.order_id].append((line, lacks))
-    return left
+    rows = OrderLine.objects.filter(ended_at=None, first_day__lte=today, last_day__gte=today).order_by()
+    found: dict[object, _Order] = {}
+    for line, order, number, buyer, count, first, last in rows.values_list(
+        "pk", "order", "order__number", "order__buyer__name", "count", "first_day", "last_day"
+    ):
+        lacks = count - held[line] - gone[line]
+        one = found.setdefault(order, _Order(number, buyer, first, last))
+        one.packed += held[line]
+        if lacks > 0:
+            one.last_day = min(one.last_day, last) if one.lacks else last
+            one.lacks += lacks
+    return {order: one for order, one in found.items() if one.lacks}
 
 
 def to_pack(today: date) -> Iterator[ToPack]:
-    """Yield the orders of which something is wanted from today on, and which no plan posts."""
-    planned, held = _posted_on(), packed()
-    for order, lacking in _left().items():
-        open_now = [(line, lacks) for line, lacks in lacking if line.first_day <= today <= line.last_day]
-        if not open_now or order in planned:
-            continue
-        first = open_now[0][0].order
-        yield ToPack(
-            order=first.number,
-            buyer=first.buyer.name,
-            count=sum(lacks for _, lacks in open_now),
-            packed=sum(held[line.pk] for line in first.lines.all()),
-            lots=(),
-            last_day=min(line.last_day for line, _ in open_now),
-        )
+    """Yield the orders of which something is wanted on this day, and which no plan posts."""
+    planned = _posted_on()
+    for order, one in _lacking(today).items():
+        if order not in planned:
+            yield ToPack(one.number, one.buyer, one.lacks, one.packed, (), one.last_day)
+
+
+def _left(order: Order) -> int:
+    """Return how many cuttings of an order are still to be picked."""
+    lines = list(order.lines.filter(ended_at=None))
+    done = packed(lines) + sold(lines)
+    return sum(max(0, line.count - done[line.pk]) for line in lines)
 
 
 def to_send() -> Iterator[Open]:
     """Yield the parcels in which something lies and that were not sent yet."""
-    planned, left = _posted_on(), _left()
+    planned = _posted_on()
     for parcel in Parcel.objects.filter(sending=None).select_related("order__buyer", "place"):
         held = lying(parcel)
         if not held:
             continue
         inside = contents(parcel)
-        since = Packing.objects.filter(
-            movement__to_place=parcel.place_id, movement__reversed_by=None
-        ).aggregate(first=Min("movement__at"))["first"]
+        first = Packing.objects.filter(movement__to_place=parcel.place_id, movement__reversed_by=None)
         yield Open(
             parcel=parcel.number,
             order=parcel.order.number,
             buyer=parcel.order.buyer.name,
             count=sum(held.values()),
-            left=sum(lacks for _, lacks in left.get(parcel.order_id, [])),
+            left=_left(parcel.order),
             lots=tuple(dict.fromkeys(one.lot.code for one in inside)),
-            since=_day(since),
+            since=_day(first.aggregate(first=Min("movement__at"))["first"]),
             post_on=planned.get(parcel.order_id),
             last_day=min(one.line.last_day for one in inside),
         )
