@@ -104,7 +104,8 @@ def test_orders_and_sales_carry_money_as_text(program, book):
         "last_day": "2027-03-01",
         "price": "2.50",
     }
-    said = program.post("order", buyer="Hedge", lines=[line], country="DE").json()
+    said = program.post("order", buyer="Hedge", lines=[line], country="DE", carriage="6.9").json()
+    assert (said["carriage"], said["is_swap"], said["lines"][0]["tax_percent"]) == ("6.90", False, None)
     assert (said["number"], said["buyer"], said["lines"][0]["price"]) == (1, "Hedge", "2.50")
     assert program.get("orders").json()["rows"] == said["lines"]
     assert program.get("orders/1").json() == said
@@ -115,12 +116,13 @@ def test_orders_and_sales_carry_money_as_text(program, book):
 
 
 def test_where_buyers_live_needs_its_own_scope(program, book, ada):
-    from ortet import work
-
-    work.buyer("Hedge", address="Mill Lane 3", email="hedge@example.org")
+    noted = {"name": "Hedge", "address": "Mill Lane 3", "email": "hedge@example.org", "is_trade": True}
+    assert program.post("buyer", **noted).json() == {**noted, "country": ""}
+    assert "no letter" in refused(program.post("buyer", name="Hedge", address="a\0b"), 409)["detail"]
     assert program.get("buyers").json()["rows"][0]["address"] == "Mill Lane 3"
     nosy = Program(ada, "read", "write", "orders", name="nosy")
     said = refused(nosy.get("buyers"), 403)
+    refused(nosy.post("buyer", name="Hedge", address="elsewhere"), 403)
     assert said["missing"] == ["buyers"] and "Mill Lane" not in json.dumps(said)
 
 

@@ -16,7 +16,7 @@ from schemathesis.generation import GenerationMode
 
 from ortet.work.programs import SCOPES, give_token
 
-EXAMPLES = 3  # of each call and way
+EXAMPLES = {GenerationMode.POSITIVE: 3, GenerationMode.NEGATIVE: 2}  # of each call
 DEAR = ("GET /api/v1/today", "GET /api/v1/evidence", "POST /api/v1/deeds/plan")  # each tried once
 EVERY = [scope for scope in SCOPES if scope != "calendar"]
 
@@ -95,7 +95,7 @@ def test_no_call_fails_and_every_answer_is_as_the_document_says(mode, token, nur
     def check(operation) -> None:
         @given(case=operation.as_strategy(generation_mode=mode), pick=st.randoms(use_true_random=False))
         @settings(
-            max_examples=1 if operation.label in DEAR else EXAMPLES,
+            max_examples=1 if operation.label in DEAR else EXAMPLES[mode],
             derandomize=True,
             deadline=None,
             database=None,
@@ -123,4 +123,4 @@ def test_no_call_fails_and_every_answer_is_as_the_document_says(mode, token, nur
             check(operation)
         except FailureGroup as failure:
             failed += [f"{operation.label}: {one}" for one in failure.exceptions]
-    assert failed == [] and tried > 100
+    assert failed == [] and tried > 60

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Max, QuerySet
 from django.utils import timezone
 
-from ortet.ledger.booking import Refused, Unknown, created, turn
+from ortet.ledger.booking import Refused, Unknown, created, refuse_no_letter, turn
 from ortet.ledger.models import (
     Arrival,
     Buyer,
@@ -102,6 +102,7 @@ def buyer(
         }
         for field, value in said.items():
             if value is not None:
+                refuse_no_letter(field, value)
                 setattr(who, field, value.strip())
         if is_trade is not None:
             who.is_trade = is_trade

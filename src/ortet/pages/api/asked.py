@@ -36,6 +36,7 @@ __all__ = [
     "Inspect",
     "MakePlan",
     "Move",
+    "NoteBuyer",
     "NoteIt",
     "Pot",
     "Sell",
@@ -289,6 +290,8 @@ class Asks(Asked):
     priority: Count = Field(3, description="1 gives way last, 5 first.")
     instead: list[Name] = Field([], max_length=20)
     note: Note = ""
+    tax_percent: Paid | None = Field(None, description="Sales tax or VAT. Left out: the nursery's.")
+    tax_note: Words = Field("", description="Why this rate.")
 
 
 class AnOrder(Deed):
@@ -298,6 +301,9 @@ class AnOrder(Deed):
     lines: list[Asks] = Field(min_length=1, max_length=200)
     add_to: Number | None = Field(None, description="The order that these lines are added to.")
     country: Words = Field("", description="ISO 3166-1, where the parcel goes, such as DE.")
+    carriage: Paid | None = Field(None, description="What the buyer pays for posting, without tax.")
+    is_swap: bool = Field(False, strict=True, description="Whether it goes without money.")
+    in_return: Note = Field("", description="What comes back for a swap.")
     note: Note = ""
 
     def said(self) -> dict[str, Any]:
@@ -310,6 +316,17 @@ class AnOrder(Deed):
 
 def _kept(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else value
+
+
+class NoteBuyer(Deed):
+    """Note who a buyer is and where reached; what is left out stays as it is."""
+
+    name: Name
+    address: Note | None = None
+    email: Words | None = None
+    country: Words | None = Field(None, description="Where parcels usually go, in two letters.")
+    is_trade: bool | None = Field(None, strict=True, description="A nursery or a shop, not a private person.")
+    note: Note | None = None
 
 
 class Want(Deed):

@@ -175,6 +175,12 @@ def order(what: dict[str, Any], **who: Any) -> Any:
     return said.order_of(made, lines_of(made))
 
 
+@a_deed(asked.NoteBuyer, answers.Buyer, "write", "buyers")
+def buyer(what: dict[str, Any], **who: Any) -> Any:
+    """Note who a buyer is and where reached, making the buyer where the name is new."""
+    return work.buyer(**{field: value for field, value in what.items() if field != "id"})
+
+
 @a_deed(asked.Want, answers.Target)
 def want(what: dict[str, Any], **who: Any) -> Any:
     """Note what the nursery itself wants of a variety."""

@@ -160,7 +160,7 @@ def standing_of(standing: Standing) -> dict[str, Any]:
 
 def line_of(line: OrderLine) -> dict[str, Any]:
     """Return a line of an order."""
-    same = ("use", "count", "least", "price", "priority", "first_day", "last_day", "note")
+    same = ("use", "count", "least", "price", "priority", "first_day", "last_day", "note", "tax_percent")
     return {name: getattr(line, name) for name in same} | {
         "line": f"{line.order.number}/{line.position}",
         "variety": line.variety.name,
@@ -177,6 +177,9 @@ def order_of(order: Order, lines: Sequence[OrderLine]) -> dict[str, Any]:
         "buyer": order.buyer.name,
         "country": order.country,
         "at": order.at,
+        "carriage": order.carriage,
+        "is_swap": order.is_swap,
+        "in_return": order.in_return,
         "note": order.note,
         "lines": list(map(line_of, lines)),
     }

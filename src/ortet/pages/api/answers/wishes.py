@@ -44,6 +44,7 @@ class Line(Answer):
     last_day: Day
     instead: list[str] = Field(description="Varieties taken in its place, the preferred first.")
     note: str
+    tax_percent: Money | None = Field(description="Sales tax or VAT; nothing: the nursery's.")
     is_wanted: bool = Field(description="False once it was cancelled.")
 
 
@@ -54,6 +55,9 @@ class Order(Answer):
     buyer: str
     country: str
     at: When
+    carriage: Money | None = Field(description="What the buyer pays for posting, without tax.")
+    is_swap: bool
+    in_return: str
     note: str
     lines: list[Line]
 
@@ -84,6 +88,7 @@ class Buyer(Answer):
     address: str
     email: str
     country: str
+    is_trade: bool
 
 
 class Label(Answer):
