@@ -5,6 +5,7 @@ from decimal import Decimal
 from uuid import UUID
 
 import pytest
+from django.contrib.auth.models import User
 
 from ortet import work
 from ortet.ledger import rules
@@ -40,6 +41,7 @@ from ortet.work.rights import warrant
 from ortet.work.shed import snapshot
 from ortet.work.today import today
 from ortet.work.trace import trace
+from tests.keeping import kept
 from tests.writing import write
 
 pytestmark = pytest.mark.django_db
@@ -66,12 +68,25 @@ def line(variety: str, count: int, price: str = "1.50", **more) -> orders.Line:
     return orders.Line(variety, count, date(2027, 2, 1), date(2027, 2, 20), price=Decimal(price), **more)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def written(django_db_setup, django_db_blocker):
+    """The book, written once: every test finds it in the database."""
+    with kept(django_db_blocker):
+        ada = User.objects.create_user("ada")
+        made = write(BOOK, ada)
+        orders.order("Hedge", [line("Dusk", 60), line("Lantern", 10, "2.00")], by=ada, at=AT)
+        yield made
+
+
 @pytest.fixture
-def book(ada):
+def ada(db) -> User:
+    return User.objects.get(username="ada")
+
+
+@pytest.fixture
+def book(written, db):
     """Three lots in three bags, and an order of two varieties."""
-    made = write(BOOK, ada)
-    orders.order("Hedge", [line("Dusk", 60), line("Lantern", 10, "2.00")], by=ada, at=AT)
-    yield made
+    yield written
     assert rules.check() == []
 
 
