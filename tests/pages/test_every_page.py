@@ -38,6 +38,7 @@ NO_PAGES = {
     "pair-by-scan",
     "report",
     "report-link",
+    "api",
 }
 LEADS_ON = {"from-label", "from-trial-label", "from-plot-label"}
 # Forms that another page fills and that say nothing by themselves in an empty book; and pages filled in a telling way.
