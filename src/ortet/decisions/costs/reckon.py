@@ -65,18 +65,22 @@ def _spread(flows: Sequence[Flow], charges: Sequence[Charge]) -> tuple[Cost, dic
     spent: Cost = dict.fromkeys(PARTS, Decimal())
     unplaced: Cost = dict.fromkeys(PARTS, Decimal())
     put_on: dict[int, Cost] = defaultdict(lambda: defaultdict(Decimal))
-    for charge in charges:
-        spent[charge.part] += charge.amount
-        on = {number: weight for number, weight in charge.on.items() if number in known and weight > 0}
+    alike: dict[tuple[Part, int], tuple[Mapping[int, Decimal], list[Decimal]]] = {}
+    for charge in charges:  # those that the very same movements bear are spread in one go
+        alike.setdefault((charge.part, id(charge.on)), (charge.on, []))[1].append(charge.amount)
+    for (part, _), (weights, amounts) in alike.items():
+        amount = sum(amounts, Decimal())
+        spent[part] += amount
+        on = {number: weight for number, weight in weights.items() if number in known and weight > 0}
         if not (total := sum(on.values(), Decimal())):
-            unplaced[charge.part] += charge.amount
+            unplaced[part] += amount
             continue
-        left = charge.amount
+        left = amount
         for number, weight in on.items():
-            share = charge.amount * weight / total
-            put_on[number][charge.part] += share
+            share = amount * weight / total
+            put_on[number][part] += share
             left -= share
-        put_on[number][charge.part] += left  # what the last figure of the division lost
+        put_on[number][part] += left  # what the last figure of the division lost
     return spent, put_on, unplaced
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -218,29 +218,48 @@ class _Bearers:
     stood: Sequence[Stay]
     worked: Mapping[int, Decimal]
     of_order: Mapping[int, Sequence[int]]
+    made: dict[tuple[str, str, int], dict[int, Decimal]] = field(default_factory=dict)
 
     def of(self, bill: Expense) -> tuple[Part, dict[int, Decimal]]:
-        """Return which part of the cost an expense is, and the movements that bear it with their weights."""
-        year = season_of_day(bill.on)
+        """Return which part of the cost an expense is, and the movements that bear it with their weights.
+
+        The weights are the very same object for all that is borne alike, so that it is spread in one go.
+        """
+        season = season_of_day(bill.on)
         if bill.order:
-            numbers = set(self.of_order.get(bill.order.number, ()))
-            return Part.OWN, self._counted(one for one in self.booked if one.flow.number in numbers)
-        if bill.batch:
-            code = bill.batch.place.code
-            return Part.OWN, self._counted(one for one in self.booked if one.flow.to_place == code)
-        if bill.variety:
-            of_it = [one for one in _handled(self.booked) if one.flow.variety == bill.variety.name]
-            return Part.OWN, self._counted([one for one in of_it if one.season == year] or of_it)
-        if bill.outlay == Outlay.HEAT:
-            weights = {stay.struck: stay.cutting_days for stay in self.stood if stay.season == year}
-            return Part.BENCH, weights
-        of_season = [one for one in self.booked if one.season == year]
-        if bill.outlay == Outlay.WAGES:
-            known = {one.flow.number for one in of_season}
-            return Part.LABOUR, {number: time for number, time in self.worked.items() if number in known}
-        if bill.outlay == Outlay.POSTAGE:
-            return Part.SHARED, self._counted(one for one in of_season if one.why == Why.SOLD)
-        return Part.SHARED, self._counted(_handled(of_season))
+            part, key = Part.OWN, ("order", str(bill.order.number), 0)
+        elif bill.batch:
+            part, key = Part.OWN, ("batch", bill.batch.place.code, 0)
+        elif bill.variety:
+            part, key = Part.OWN, ("variety", bill.variety.name, season)
+        elif bill.outlay in (Outlay.HEAT, Outlay.WAGES):
+            part = Part.BENCH if bill.outlay == Outlay.HEAT else Part.LABOUR
+            key = (str(bill.outlay), "", season)
+        else:
+            part, key = Part.SHARED, ("sold" if bill.outlay == Outlay.POSTAGE else "handled", "", season)
+        if key not in self.made:
+            self.made[key] = self._weights(*key)
+        return part, self.made[key]
+
+    def _weights(self, borne_by: str, name: str, season: int) -> dict[int, Decimal]:
+        of_season = [one for one in self.booked if one.season == season]
+        match borne_by:
+            case "order":
+                numbers = set(self.of_order.get(int(name), ()))
+                return self._counted(one for one in self.booked if one.flow.number in numbers)
+            case "batch":
+                return self._counted(one for one in self.booked if one.flow.to_place == name)
+            case "variety":
+                of_it = [one for one in _handled(self.booked) if one.flow.variety == name]
+                return self._counted([one for one in of_it if one.season == season] or of_it)
+            case Outlay.HEAT:
+                return {stay.struck: stay.cutting_days for stay in self.stood if stay.season == season}
+            case Outlay.WAGES:
+                known = {one.flow.number for one in of_season}
+                return {number: time for number, time in self.worked.items() if number in known}
+            case "sold":
+                return self._counted(one for one in of_season if one.why == Why.SOLD)
+        return self._counted(_handled(of_season))
 
     def _counted(self, booked: Iterable[Booked]) -> dict[int, Decimal]:
         return {one.flow.number: Decimal(one.flow.count) for one in booked}
