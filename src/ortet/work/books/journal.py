@@ -4,8 +4,7 @@ What each account says:
 
 - a sale is income on the day the wood left; until a receipt says so, nobody owes it: it waits between sending and receipt;
 - a receipt makes it owed by buyers, adds carriage and tax, and takes off the deposits that came before;
-- a payment lessens what buyers owe; a deposit is the buyer's own money until a receipt stands; one that was
-  withdrawn is turned round on that day;
+- a payment lessens what buyers owe; a deposit is the buyer's own money until a receipt stands;
 - an expense is paid from cash and bank. Tax in it is apart where the nursery has a tax number.
 
 Nothing is edited: a corrected movement, a cancelled receipt and a reversed expense each have an entry of their own, which is the
@@ -20,9 +19,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils import timezone
-
-from ortet.ledger.models import Expense, Nursery, Outlay, Payment, Withdrawal
+from ortet.ledger.models import Expense, Nursery, Outlay, Payment
 from ortet.tables.journal import JournalRow
 from ortet.wood.money import rounded
 
@@ -41,7 +38,6 @@ DEPOSITS = "Liabilities:Deposits of buyers"
 TAX = "Liabilities:Sales tax"
 SALES = "Income:Sales"
 CARRIAGE = "Income:Carriage"
-WITHDRAWN = 2  # behind payments and receipts of its day
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,24 +133,18 @@ def _receipts_and_payments() -> Iterable[_Entry]:
     of: dict[int, list[tuple[date, int, str, ReceiptValues | Payment]]] = defaultdict(list)
     for said in receipts():
         of[said.order].append((said.day, 1, f"{said.number:012}", said))
-    withdrawn = dict(Withdrawal.objects.values_list("reading", "at"))
     for paid in Payment.objects.select_related("order"):
         of[paid.order.number].append((paid.on, 0, f"{paid.at.isoformat()} {paid.pk}", paid))
-        if gone := withdrawn.get(paid.pk):
-            day = max(paid.on, timezone.localdate(gone))
-            of[paid.order.number].append((day, 2, f"{gone.isoformat()} {paid.pk}", paid))
     for order, happened in of.items():
         deposits, stands = Decimal(), 0
         given: dict[int, tuple[_Entry, Decimal]] = {}
-        for day, what, _, one in sorted(happened, key=lambda row: row[:3]):
+        for _, _, _, one in sorted(happened, key=lambda row: row[:3]):
             if isinstance(one, Payment):
-                taken_back = what == WITHDRAWN
-                change = -one.amount if taken_back else one.amount
                 # what goes back comes out of what still waits, where there is enough of it
-                waits = deposits + change >= 0 if change < 0 else one.is_deposit and not stands
-                deposits += change if waits else 0
-                entry = _payment(one, order, DEPOSITS if waits else OWED)
-                yield _withdrawn(entry, day) if taken_back else entry
+                back = one.amount < 0
+                waits = deposits + one.amount >= 0 if back else one.is_deposit and not stands
+                deposits += one.amount if waits else 0
+                yield _payment(one, order, DEPOSITS if waits else OWED)
             elif one.cancels:
                 entry, taken = given[one.cancels]
                 deposits, stands = deposits + taken, stands - 1
@@ -178,11 +168,6 @@ def _payment(one: Payment, order: int, account: str) -> _Entry:
     id = f"payment {one.pk.hex[-8:]}"
     sides = (_Side(CASH, one.amount), _Side(account, -one.amount))
     return _Entry(one.on, (2, f"{one.at.isoformat()} {one.pk}"), id, f"order {order}", said, sides)
-
-
-def _withdrawn(entry: _Entry, day: date) -> _Entry:
-    back = f"{entry.id} withdrawn"
-    return entry.turned(day, back, entry.document, f"Withdrawn: {entry.description}")
 
 
 def _receipt(one: ReceiptValues, deposits: Decimal) -> _Entry:

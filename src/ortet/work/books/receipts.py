@@ -21,10 +21,10 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Nursery, Order, Payment, Receipt
-from ortet.ledger.readings import readings_that_count
 from ortet.paper.receipt import Paid, ReceiptLine, ReceiptTax
 from ortet.wood.money import Rate, rounded, taxed
 from ortet.work.orders import find_order
+from ortet.work.payments import payments_of
 
 from .sold import Sold, sold
 
@@ -116,11 +116,11 @@ def standing_sales() -> set[int]:
 
 
 def unreceipted() -> dict[int, Decimal]:
-    """Return what was sold for each order and stands on no receipt yet, without tax; swaps are not among them."""
+    """Return what was sold for each order and stands on no receipt yet, without tax; what goes without money is not among it."""
     done = standing_sales()
     found: dict[int, Decimal] = defaultdict(Decimal)
     for one in sold():
-        if one.order is not None and one.movement not in done and not one.is_swap:
+        if one.order is not None and one.movement not in done and not one.is_free:
             found[one.order] += one.net
     return dict(found)
 
@@ -151,6 +151,8 @@ def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | No
             raise Refused(
                 f"Nothing that was sold for order {order} lacks a receipt. Send or sell it first. Nothing was booked."
             )
+        if all(one.is_free for one in its):
+            raise Refused(f"Order {order} makes a complaint good, without money. Nothing was booked.")
         if bare := [one for one in its if one.price is None]:
             raise Refused(
                 f"Movement {bare[0].movement}, {bare[0].count} {bare[0].variety}, has no price. Correct it and sell it with one. "
@@ -238,7 +240,7 @@ def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
     for row in _rows().filter(order=order, cancels=None, cancelled_by=None):
         for one in row.said["paid"]:
             used[one["payment"]] += Decimal(one["amount"])
-    payments = list(readings_that_count(Payment).filter(order=order, on__lte=day).order_by("on", "at", "id"))
+    payments = [one for one in payments_of(order) if one.on <= day]
     back = -sum((one.amount for one in payments if one.amount < 0), Decimal())
     left: list[tuple[Payment, Decimal]] = []
     for one in reversed([one for one in payments if one.amount > 0]):

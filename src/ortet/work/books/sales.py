@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ortet.ledger.models import Expense, Nursery, Outlay, Payment
-from ortet.ledger.readings import readings_that_count
 from ortet.wood.money import Rate, taxed
 
 from .receipts import receipts, standing_sales
@@ -25,7 +24,7 @@ class VarietySales:
     variety: str
     count: int
     net: Decimal
-    given: int  # of them without money: swaps
+    given: int  # of them without money: swaps, and what makes a complaint good
     unpriced: int  # of them without a price
 
 
@@ -71,8 +70,8 @@ def sales(year: Year) -> YearSales:
     said = [one for one in receipts() if one.day in year]
     on_receipts = [(rate.net, rate.tax, rate.percent) for one in said for rate in one.taxes]
     receipted = standing_sales()
-    bare = [(one.net, one.percent) for one in its if one.movement not in receipted and not one.is_swap]
-    payments = list(readings_that_count(Payment).filter(on__gte=year.first, on__lte=year.last))
+    bare = [(one.net, one.percent) for one in its if one.movement not in receipted and not one.is_free]
+    payments = list(Payment.objects.filter(on__gte=year.first, on__lte=year.last))
     return YearSales(
         year=year,
         currency=nursery.currency,
@@ -95,7 +94,7 @@ def _by_variety(its: Sequence[Sold]) -> list[VarietySales]:
             variety,
             sum(one.count for one in rows),
             sum((one.net for one in rows), Decimal()),
-            sum(one.count for one in rows if one.is_swap),
+            sum(one.count for one in rows if one.is_free),
             sum(one.count for one in rows if one.price is None),
         )
         for variety, rows in sorted(of.items(), key=lambda item: item[0].casefold())

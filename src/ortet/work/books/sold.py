@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from ortet.ledger.models import Movement, Nursery, Sale
+from ortet.ledger.models import Movement, Nursery, Replacement, Sale
 from ortet.wood.money import rounded
 
 __all__ = ["Sold", "sold"]
@@ -29,7 +29,7 @@ class Sold:
     tax_note: str = ""
     order: int | None = None
     line: int | None = None
-    is_swap: bool = False
+    is_free: bool = False  # a swap, or what makes a complaint good
     taken_back: date | None = None  # the day on which the movement was corrected
 
 
@@ -48,13 +48,14 @@ def sold(*, with_taken_back: bool = False, order: int | None = None) -> list[Sol
     if order is not None:
         rows = rows.filter(line__order__number=order)
     back = dict(Movement.objects.filter(reverses__sale__isnull=False).values_list("reverses__number", "at"))
+    made_good = set(Replacement.objects.values_list("order", flat=True))
     found = []
     for row in rows:
         moved, line = row.movement, row.line
         if (taken_back := back.get(moved.number)) and not with_taken_back:
             continue
-        swap = bool(line and line.order.is_swap)
-        price = Decimal() if swap else row.price
+        free = bool(line and (line.order.is_swap or (row.price is None and line.order_id in made_good)))
+        price = Decimal() if free else row.price
         percent = nursery.tax_percent if line is None or line.tax_percent is None else line.tax_percent
         found.append(
             Sold(
@@ -65,11 +66,11 @@ def sold(*, with_taken_back: bool = False, order: int | None = None) -> list[Sol
                 count=moved.count,
                 price=price,
                 net=rounded(moved.count * (price or Decimal()), nursery.currency),
-                percent=None if swap else percent,
+                percent=None if free else percent,
                 tax_note=line.tax_note if line else "",
                 order=line.order.number if line else None,
                 line=line.position if line else None,
-                is_swap=swap,
+                is_free=free,
                 taken_back=timezone.localdate(taken_back) if taken_back else None,
             )
         )

@@ -93,7 +93,7 @@ def _sales(year: Year) -> dict[str, Table]:
     ]
     spent: list[Sequence[object]] = [(kind, net, tax) for kind, net, tax in found.spent]
     return {
-        "Sales": (("variety", "count", "net", "of them swapped", "of them without a price"), varieties),
+        "Sales": (("variety", "count", "net", "of them without money", "of them without a price"), varieties),
         "Tax": (("where", "per cent", "net", "tax", "gross"), taxes),
         "Money": (("what", "amount"), money),
         "Spent": (("kind", "net", "tax"), spent),
