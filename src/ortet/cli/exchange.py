@@ -1,5 +1,6 @@
 """Commands for what goes out to others and comes in from them by open standards."""
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -41,6 +42,57 @@ def name(
                 print(f"  {part:<18}{said}")
         for sentence in told(seen) or ["Nothing to remark on."]:
             print(sentence)
+
+
+@app.command()
+def passports(
+    file: Annotated[Path | None, typer.Argument(metavar="FILE.csv", help="Default: print it.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Write the mother plants' passport data by the Multi-Crop Passport Descriptors (MCPD v2.1)."""
+    with open_book():
+        from ortet.work import Refused
+        from ortet.work.passports import collection, passport_table
+
+        if as_json:
+            print_json(collection())
+            return
+        table = passport_table().encode()
+        if file is None:
+            sys.stdout.buffer.write(table)  # as it is: RFC 4180 line ends
+            return
+        if file.exists():
+            raise Refused(f"{file} is there already. Name another file. Nothing was written.")
+        file.write_bytes(table)
+        print(f"{file}: written. Open it as text, so that codes and dates keep their noughts.")
+
+
+@app.command()
+def passport(
+    accession: Annotated[str, typer.Argument(metavar="ACCESSION", help="The mother plant's number.")],
+    said: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="FIELD=TEXT", help="Such as SAMPSTAT=300. Again for more."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Show a mother plant's passport data, or note some of it; an empty text takes out what was noted."""
+    pairs = [one.partition("=") for one in said or ()]
+    if bad := next((one for one, (_, sign, _) in zip(said or (), pairs, strict=True) if not sign), None):
+        raise typer.BadParameter(f"--set {bad!r}: write FIELD=TEXT. Nothing was booked.")
+    with open_book():
+        from ortet.work.passports import describe_passport
+        from ortet.work.passports import passport as read
+
+        notes = describe_passport(accession, {name: text for name, _, text in pairs}) if pairs else []
+        seen = read(accession)
+        if as_json:
+            print_json({"said": seen, "notes": notes})
+            return
+        for field, text in seen.items():
+            print(f"{field:<17}{text}")
+        for note in notes:
+            print(f"Note: {note}")
 
 
 @app.command()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from .header import find_header
+from .mcpd import is_passports
 from .read import heading, nearest_table
 from .sheet import DELIMITERS, Source, Unreadable, cells, read_text
 
@@ -17,7 +18,7 @@ WEATHER = re.compile(
 
 
 def recognise(source: Source) -> str | None:
-    """Return the name of a table, "logger" or "weather"; None where the header fits none of them.
+    """Return the name of a table, "passports", "logger" or "weather"; None where the header fits none of them.
 
     Of a file that fits none, `read_table` says which table is nearest and what is amiss.
     """
@@ -25,6 +26,8 @@ def recognise(source: Source) -> str | None:
         text = read_text(source)
     except Unreadable:
         return None
+    if is_passports(text):
+        return "passports"
     first = next((line for line in text[:65_536].split("\n") if line.strip(" ,;\t")), "")
     for delimiter in DELIMITERS:
         headings = [heading(cell) for cell in cells(first, delimiter)]

@@ -31,6 +31,7 @@ from ortet.ledger.models import (
 )
 from ortet.tables.kind import recognise
 from ortet.tables.logger import LoggerRead, read_logger
+from ortet.tables.mcpd import read_passports
 from ortet.tables.problem import Problem
 from ortet.tables.read import read_table
 from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
@@ -43,6 +44,7 @@ from .bagging import bag
 from .moving import move
 from .names import name_of, seen
 from .names import told as told_names
+from .passports import take_in
 from .plants import add_mother, add_place
 from .reading import inspect, weigh
 from .taking import take
@@ -53,6 +55,7 @@ Progress = Callable[[str, int, int], None]
 Reading = TypeVar("Reading", Weighing, Inspection)
 ONE = {  # what is said of one
     "mother plants": "mother plant",
+    "passports noted": "passport noted",
     "lots": "lot",
     "cuttings": "cutting",
     "cuttings bagged": "cutting bagged",
@@ -67,6 +70,7 @@ MOMENTS = ("taken", "bagged", "at")  # the columns that say when
 ROWS = UUID("6f0b8f5e-3f0e-4d53-9a6b-9d6a3f1f6c11")
 TABLES = (
     "mothers",
+    "passports",
     "lots",
     "bags",
     "weighings",
@@ -325,6 +329,19 @@ def _load_table(file: _File, loaded: Loaded, asked: _Asked) -> int:
     return len(read.rows)
 
 
+def _load_passports(file: _File, loaded: Loaded, asked: _Asked) -> int:
+    read = read_passports(file.data, file.name)
+    loaded.problems += read.problems
+    loaded.notes += [f"{file.name}: {note}" for note in read.notes]
+    for done, row in enumerate(read.rows if not read.problems else (), 1):
+        with _row(loaded, file.name, row.line):
+            _, is_new, is_noted = take_in(row)
+            loaded.booked["mother plants"] += is_new
+            loaded.booked["passports noted"] += is_noted
+        asked.progress(file.name, done, len(read.rows))
+    return len(read.rows)
+
+
 def _book_rows(rows: Sequence[Row], loaded: Loaded, by: User) -> None:
     match rows[0]:
         case BagRow():
@@ -443,6 +460,8 @@ def load(
                         continue
                     if there:
                         rows = _load_record(file, there, loaded, asked)
+                    elif file.kind == "passports":
+                        rows = _load_passports(file, loaded, asked)
                     else:
                         rows = _load_table(file, loaded, asked)
                     Load.objects.create(

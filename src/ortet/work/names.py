@@ -7,7 +7,7 @@ from ortet.ledger.models import Variety
 from ortet.science.species import known_species, species
 from ortet.wood.names import PlantName, Remark, check, parse, written
 
-__all__ = ["NameSeen", "genus_of", "name_of", "read_name", "seen", "told"]
+__all__ = ["NameSeen", "full_name", "genus_of", "name_of", "parts_of", "read_name", "seen", "told"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +46,8 @@ def _others(genus: str, name: str) -> Iterable[str]:
     return Variety.objects.filter(species__in=kinds).exclude(name=name).values_list("name", flat=True)
 
 
-def seen(variety: Variety) -> NameSeen:
-    """Return what there is to see of a variety's name."""
+def parts_of(variety: Variety) -> PlantName:
+    """Return a variety's name in its parts; what was noted of Group and selling name goes before what it came with."""
     came = variety.as_received or variety.name
     kind = parse(f"{species(variety.species).latin} 'x'")
     name = parse(came, kind.genus)
@@ -55,8 +55,19 @@ def seen(variety: Variety) -> NameSeen:
         name = replace(name, genus=kind.genus, species=kind.species, is_hybrid_species=kind.is_hybrid_species)
     if not name.epithet:
         name = replace(name, epithet=variety.name)
-    remarks = check(name, _others(kind.genus, variety.name))
-    return NameSeen(came, written(name), name, remarks)
+    return replace(name, group=variety.group or name.group, trade=variety.selling_name or name.trade)
+
+
+def full_name(variety: Variety) -> str:
+    """Write a variety's whole name as the ICNCP has it: Ribes nigrum ‘Dusk’, with Group and selling name where it has them."""
+    return written(parts_of(variety))
+
+
+def seen(variety: Variety) -> NameSeen:
+    """Return what there is to see of a variety's name."""
+    name = parts_of(variety)
+    remarks = check(name, _others(genus_of(variety.species), variety.name))
+    return NameSeen(variety.as_received or variety.name, written(name), name, remarks)
 
 
 def read_name(text: str) -> NameSeen:

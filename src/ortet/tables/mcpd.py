@@ -1,0 +1,385 @@
+"""Passport data of a collection: the 41 fields of the Multi-Crop Passport Descriptors, each declared once, and their file.
+
+Alercia, Diulgheroff & Mackay 2015, FAO/Bioversity Multi-Crop Passport Descriptors V.2.1 (MCPD). No form of file is laid down
+there; a CSV file in UTF-8 with one row of field names is usual. What breaks a rule is a problem; what is legal and odd is noted.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+
+from .problem import Problem
+from .sheet import DELIMITERS, Source, Unreadable, cells, read_text
+
+__all__ = [
+    "BY_NAME",
+    "FIELDS",
+    "Field",
+    "Passport",
+    "PassportsRead",
+    "broken",
+    "is_passports",
+    "odd",
+    "read_passports",
+    "write_passports",
+]
+
+SAMPSTAT = frozenset(
+    [
+        "100",
+        "110",
+        "120",
+        "130",
+        "200",
+        "300",
+        "400",
+        "410",
+        "411",
+        "412",
+        "413",
+        "414",
+        "415",
+        "416",
+        "420",
+        "421",
+        "422",
+        "423",
+        "500",
+        "600",
+        "999",
+    ]
+)
+COLLSRC = frozenset(
+    [
+        "10",
+        "11",
+        "12",
+        "13",
+        "14",
+        "15",
+        "20",
+        "21",
+        "22",
+        "23",
+        "24",
+        "25",
+        "26",
+        "27",
+        "28",
+        "30",
+        "40",
+        "50",
+        "60",
+        "61",
+        "62",
+        "99",
+    ]
+)
+STORAGE = frozenset(["10", "11", "12", "13", "20", "30", "40", "50", "99"])
+MLSSTAT = frozenset(("0", "1", "99"))
+OTHERWISE = {
+    "SAMPSTAT": "999",
+    "COLLSRC": "99",
+    "STORAGE": "99",
+    "MLSSTAT": "99",
+}  # to be explained in REMARKS
+TWINS = (("COLLNAME", "COLLCODE"), ("BREDNAME", "BREDCODE"), ("DONORNAME", "DONORCODE"), ("DUPLINSTNAME", "DUPLSITE"))  # fmt: skip
+RANKS = ("subsp.", "convar.", "var.", "f.", "Group")
+
+_DATE = re.compile(r"(\d{4})(\d\d|--)(\d\d|--)")
+_LATITUDE = re.compile(r"(\d\d)(\d\d|--)(\d\d|--)[NS]")
+_LONGITUDE = re.compile(r"(\d{3})(\d\d|--)(\d\d|--)[EW]")
+_INSTITUTE = re.compile(r"[A-Z]{3}\d{3,}")
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+NOUGHT = ("--", "00")
+
+Rule = Callable[[str], str]  # what is wrong with a text, and what to write; empty where it is right
+
+
+def _anything(text: str) -> str:
+    return ""
+
+
+def _institute(text: str) -> str:
+    if _INSTITUTE.fullmatch(text):
+        return ""
+    return f"{text!r} is no institute's code: three capitals of its country and its number, such as PER001."
+
+
+def _genus(text: str) -> str:
+    ok = text.lstrip("×x ")[:1].isupper()
+    return "" if ok else f"{text!r} does not begin with a capital."
+
+
+def _species(text: str) -> str:
+    return (
+        "" if text == text.lower() else f"{text!r} has a capital: write the epithet in small letters, or sp."
+    )
+
+
+def _day(text: str) -> str:
+    say = f"{text!r} is no date: write YYYYMMDD, what is unknown as hyphens, such as 197506-- or 1975----."
+    found = _DATE.fullmatch(text)
+    if not found:
+        return say
+    year, month, day = found.groups()
+    if month in NOUGHT:
+        return "" if day in NOUGHT else say  # a day without its month says nothing [our choice]
+    try:
+        date(int(year), int(month), 1 if day in NOUGHT else int(day))
+    except ValueError:
+        return say
+    return ""
+
+
+def _degrees(pattern: re.Pattern[str], most: int, like: str) -> Rule:
+    def check(text: str) -> str:
+        say = f"{text!r} is none: write {like}, minutes and seconds that are unknown as hyphens."
+        found = pattern.fullmatch(text)
+        if not found:
+            return say
+        degrees, minutes, seconds = found.groups()
+        if minutes == "--" and seconds != "--":
+            return say
+        parts = [0 if part == "--" else int(part) for part in (degrees, minutes, seconds)]
+        within = parts[0] < most or (parts[0] == most and not any(parts[1:]))
+        return "" if within and max(parts[1:]) < 60 else say
+
+    return check
+
+
+def _between(low: float, high: float, unit: str) -> Rule:
+    def check(text: str) -> str:
+        if _NUMBER.fullmatch(text) and low <= float(text) <= high:
+            return ""
+        return f"{text!r} is none: write a number from {low:g} to {high:g} [{unit}], with a point."
+
+    return check
+
+
+def _code(of: frozenset[str]) -> Rule:
+    def check(text: str) -> str:
+        return "" if text in of else f"{text!r} is no code: write one of {', '.join(sorted(of, key=int))}."
+
+    return check
+
+
+def _country(text: str) -> str:
+    if re.fullmatch(r"[A-Z]{3}", text):
+        return ""
+    return f"{text!r} is no country: write its three letters by ISO 3166-1, such as DEU."
+
+
+def _other(text: str) -> str:
+    institute, colon, number = text.partition(":")
+    if colon and number and not number.startswith(" ") and (not institute or not _institute(institute)):
+        return ""
+    return f"{text!r}: write the institute's code, a colon and the number; without a code the colon first."
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field: its number in the standard, what it holds, how each of its values is checked."""
+
+    number: str
+    name: str
+    about: str
+    rule: Rule = _anything
+    is_list: bool = False  # several values, between semicolons without spaces
+
+    def wrong(self, text: str) -> str:
+        """Return what breaks the standard in a text, and what to write instead; empty where nothing does."""
+        if not text:
+            return ""
+        if not self.is_list:
+            return self.rule(text)
+        values = text.split(";")
+        if any(value != value.strip() or not value for value in values):
+            return f"{text!r}: write several values with a semicolon between them, without spaces."
+        return next((said for value in values if (said := self.rule(value))), "")
+
+
+FIELDS = (
+    Field("0", "PUID", "Persistent unique identifier of the accession, a DOI."),
+    Field("1", "INSTCODE", "FAO WIEWS code of the institute that keeps it.", _institute),
+    Field("2", "ACCENUMB", "Accession number."),
+    Field("3", "COLLNUMB", "Number its collector gave it."),
+    Field("4", "COLLCODE", "FAO WIEWS code of the collecting institute.", _institute, True),
+    Field("4.1", "COLLNAME", "Name of the collecting institute, where it has no code.", is_list=True),
+    Field("4.1.1", "COLLINSTADDRESS", "Address of the collecting institute, where it has no code.", is_list=True),
+    Field("4.2", "COLLMISSID", "Identifier of the collecting mission."),
+    Field("5", "GENUS", "Genus, with a capital.", _genus),
+    Field("6", "SPECIES", "Epithet of the species in small letters, or sp.", _species),
+    Field("7", "SPAUTHOR", "Authority for the species' name."),
+    Field("8", "SUBTAXA", "What lies below the species: subsp., convar., var., f. or Group."),
+    Field("9", "SUBTAUTHOR", "Authority for the lowest rank of these."),
+    Field("10", "CROPNAME", "Common name of the crop."),
+    Field("11", "ACCENAME", "Registered or other name, with a capital.", is_list=True),
+    Field("12", "ACQDATE", "Date it came into the collection.", _day),
+    Field("13", "ORIGCTY", "Country of origin, three letters by ISO 3166-1.", _country),
+    Field("14", "COLLSITE", "Where it was collected, in words."),
+    Field("15.1", "DECLATITUDE", "Latitude in decimal degrees, south below nought.", _between(-90, 90, "°")),
+    Field("15.2", "LATITUDE", "Latitude as DDMMSS and N or S.", _degrees(_LATITUDE, 90, "103020S")),
+    Field("15.3", "DECLONGITUDE", "Longitude in decimal degrees, west below nought.", _between(-180, 180, "°")),
+    Field("15.4", "LONGITUDE", "Longitude as DDDMMSS and E or W.", _degrees(_LONGITUDE, 180, "0762510W")),
+    Field("15.5", "COORDUNCERT", "Uncertainty of the coordinates in metres.", _between(0, 20_100_000, "m")),
+    Field("15.6", "COORDDATUM", "Geodetic datum, such as WGS84."),
+    Field("15.7", "GEOREFMETH", "How the place was found, such as GPS, map or gazetteer."),
+    Field("16", "ELEVATION", "Metres above the sea, below it with a minus.", _between(-500, 9000, "m")),
+    Field("17", "COLLDATE", "Date it was collected.", _day),
+    Field("18", "BREDCODE", "FAO WIEWS code of the institute that bred it.", _institute, True),
+    Field("18.1", "BREDNAME", "Name of the breeder, where it has no code.", is_list=True),
+    Field("19", "SAMPSTAT", "Biological status: 300 traditional cultivar, 416 clonal selection, 500 improved cultivar.", _code(SAMPSTAT)),
+    Field("20", "ANCEST", "Pedigree or other ancestry."),
+    Field("21", "COLLSRC", "Where it was had from: 22 orchard, 23 garden, 30 market or shop, 40 institute.", _code(COLLSRC)),
+    Field("22", "DONORCODE", "FAO WIEWS code of the donor.", _institute),
+    Field("22.1", "DONORNAME", "Name of the donor, where it has no code."),
+    Field("23", "DONORNUMB", "Number the donor gave it."),
+    Field("24", "OTHERNUMB", "Other numbers, each after its institute's code and a colon.", _other, True),
+    Field("25", "DUPLSITE", "FAO WIEWS code of where a safety duplicate is kept.", _institute, True),
+    Field("25.1", "DUPLINSTNAME", "Name of where a safety duplicate is kept, where it has no code.", is_list=True),
+    Field("26", "STORAGE", "How it is kept: 20 in the field, 30 in vitro.", _code(STORAGE), True),
+    Field("27", "MLSSTAT", "In the Multilateral System of the Treaty: 0 no, 1 yes, 99 other.", _code(MLSSTAT)),
+    Field("28", "REMARKS", "Remarks, each after its field's name and a colon."),
+)  # fmt: skip
+BY_NAME = {field.name: field for field in FIELDS}
+
+
+@cache
+def _countries() -> frozenset[str]:
+    from holidays.registry import COUNTRIES
+
+    return frozenset(names[2] for names in COUNTRIES.values())
+
+
+def broken(said: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Return each field that breaks the standard, with what is wrong and what to write; other names are let be."""
+    found = ((name, BY_NAME[name].wrong(text)) for name, text in said.items() if name in BY_NAME)
+    return [(name, wrong) for name, wrong in found if wrong]
+
+
+def odd(said: Mapping[str, str]) -> list[str]:
+    """Return what is legal and yet worth a look, in sentences."""
+    told = []
+    remarks = said.get("REMARKS", "")
+    for name, code in OTHERWISE.items():
+        if code in said.get(name, "").split(";") and f"{name}:" not in remarks:
+            told.append(f"{name} {code} wants explaining: write {name}: and your words in REMARKS.")
+    for part in filter(None, remarks.split(";")):
+        name, colon, text = part.partition(":")
+        if not colon or name not in BY_NAME or text[:1] == " ":
+            told.append(f"REMARKS {part!r} names no field: it is kept word for word.")
+    country = said.get("ORIGCTY", "")
+    if country and country not in _countries():
+        told.append(f"ORIGCTY {country} is no country's code of today.")
+    for name, code in TWINS:
+        if said.get(name) and said.get(code):
+            told.append(f"{name} is for donors, breeders and others without a code, and {code} is given.")
+    if any(name[:1].islower() for name in said.get("ACCENAME", "").split(";")):
+        told.append("ACCENAME is written with a capital.")
+    below = said.get("SUBTAXA", "")
+    if below and not any(rank in below.split() for rank in RANKS):
+        told.append(f"SUBTAXA {below!r} names no rank of {', '.join(RANKS)}.")
+    return told
+
+
+@dataclass(frozen=True, slots=True)
+class Passport:
+    """One row as it came: every named cell, an empty one as an empty text."""
+
+    line: int
+    said: Mapping[str, str]
+
+
+@dataclass(slots=True)
+class PassportsRead:
+    """A file of passport data. Load nothing while there are problems."""
+
+    rows: list[Passport] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def _header(text: str) -> tuple[str, list[str]]:
+    first = text.split("\n", 1)[0]
+    delimiter = next((mark for mark in DELIMITERS if mark in first), ",")
+    return delimiter, [cell.strip().upper() for cell in cells(first, delimiter)]
+
+
+def is_passports(text: str) -> bool:
+    """Whether a file's first row names an accession and a genus as the standard does."""
+    return {"ACCENUMB", "GENUS"} <= set(_header(text)[1])
+
+
+def read_passports(source: Source, file: str) -> PassportsRead:
+    """Read a file of passport data, every cell word for word but for the spaces around it.
+
+    Columns that the standard does not know are kept under their own name, and noted.
+    """
+    read = PassportsRead()
+    try:
+        text = read_text(source)
+    except Unreadable as error:
+        read.problems.append(Problem(file, None, None, error.message, error.remedy))
+        return read
+    if "\0" in text:
+        read.problems.append(Problem(file, None, None, "this is not text.", "Save it as CSV in UTF-8."))
+        return read
+    delimiter, names = _header(text)
+    for name in ("ACCENUMB", "GENUS"):
+        if name not in names:
+            read.problems.append(Problem(file, 1, name, "this column is missing.", "Add it."))
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        read.problems.append(Problem(file, 1, name or None, "two columns have this name.", "Rename one."))
+    if read.problems:
+        return read
+    if unknown := [name for name in names if name not in BY_NAME]:
+        read.notes.append(f"no field of the standard, kept word for word: {', '.join(unknown)}.")
+    _rows(text, delimiter, names, file, read)
+    return read
+
+
+def _rows(text: str, delimiter: str, names: Sequence[str], file: str, read: PassportsRead) -> None:
+    seen: dict[str, int] = {}
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    next(reader)
+    for row in reader:
+        line = reader.line_num
+        if not any(cell.strip() for cell in row):
+            continue
+        if len(row) != len(names):
+            told = f"{len(row)} cells under {len(names)} headings."
+            read.problems.append(
+                Problem(file, line, None, told, "Put cells that hold a comma in quotation marks.")
+            )
+            continue
+        said = {name: cell.strip() for name, cell in zip(names, row, strict=True)}
+        for name in ("ACCENUMB", "GENUS"):
+            if not said[name]:
+                read.problems.append(Problem(file, line, name, "this cell is empty.", "Fill it."))
+        if (before := seen.setdefault(said["ACCENUMB"], line)) != line:
+            told = f"{said['ACCENUMB']} stands in row {before} already."
+            read.problems.append(Problem(file, line, "ACCENUMB", told, "Leave one out."))
+        read.problems += [Problem(file, line, name, wrong, "") for name, wrong in broken(said)]
+        read.notes += [f"row {line}: {sentence}" for sentence in odd(said)]
+        read.rows.append(Passport(line, said))
+
+
+def write_passports(rows: Iterable[Mapping[str, str]]) -> str:
+    """Return rows as a CSV file (RFC 4180): the 41 fields in order, then what else came with them.
+
+    Codes and dates are written as they are, leading noughts and all: open the file as text.
+    """
+    rows = list(rows)
+    others = sorted({name for row in rows for name in row} - BY_NAME.keys())
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, [*BY_NAME, *others], restval="")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
