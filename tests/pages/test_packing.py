@@ -1,5 +1,6 @@
 """The pages Pick and Outgoing, and the page behind a buyer's link: whoever may write packs, whoever may read looks, a stranger tells."""
 
+import re
 from datetime import date
 from decimal import Decimal
 from uuid import uuid4
@@ -12,6 +13,8 @@ from ortet import work
 from ortet.ledger import rules
 from ortet.ledger.models import Complaint, Craft, Movement, Parcel, Replacement, StrikeReport
 from ortet.work import evidence, orders, packing
+
+pytestmark = pytest.mark.usefixtures("season_kept")
 
 LISTS = ("pick", "pick-table", "outgoing", "outgoing-table")
 DEEDS = ("pack", "found-only", "send", "arrived", "complain", "replace", "told")
@@ -264,3 +267,17 @@ def test_what_buyers_told_stands_apart_from_own_counts(sent, at_desk, ada, nurse
     assert "Told by buyers" in page and "6 of 8" in page and "Nothing was counted to the end yet" in page
     work.correct(sent.movements[0].number, note="came back", by=ada, at=nursery.now())
     assert evidence.told_by_buyers() == []
+
+
+def test_money_back_answers_a_complaint_by_page(sent, at_desk):
+    at_desk.post(reverse("pay"), form(order="1", way="in", amount="22.00", on="2027-02-12"))
+    at_desk.post(reverse("complain"), form(line="1/2", what="short", count="1"))
+    page = at_desk.get(reverse("order-of", args=[1])).content.decode()
+    to = re.search(r'href="([^"]*/do/pay[^"]*complaint[^"]*)"', page)[1].replace("&amp;", "&")
+    given = at_desk.get(to).context["form"].initial
+    said = form(
+        order=given["order"], way=given["way"], complaint=given["complaint"], amount="2.00", on="2027-02-12"
+    )
+    paid = at_desk.post(reverse("pay"), said)
+    assert paid.status_code == 302, paid.context["form"].errors
+    assert "2.00 paid back" in at_desk.get(reverse("order-of", args=[1])).content.decode()
