@@ -54,11 +54,20 @@ def test_each_paper_is_written_where_it_says(packed):
 
 
 def test_passports_wait_for_an_operators_number(packed):
-    refused = ortet("passport", "L1", ends=1).stderr
+    refused = ortet("plant-passport", "L1", ends=1).stderr
     assert "authorised" in refused and not Path("passports.pdf").exists()
     ortet("nursery", "--operator", "123456789")
     said = ortet(
-        "passport", "--parcel", "1", "--each", "3", "--zone-pest", "ERWIAM", "--language", "de", "--black"
+        "plant-passport",
+        "--parcel",
+        "1",
+        "--each",
+        "3",
+        "--zone-pest",
+        "ERWIAM",
+        "--language",
+        "de",
+        "--black",
     ).output
     assert "ask the plant-health authority" in said
     assert text_of("passports.pdf").count("Pflanzenpass - PZ / Plant Passport - PZ ERWIAM") == 3

@@ -131,3 +131,10 @@ def test_the_bench_is_told_with_its_temperatures_in_either_unit():
     assert len(" ".join(words for _, words in brief.said)) < 0.6 * len(
         " ".join(words for _, words in told(going).said)
     )
+
+
+def test_a_rooted_plant_is_not_told_of_as_dormant_wood():
+    advice = told(replace(GOING, is_growing=True))
+    assert [name for name, _ in advice.said] == ["Kept", "Plant"] and advice.set_why.startswith(
+        "as soon as it comes"
+    )

@@ -131,6 +131,28 @@ def test_advice_tells_what_was_done_and_seen_and_what_is_not_known(parcel):
     assert len(pages(advise([("L1", None)], paper="letter"))) == 1
 
 
+def test_plants_and_bare_wood_are_told_of_as_what_they_are(book, ada):
+    write(
+        """
+        2027-01-26 08:00  place bench Warm
+        2027-01-26 08:00  place ground Yard
+        2027-01-26 09:00  strike L1 10 from K10 as S1 on Warm
+        2027-01-28 09:00  count S1 rooted=8
+        2027-01-29 09:00  pot S1 8 to Yard
+        """,
+        ada,
+    )
+    pack("1/1", "L1", 4, by=ada, at=AT, lot="L1", from_place="Yard")
+    (plant,) = advised_parcel(
+        pack("1/1", "L1", 2, by=ada, at=AT, lot="L1", from_place="Yard").to_place.parcel
+    )
+    assert (plant.count, [name for name, _ in plant.advice.said]) == (6, ["Kept", "Plant"])
+    assert "Plant as soon as it comes" in text_of(advise_parcel(1))
+    pack("1/1", "L1", 9, by=ada, at=AT, lot="L1", from_place="Bench")
+    grown, bare = advised_parcel(plant.lot.movements.filter(why="packed").last().to_place.parcel)
+    assert (grown.count, bare.count) == (6, 9) and "bare on Bench" in dict(bare.advice.said)["Kept"]
+
+
 def test_advice_without_wood_is_refused(book, ada):
     work.give_up("L2", 30, from_place="K2", by=ada, at=AT)
     with pytest.raises(work.Refused, match="lies dormant on hand"):

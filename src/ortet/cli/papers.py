@@ -200,8 +200,8 @@ def _told(one: object) -> dict[str, object]:
     }
 
 
-@app.command()
-def passport(
+@app.command("plant-passport")
+def plant_passport(
     lots: LotsArg = None,
     parcel: ParcelOf = None,
     each: Annotated[int, typer.Option(min=1, help="How many of each: one for every bundle.")] = 1,

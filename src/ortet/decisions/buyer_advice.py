@@ -25,6 +25,7 @@ __all__ = ["ON_ARRIVAL", "BuyerAdvice", "Going", "advise", "callus_progress"]
 _normal = NormalDist()
 SOME, MANY = 0.10, 0.50  # shares of callused cuttings from which they are handled with more care [our choice]
 GRAFT = "Keep it dormant and cold until the stock’s buds swell; graft while the scion’s own buds are still closed."
+PLANT = "Unpack on the day it comes, water, and keep it from frost, sun and wind for some days before it stands outside."
 MOST_DAYS = 200.0  # beyond which days to root mean never
 
 # What holds for all dormant wood. [common practice]
@@ -58,6 +59,7 @@ class Going:
     looked: str = ""  # the last look at them, in words
     treated: tuple[str, ...] = ()
     units: str = "metric"
+    is_growing: bool = False  # rooted plants, not dormant wood
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,9 @@ def advise(
     brief
         Whether it is told in fewer words, where many lots share a page.
     """
+    if going.is_growing:
+        grown = ("Kept", f"Cut on {say_day(going.taken)}, rooted and grown on since."), ("Plant", PLANT)
+        return BuyerAdvice(None, "as soon as it comes: it is a plant in growth.", True, grown, ())
     kind = species(going.kind)
     day, why, urgent = _set_by(going, say_day, day_of)
     if brief:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import (
     Inspection,
+    Kind,
     Lot,
     Nursery,
     Parcel,
@@ -109,16 +110,17 @@ def advised_parcel(parcel: Parcel, now: datetime | None = None) -> list[Advised]
     """Return what a buyer is told of what lies, or went, in a parcel."""
     nursery = Nursery.get()
     now = now or nursery.now()
-    of: dict[int, _Wood] = {}
-    most: dict[int, int] = {}
+    of: dict[tuple[int, bool], _Wood] = {}  # dormant wood and plants of one lot apart
+    most: dict[tuple[int, bool], int] = {}
     for one in contents(parcel):
-        before = of.get(one.lot.pk)
-        here = _Wood(one.lot, one.count, one.bag, one.at, is_gone=True)
-        if before is None or one.count > most[one.lot.pk]:  # told by the place that gave the most
-            most[one.lot.pk] = one.count
-            of[one.lot.pk] = here if before is None else replace(here, count=before.count + one.count)
+        key = one.lot.pk, one.bag.kind in WOOD
+        here, before = _Wood(one.lot, one.count, one.bag, one.at, is_gone=True), of.get(key)
+        count = one.count + (before.count if before else 0)
+        if before is None or one.count > most[key]:  # told by the place that gave the most
+            most[key] = one.count
+            of[key] = replace(here, count=count)
         else:
-            of[one.lot.pk] = replace(before, count=before.count + one.count)
+            of[key] = replace(before, count=count)
     sent = getattr(parcel, "sending", None)
     posted = (
         sent.at.astimezone(nursery.tz).date() if sent else _planned(parcel, now.astimezone(nursery.tz).date())
@@ -191,12 +193,11 @@ def _going(
         air_c=AIR_C,
     )
     if one.place.kind not in WOOD:
-        return replace(
-            going, no_trip="It stood in growth, so what holds for dormant wood does not hold for it."
-        )
+        return replace(going, is_growing=True)
     season, forecasts = _forecast(one)
     state = forecasts[0]
-    going = replace(going, state=state, store=f"in {state.store}")
+    where = f"bare on {state.place}" if one.place.kind == Kind.BENCH else f"in {state.store}"
+    going = replace(going, state=state, store=where)
     if state.bag:
         going = replace(
             going, wrapped_days=max((one.until.timestamp() / 3600 - season.holdings[0].since) / 24, 0.0)
@@ -367,12 +368,14 @@ def _printed(
 
 def _part(one: Advised) -> AdvicePart:
     lot = one.lot
+    verb = "Plant" if one.advice.said[-1][0] == "Plant" else "Graft" if one.use == "grafting" else "Set"
     return AdvicePart(
         variety=full_name(lot),
-        kind=f"{species(lot.variety.species).name}, for {lot.get_use_display()}",
+        kind=species(lot.variety.species).name
+        + ("" if verb == "Plant" else f", for {lot.get_use_display()}"),
         lot=codes.show(lot.code),
         count=one.count,
-        set_by=f"{'Graft' if one.use == 'grafting' else 'Set'} {one.advice.set_why}",
+        set_by=f"{verb} {one.advice.set_why}",
         urgent=one.advice.now_at_once,
         said=one.advice.said,
     )
