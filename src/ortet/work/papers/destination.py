@@ -75,7 +75,7 @@ def destination_sheet(asked: Asked, paper: str = "") -> bytes:
     if order is not None:
         wanted: Counter[str] = Counter()
         for line in order.lines.filter(ended_at=None).select_related("variety"):
-            wanted[names.seen(line.variety).written] += line.count
+            wanted[names.full_name(line.variety)] += line.count
         facts = [
             ("Order", f"{order.number}, of {order.buyer}"),
             ("What", ", ".join(f"{count} {name}" for name, count in wanted.items()) or "nothing any more"),

@@ -192,4 +192,4 @@ def supplier_documents(
 
 def _botanical(lot: Lot) -> str:
     """Return a lot's botanical name alone: Ribes nigrum."""
-    return written(replace(names.seen(lot.variety).parts, epithet="", group="", trade=""))
+    return written(replace(names.parts_of(lot.variety), epithet="", group="", trade=""))

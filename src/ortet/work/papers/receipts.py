@@ -29,7 +29,7 @@ def receipt_sheet(number: int, paper: str = "") -> bytes:
     on = paper_for(paper, nursery)
     order, days = find_receipt(number).order, Days.of(nursery)
     wanted = {fold(line.what) for line in said.lines if line.count is not None}
-    full = {row.name: names.seen(row).written for row in Variety.objects.filter(name_key__in=wanted)}
+    full = {row.name: names.full_name(row) for row in Variety.objects.filter(name_key__in=wanted)}
     with printing():
         sheet = ReceiptSheet(
             sender=sender(nursery),

@@ -57,7 +57,7 @@ def to_lines(order: Order) -> tuple[str, ...]:
 
 def full_name(lot: Lot) -> str:
     """Return a lot's variety fully named, as the ICNCP writes it: Ribes nigrum ‘Dusk’."""
-    return names.seen(lot.variety).written
+    return names.full_name(lot.variety)
 
 
 class Days:
