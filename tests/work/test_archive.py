@@ -184,6 +184,7 @@ def test_every_table_is_described_and_every_reference_leads_to_one(whole):
     """Data Package 2.0 and Table Schema 2.0 (datapackage.org): the properties that they require, and keys that exist. [memory]"""
     with zipfile.ZipFile(io.BytesIO(whole)) as pack:
         said = json.loads(pack.read("datapackage.json"))
+        assert {one["$schema"].rsplit("/", 2)[1] for one in [said, *said["resources"]]} == {"2.0"}
         tables = {one["name"]: one for one in said["resources"] if one.get("type") == "table"}
         for name, one in tables.items():
             fields = [field["name"] for field in one["schema"]["fields"]]

@@ -188,6 +188,7 @@ def _read(reader: Any, columns: Sequence[Column]) -> Iterator[list[object]]:
 def resource_of(path: str, size: int, sha256: str, table: Table | None = None) -> dict[str, object]:
     """Return a file as a resource of the package: a table with its schema, or a picture."""
     said: dict[str, object] = {
+        "$schema": f"{PROFILES}dataresource.json",  # without it a resource counts as one of version 1
         "name": path.lower().removesuffix(".csv"),
         "path": path,
         "bytes": size,
