@@ -61,6 +61,12 @@ def test_who_may_print(book, parcel, at_desk, ben_at_desk):
     assert (Movement.objects.count(), ReportLink.objects.count()) == before
 
 
+def test_the_code_on_the_pick_list_opens_its_line_to_be_packed(parcel, at_desk):
+    (code,) = set(codes(at_desk.get("/pick.pdf?order=1").content))
+    page = at_desk.get(code.removeprefix(Nursery.get().address))
+    assert page.status_code == 200 and "Dusk" in page.content.decode() and "1/1" in page.content.decode()
+
+
 def test_a_link_is_printed_only_by_who_may_write(parcel, at_desk, ben_at_desk):
     address = reverse("parcel-advice", args=[1])
     assert ben_at_desk.post(address).status_code == 403 and not ReportLink.objects.exists()

@@ -16,7 +16,7 @@ from tests.paper.reading import LONG, SIZES, codes, is_clear, pages, sizes
 
 SENDER = Sender(("Hill Nursery", "7 Kiln Lane", "Nether Tarn"), "post@hill.example")
 NAMES = ["‘Dusk’", "‘Émilie’s Żółta Ćwikła’", "Сад и лоза", "#1 *x* $y$ @z \\a [b]", LONG]
-PACK = "http://192.168.1.20:8137/do/pack?line=3/{}"
+PACK = "http://192.168.1.20:8137/do/pack?line=3/{}&lot=AEQCMN9X&from=DKVK6A1A"
 papers = pytest.mark.parametrize("paper", SIZES)
 
 

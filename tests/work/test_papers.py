@@ -10,7 +10,7 @@ from ortet import work
 from ortet.ledger.models import Movement, Nursery, Variety
 from ortet.work import books, orders
 from ortet.work.nursery import describe, papers_with, plan_with
-from ortet.work.packing import pack, send
+from ortet.work.packing import pack, send, walk
 from ortet.work.papers.advice import advise, advise_parcel, advised, advised_parcel
 from ortet.work.papers.destination import Asked, destination, destination_sheet
 from ortet.work.papers.passports import Wanted, passports, supplier_documents
@@ -74,7 +74,10 @@ def test_the_pick_list_is_the_walk_with_codes_that_lead_to_each_line(book):
         and "Wren Hedges" in text
         and "Pick list, order 1" in text
     )
-    assert set(codes(pdf)) == {f"http://localhost:8137/do/pack?line=1/{n}" for n in (1, 2)}
+    assert codes(pdf) == [
+        f"http://localhost:8137/do/pack?line={one.line.order.number}/{one.line.position}&lot={one.lot.code}&from={one.place.code}"
+        for one in walk(1)
+    ]
     assert Movement.objects.filter(why="packed").count() == 0
 
 

@@ -38,7 +38,7 @@ def pick_list(order: int | None = None, paper: str = "") -> bytes:
             stop.there,
             stop.line.order.buyer.name,
             str(stop.line),
-            f"{nursery.address}/do/pack?line={stop.line.order.number}/{stop.line.position}",
+            f"{nursery.address}/do/pack?line={stop.line.order.number}/{stop.line.position}&lot={stop.lot.code}&from={stop.place.code}",
             stop.note,
         )
         for stop in stops
