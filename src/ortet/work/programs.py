@@ -26,7 +26,7 @@ SCOPES = {
     "read": "see the wood, the places, the plan and the evidence; the book's sentences name buyers, never where they live",
     "write": "book deeds, as its hand",
     "orders": "see orders and their buyers' names; together with write note and cancel them",
-    "buyers": "see where buyers live and are reached",
+    "buyers": "see where buyers live and are reached; together with write note it",
     "calendar": "read the calendar by a private address, and nothing else",
 }
 Result = TypeVar("Result")
