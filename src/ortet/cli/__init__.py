@@ -1,10 +1,12 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
-from . import look, deeds, receiving, growing, packing, papers, evidence, trials, wishes, trace, mixup, scan, sample, plan  # isort: skip  (in the order in which --help lists the commands)
+from . import look, deeds, receiving, growing, packing, after, papers, evidence, trials  # isort: skip  (in the order in which --help lists the commands)
+from . import wishes, trace, mixup, scan, sample, plan  # isort: skip  (likewise)
 from . import mix, cut, race, books, keep, exchange, phones, programs  # isort: skip  (likewise)
 from .app import app
 
 __all__ = [
+    "after",
     "app",
     "books",
     "cut",
