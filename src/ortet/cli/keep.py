@@ -263,7 +263,7 @@ def serve(
 @app.command()
 def demo(
     once: Annotated[
-        bool, typer.Option("--once", help="Print Today and stop, without serving the pages.")
+        bool, typer.Option("--once", help="Print Today and the papers and stop, without serving the pages.")
     ] = False,
     port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
 ) -> None:
@@ -286,7 +286,12 @@ def demo(
         print(f"This is the demo's own book, in {os.environ['ORTET_FOLDER']}. Yours is untouched.")
         if shown() is None:
             print("Its season is not planned yet: press Plan the season on the page Plan, some ten seconds.")
-        if not once:
+        if once:
+            from ortet.demo.papers import print_papers
+
+            files = print_papers(Path(os.environ["ORTET_FOLDER"], "papers"))
+            print(f"Its papers, in {files[0].parent}: {', '.join(file.name for file in files)}.")
+        else:
             from ortet.pages.serve import serve as run
 
             run("127.0.0.1", port)
