@@ -1,15 +1,19 @@
 """The demo season in the book: the story is there, the account holds, and Today has things to say."""
 
+from datetime import date
+
 import pytest
 from django.db.models import Sum
 
 from ortet.demo import load_demo
 from ortet.ledger import rules
 from ortet.ledger.models import (
+    Arrival,
     Bag,
     Batch,
     Buyer,
     ClimateReading,
+    Complaint,
     Count,
     Derivation,
     Inspection,
@@ -19,9 +23,16 @@ from ortet.ledger.models import (
     MotherPlant,
     Movement,
     Nursery,
+    Order,
+    Parcel,
+    Payment,
     Place,
+    Received,
+    Replacement,
     Sale,
+    Sending,
     Standing,
+    StrikeReport,
     Treatment,
     Trial,
     Variety,
@@ -94,8 +105,25 @@ def test_last_season_was_struck_counted_potted_and_sold(in_book):
     struck = batches_struck()
     assert all(batch.is_finished and not batch.here for batch in struck)
     assert 0.55 < sum(batch.rooted for batch in struck) / sum(batch.struck for batch in struck) < 0.85
-    assert Sale.objects.count() == 18
+    assert Sale.objects.filter(line=None).count() == 18
     assert all(buyer.address for buyer in Buyer.objects.filter(sales__isnull=False))
+
+
+def test_orders_went_out_came_well_or_ill_and_were_paid(in_book):
+    from ortet.work.owed import sums
+
+    then = Order.objects.filter(lines__first_day__lt=date(2027, 1, 1)).distinct()
+    assert all(Sale.objects.filter(line__order=one).exists() for one in then)
+    assert Sending.objects.count() == Parcel.objects.count() - 1 == 37
+    assert {one.state for one in Arrival.objects.all()} == {"good", "dry"}
+    assert Complaint.objects.count() == 2 and Replacement.objects.count() == 1
+    assert (
+        Payment.objects.filter(amount__lt=0).count() == 1 and Payment.objects.filter(is_deposit=True).exists()
+    )
+    assert StrikeReport.objects.exists() and Order.objects.filter(is_swap=True).count() == 1
+    owing = [one for one in then if sums(one).owed > 0]
+    assert 0 < len(owing) < then.count() / 5
+    assert Received.objects.get().finished_at is None
 
 
 def test_the_records_of_both_fridges_and_the_field_are_in(in_book):

@@ -135,7 +135,7 @@ def test_what_cannot_be_is_refused_and_nothing_lost(parcel, at_desk, at, said, s
 
 def test_today_asks_to_go_on_and_then_for_what_is_left(parcel, at_desk, nursery):
     page = at_desk.get(reverse("today")).content.decode()
-    assert "Parcel 1 of Hedge Farm lies open since today: 2 of 2 lines not looked at." in page
+    assert "Parcel 1 of Hedge Farm lies open: 2 of 2 lines not looked at." in page
     walk(at_desk, parcel.number)
     said = {
         "id": str(uuid4()),

@@ -73,6 +73,12 @@ def incoming_tasks(parcels: Iterable[LiesOpen], lots: Iterable[Arrived], *, now:
     return tasks
 
 
+def _so_long(hours: float) -> str:
+    if hours < 1:
+        return ""
+    return f" for {hours:.0f} hours" if hours < 2 * DAY else f" for {hours // DAY:.0f} days"
+
+
 def _days(hours: float) -> str:
     days = int(hours // DAY)
     return "today" if days < 1 else "yesterday" if days == 1 else f"{days} days ago"
@@ -101,7 +107,7 @@ def _open(one: LiesOpen, now: float) -> Task:
     )
     what = missing if one.not_looked_at or not one.lines else "all looked at, nothing decided yet"
     return Task(
-        act=f"Parcel {one.number} of {one.sender} lies open since {_days(now - one.since)}: {what}.",
+        act=f"Parcel {one.number} of {one.sender} lies open{_so_long(now - one.since)}: {what}.",
         reason="Wood in a parcel dries or sweats, and a claim is heard while it is fresh.",
         kind="parcel",
         lots=(),

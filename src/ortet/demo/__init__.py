@@ -17,6 +17,7 @@ Progress = Callable[[str, int, int], None]
 WRITING = "writing the season's files"
 NOTING = "noting what is wanted"
 TYPING = "typing in last season"
+DEALING = "noting buyers and orders"
 
 
 def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
@@ -35,7 +36,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
     from ortet.work import Refused
     from ortet.work.nursery import describe, grower, open_book
 
-    from . import last_season, season, story, wishes
+    from . import last_season, season, story, trade, wishes
     from .climate import NOW
     from .plants import NURSERY, ZONE
 
@@ -61,6 +62,7 @@ def load_demo(*, progress: Progress = lambda name, done, total: None) -> None:
         story.since_bagging(by)
         wishes.note_wishes(by, lambda done, total: progress(NOTING, done, total))
         last_season.type_in(by, lambda done, total: progress(TYPING, done, total))
+        trade.deal(by, lambda done, total: progress(DEALING, done, total))
 
 
 def _load(paths: Sequence[Path], by: User, progress: Progress) -> None:
