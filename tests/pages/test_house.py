@@ -169,7 +169,7 @@ def test_templates_come_as_the_tables_are_declared(name, book, at_desk):
 
 
 def test_a_template_that_is_not_there(book, at_desk):
-    assert at_desk.get(reverse("load"), {"template": "orders"}).status_code == 404
+    assert at_desk.get(reverse("load"), {"template": "wishes"}).status_code == 404
 
 
 def test_a_template_filled_in_is_loaded(nursery, at_desk):

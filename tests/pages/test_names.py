@@ -9,6 +9,8 @@ from django.urls import reverse
 from ortet.ledger.models import Movement
 from tests.writing import write
 
+pytestmark = pytest.mark.usefixtures("season_kept")
+
 PAGES = {
     "sample": {"lot": "L1"},
     "mixup": {"a-lot": "L1", "a-wrong": "2", "a-of": "5"},

@@ -1,7 +1,7 @@
 """The same deeds as commands. `ortet --help` lists them."""
 
 from . import look, deeds, receiving, growing, packing, after, papers, evidence, trials  # isort: skip  (in the order in which --help lists the commands)
-from . import wishes, trace, mixup, scan, sample, plan  # isort: skip  (likewise)
+from . import wishes, buyers, trace, mixup, scan, sample, plan  # isort: skip  (likewise)
 from . import mix, cut, race, books, keep, exchange, phones, programs  # isort: skip  (likewise)
 from .app import app
 
@@ -9,6 +9,7 @@ __all__ = [
     "after",
     "app",
     "books",
+    "buyers",
     "cut",
     "deeds",
     "evidence",

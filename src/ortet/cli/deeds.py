@@ -38,6 +38,9 @@ def add_mother(
     source: Annotated[str, typer.Option(help="Where it came from.")] = "",
     health: Annotated[str, typer.Option(help="Health record.")] = "",
     right: Annotated[str, typer.Option(help="A breeder's right, if there is one.")] = "",
+    right_until: Annotated[str, typer.Option(help="Its last day, such as 2031-12-31.")] = "",
+    group: Annotated[str, typer.Option(help="The variety's Group, without the word.")] = "",
+    selling_name: Annotated[str, typer.Option(help="A trade designation, no name of the variety.")] = "",
     note: Note = "",
 ) -> None:
     """Add a mother plant."""
@@ -45,8 +48,20 @@ def add_mother(
         from ortet import work
         from ortet.work.names import seen, told
 
+        from .wishes import day_of
+
         plant = work.add_mother(
-            accession, variety, species, site=site, source=source, health=health, right=right, note=note
+            accession,
+            variety,
+            species,
+            site=site,
+            source=source,
+            health=health,
+            right=right,
+            right_until=day_of(right_until, "--right-until"),
+            group=group,
+            selling_name=selling_name,
+            note=note,
         )
         print(f"Mother plant {plant.accession}, {plant.variety}, is in the book.")
         for sentence in told(seen(plant.variety)):

@@ -248,23 +248,6 @@ def sell(
             )
 
 
-@app.command()
-def buyer(
-    name: Annotated[str, typer.Argument(help="The buyer's name; a new one makes a new buyer.")],
-    address: Annotated[str | None, typer.Option(help="Where parcels go.")] = None,
-    email: Annotated[str | None, typer.Option(help="Email address.")] = None,
-    note: Annotated[str | None, typer.Option(help="A few words about the buyer.")] = None,
-) -> None:
-    """Note where a buyer is reached, and show it."""
-    with open_book():
-        from ortet import work
-
-        who = work.buyer(name, address=address, email=email, note=note)
-        print(who.name)
-        for words in filter(None, (who.address, who.email, who.note)):
-            print(f"  {words}")
-
-
 def _row(one: "Struck") -> list[object]:
     from django.utils import timezone
 

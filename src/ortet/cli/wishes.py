@@ -17,7 +17,7 @@ MOST_MONEY = 10**8
 NARROW = ("price", "priority", "instead")  # no room in 80 columns; they are in --json and on the page
 
 
-def _day(text: str, option: str) -> date | None:
+def day_of(text: str, option: str) -> date | None:
     from ortet.work import Refused
 
     if not text:
@@ -72,6 +72,11 @@ def order(
     grades: Annotated[str, typer.Option(help="Grades accepted, separated by commas. Default: any.")] = "",
     price: Annotated[str, typer.Option(help="Price of one cutting, such as 1.20.")] = "",
     instead: Annotated[str, typer.Option(help="Varieties taken instead, the preferred first.")] = "",
+    tax: Annotated[str, typer.Option(help="Tax on it in per cent. Default: the nursery's usual rate.")] = "",
+    tax_note: Annotated[str, typer.Option(help="Why this rate.")] = "",
+    carriage: Annotated[str, typer.Option(help="What the buyer pays for posting, without tax.")] = "",
+    swap: Annotated[bool, typer.Option("--swap", help="No money changes hands.")] = False,
+    in_return: Annotated[str, typer.Option(help="What comes back for a swap.")] = "",
     priority: Priority = 3,
     country: Annotated[str, typer.Option(help="Country it goes to, in two letters.")] = "",
     add_to: Annotated[int | None, typer.Option(min=1, help="Add to the order of this number.")] = None,
@@ -86,11 +91,12 @@ def order(
         from ortet.work.orders import Line
         from ortet.work.orders import order as note_order
 
-        from_day, until = _day(first, "--from"), _day(last, "--until")
+        from_day, until = day_of(first, "--from"), day_of(last, "--until")
         if from_day is None or until is None:
             raise work.Refused("--from and --until: give both days. Nothing was booked.")
         if add_to is not None:
             _refuse_another_buyers(add_to, buyer)
+        percent = money(tax, "--tax")
         amount, accepted, others = money(price, "--price"), read_names(grades), read_names(instead)
         asked = [
             Line(
@@ -105,6 +111,8 @@ def order(
                 priority=priority,
                 instead=others,
                 note=note if add_to is not None else "",
+                tax_percent=percent,
+                tax_note=tax_note,
             )
             for variety, count in map(_asked, lines)
         ]
@@ -115,6 +123,9 @@ def order(
             at=when(at),
             add_to=add_to,
             country=country,
+            carriage=money(carriage, "--carriage"),
+            is_swap=swap,
+            in_return=in_return,
             note=note if add_to is None else "",
         )
         print(f"Order {noted.number} of {noted.buyer}: {_told(asked)} noted. See it: ortet wanted")
@@ -148,7 +159,7 @@ def want(
             purpose=purpose,
             priority=priority,
             worth=money(worth, "--worth"),
-            wanted_by=_day(by_day, "--by"),
+            wanted_by=day_of(by_day, "--by"),
             note=note,
         )
         print(
@@ -225,8 +236,8 @@ def set_up_bench(
             air_c=air_c,
             heats=heats,
             watts_per_k=watts,
-            first_day=_day(first, "--from"),
-            last_day=_day(last, "--until"),
+            first_day=day_of(first, "--from"),
+            last_day=day_of(last, "--until"),
         )
         units = Nursery.get().units
         warm = ", ".join(show_temperature(degrees, units) for degrees in setup.heats)

@@ -131,7 +131,10 @@ class OnlyKnownHands:
                 response.delete_cookie(PHONE, samesite="Lax")
             return response
         request.phone, request.user = device, device.user
-        if request.path in (reverse("nursery"), reverse("phones"), reverse("programs")) and request.method not in SAFE:
+        if (
+            request.path in (reverse("nursery"), reverse("phones"), reverse("programs"))
+            and request.method not in SAFE
+        ):
             why = "A paired phone changes neither the nursery nor who comes in: do that at the desk. Nothing was changed."
             return render(request, "refused.html", {"why": why}, status=403)
         response = self._from_hand(request)

@@ -15,8 +15,9 @@ from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
 
 from .entry import Parse, amount, choice, count, moment, name, score, species_key, text
 from .rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
+from .selling import BUYER_COLUMNS, ORDER_COLUMNS, BuyerRow, OrderRow
 
-__all__ = ["TABLES", "Column", "Table", "describe", "template"]
+__all__ = ["BUYERS", "ORDERS", "TABLES", "Column", "Table", "describe", "template"]
 
 MM_PER_INCH, UM_PER_MIL, G_PER_OUNCE = 25.4, 25.4, 28.349523125  # exact by definition
 
@@ -346,7 +347,31 @@ INSPECTIONS = Table(
     ("bag", "lot", "at"),
 )
 
-TABLES: dict[str, Table] = {table.name: table for table in (MOTHERS, LOTS, BAGS, WEIGHINGS, INSPECTIONS)}
+BUYERS = Table(
+    "buyers",
+    "Buyers: who orders, and where they are reached. Note no more than you need.",
+    tuple(
+        Column(name, help, example, needed, parse, default)
+        for name, help, example, parse, needed, default in BUYER_COLUMNS
+    ),
+    BuyerRow,
+    ("buyer",),
+)
+
+ORDERS = Table(
+    "orders",
+    "Orders: a row for each variety of each order.",
+    tuple(
+        Column(name, help, example, needed, parse, default)
+        for name, help, example, parse, needed, default in ORDER_COLUMNS
+    ),
+    OrderRow,
+    ("order", "position"),
+)
+
+TABLES: dict[str, Table] = {
+    table.name: table for table in (MOTHERS, LOTS, BAGS, WEIGHINGS, INSPECTIONS, BUYERS, ORDERS)
+}
 
 
 def template(name: str, among: Mapping[str, Table] = TABLES) -> str:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from .selling import BuyerRow, OrderRow
+
 __all__ = ["BagRow", "InspectionRow", "LotRow", "MotherRow", "Row", "WeighingRow"]
 
 
@@ -93,4 +95,4 @@ class InspectionRow:
     note: str
 
 
-Row = MotherRow | LotRow | BagRow | WeighingRow | InspectionRow
+Row = MotherRow | LotRow | BagRow | WeighingRow | InspectionRow | BuyerRow | OrderRow

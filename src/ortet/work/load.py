@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from itertools import count
 from pathlib import PurePath
 from typing import TypeVar
@@ -35,12 +36,14 @@ from ortet.tables.mcpd import read_passports
 from ortet.tables.problem import Problem
 from ortet.tables.read import read_table
 from ortet.tables.rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
+from ortet.tables.selling import BuyerRow, OrderRow
 from ortet.tables.weather import read_weather
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 
 from . import find
 from .bagging import bag
+from .loading_orders import book_buyer, book_order
 from .moving import move
 from .names import name_of, seen
 from .names import told as told_names
@@ -62,6 +65,9 @@ ONE = {  # what is said of one
     "bags": "bag",
     "weighings": "weighing",
     "inspections": "inspection",
+    "buyers": "buyer",
+    "orders": "order",
+    "lines of orders": "line of an order",
     "temperature readings": "temperature reading",
 }
 SOON = timedelta(days=1)  # clocks and zones differ
@@ -75,6 +81,8 @@ TABLES = (
     "bags",
     "weighings",
     "inspections",
+    "buyers",
+    "orders",
 )  # in the order in which each needs the ones before
 SEEN = (  # what an inspection row says of a lot
     "sound",
@@ -316,17 +324,28 @@ def _load_table(file: _File, loaded: Loaded, asked: _Asked) -> int:
     loaded.notes += [f"{file.name}: {note}" for note in read.notes]
     together: dict[str, list[Row]] = defaultdict(list)  # the rows of one bag are one deed
     for row in read.rows:
-        together[fold(row.bag) if isinstance(row, BagRow) else str(row.line)].append(row)
+        together[_together(row)].append(row)
     for row in read.rows:
         moment = next((getattr(row, name) for name in MOMENTS if hasattr(row, name)), asked.at)
         if moment > asked.at + SOON:
             ahead = f"{told(moment)} is ahead of now, {told(asked.at)}. Correct the date."
             loaded.problems.append(Problem(file.name, row.line, None, ahead, "Nothing was loaded."))
     for done, rows in enumerate(together.values(), 1):
-        with _row(loaded, file.name, rows[0].line, "bag" if file.kind == "bags" else None):
-            _book_rows(rows, loaded, asked.by)
+        if isinstance(rows[0], OrderRow):  # each of its rows has problems of its own
+            its = [row for row in rows if isinstance(row, OrderRow)]
+            book_order(its, loaded, partial(_row, loaded, file.name), by=asked.by, at=asked.at)
+        else:
+            with _row(loaded, file.name, rows[0].line, "bag" if file.kind == "bags" else None):
+                _book_rows(rows, loaded, asked.by)
         asked.progress(file.name, done, len(together))
     return len(read.rows)
+
+
+def _together(row: Row) -> str:
+    """Return what the rows of one deed share."""
+    if isinstance(row, BagRow):
+        return fold(row.bag)
+    return fold(row.order) if isinstance(row, OrderRow) else str(row.line)
 
 
 def _load_passports(file: _File, loaded: Loaded, asked: _Asked) -> int:
@@ -354,6 +373,8 @@ def _book_rows(rows: Sequence[Row], loaded: Loaded, by: User) -> None:
             _weighing(row, loaded, by)
         case InspectionRow() as row:
             _inspection(row, loaded, by)
+        case BuyerRow() as row:
+            book_buyer(row, loaded)
 
 
 def _place_of(file: _File, place: str | None) -> Place:

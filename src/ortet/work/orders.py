@@ -26,7 +26,7 @@ from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.wood.naming import fold
 
 from . import find
-from .rights import find_variety
+from .plants import find_variety
 
 __all__ = ["Line", "cancel", "find_order", "limit", "order", "refuse_wrong_amount", "want"]
 

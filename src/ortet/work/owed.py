@@ -37,6 +37,11 @@ class Sums:
     owed: Decimal  # below nothing: more was paid than is due
     unpriced: int = 0  # cuttings that nobody gave a price
 
+    @property
+    def over(self) -> Decimal:
+        """What was paid beyond what is due."""
+        return max(Decimal(), -self.owed)
+
 
 def add_up(
     parts: Iterable[Part], carriage: tuple[Decimal, Decimal | None], paid: Decimal, currency: str

@@ -1,17 +1,22 @@
 """Deeds of the collection: sites, cold places, benches, standing grounds, varieties and mother plants."""
 
-from ortet.ledger.booking import Refused, created, new_code, told, turn
+from datetime import date
+from typing import Literal
+
+from ortet.ledger.booking import Refused, Unknown, created, new_code, told, turn
 from ortet.ledger.models import Kind, MotherPlant, Place, Variety
 from ortet.ledger.places import NAMED
 from ortet.science.species import known_species
 from ortet.wood import code as codes
+from ortet.wood.names import parse
 from ortet.wood.naming import fold
 
-from .names import name_of
+from .names import genus_of, name_of
 
-__all__ = ["add_mother", "add_place", "free_name", "named_variety"]
+__all__ = ["add_mother", "add_place", "describe_variety", "find_variety", "free_name", "named_variety"]
 
 QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the label adds its own
+LONGEST = {"group": 60, "selling_name": 120, "right": 200, "note": 2000}  # what is kept of a variety
 
 
 def add_place(name: str, kind: Kind | str, note: str = "") -> Place:
@@ -68,13 +73,82 @@ def named_variety(name: str, species: str, right: str = "") -> Variety:
     name, as_received = name_of(name, species)
     variety = Variety.objects.filter(name_key=fold(name)).first()
     if variety is None:
-        return created(Variety, name=name, as_received=as_received, species=species, right=right)
+        came = parse(as_received, genus_of(species))
+        return created(
+            Variety,
+            name=name,
+            as_received=as_received,
+            species=species,
+            right=right.strip(),
+            group=came.group,
+            selling_name=came.trade,
+        )
     if variety.species != species:
         raise Refused(
             f"{variety} is in the book as {variety.species}, not {species}. "
             "Correct the species, or give the variety another name. Nothing was booked."
         )
     return variety
+
+
+def find_variety(name: str) -> Variety:
+    """Return the variety of this name, with or without quotation marks.
+
+    Raises
+    ------
+    Unknown
+        If the book has none; it says which are near.
+    """
+    key = fold(name.strip().strip(QUOTES).strip())
+    if found := Variety.objects.filter(name_key=key).first():
+        return found
+    near = Variety.objects.filter(name_key__contains=key[:4])[:3] if key else []
+    hint = f" Is it {', '.join(map(str, near))}?" if near else " Add its mother plant first."
+    raise Unknown(f"No variety is called {name.strip()!r}.{hint} Nothing was booked.")
+
+
+def describe_variety(
+    name: str,
+    *,
+    group: str | None = None,
+    selling_name: str | None = None,
+    right: str | None = None,
+    right_until: date | Literal[""] | None = None,
+    note: str | None = None,
+) -> Variety:
+    """Note a variety's Group, selling name, breeder's right and its last day; what is None stays as it is, "" takes it out.
+
+    Raises
+    ------
+    Refused
+        If a word is too long, or a last day is said of no right.
+    Unknown
+        If the variety is not in the book.
+    """
+    with turn():
+        what = find_variety(name)
+        said = {"group": group, "selling_name": selling_name, "right": right, "note": note}
+        for field, value in said.items():
+            if value is None:
+                continue
+            value = " ".join(value.split()) if field != "note" else value.strip()
+            if field == "group":
+                value = value.removesuffix(" Group").removesuffix(" group").strip(" ()")
+            if field == "selling_name":
+                value = value.strip(QUOTES + "™® ")
+            if len(value) > LONGEST[field]:
+                raise Refused(
+                    f"{field.replace('_', ' ').capitalize()}: {len(value)} characters, {LONGEST[field]} at most. Nothing was booked."
+                )
+            setattr(what, field, value)
+        if right_until is not None:
+            what.right_until = right_until or None
+        if not what.right and right_until:
+            raise Refused(f"No right is noted for {what}: say which right ends then. Nothing was booked.")
+        if not what.right:
+            what.right_until = None
+        what.save()
+        return what
 
 
 def add_mother(
@@ -86,9 +160,14 @@ def add_mother(
     source: str = "",
     health: str = "",
     right: str = "",
+    right_until: date | None = None,
+    group: str = "",
+    selling_name: str = "",
     note: str = "",
 ) -> MotherPlant:
     """Add a mother plant and, where it is new, its variety; return the plant.
+
+    What is said of right, Group and selling name is noted of the variety, also where it is in the book.
 
     Raises
     ------
@@ -107,10 +186,19 @@ def add_mother(
             raise Refused(
                 f"Accession {there.accession} is in the book already, as {there.variety}. Nothing was booked."
             )
+        of = named_variety(variety, species, right)
+        if right.strip() or right_until or group.strip() or selling_name.strip():
+            of = describe_variety(
+                of.name,
+                group=group or None,
+                selling_name=selling_name or None,
+                right=right or None,
+                right_until=right_until,
+            )
         return created(
             MotherPlant,
             accession=accession,
-            variety=named_variety(variety, species, right),
+            variety=of,
             place=created(Place, kind=Kind.MOTHER, name=accession, code=new_code(Place)),
             site=add_place(site, Kind.SITE) if site.strip() else None,
             source=source,

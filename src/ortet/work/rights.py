@@ -7,32 +7,15 @@ from django.contrib.auth.models import User
 from django.db.models import Q
 from uuid_utils.compat import uuid7
 
-from ortet.ledger.booking import Refused, Unknown, created, turn
+from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Leave, Variety, Warrant
 from ortet.ledger.readings import readings_that_count
-from ortet.wood.naming import fold
 
-from .plants import QUOTES
+from .plants import find_variety
 
-__all__ = ["find_variety", "latest_warrants", "protected", "refuse_if_stopped", "stopped", "stops", "warrant"]
+__all__ = ["latest_warrants", "protected", "refuse_if_stopped", "stopped", "stops", "warrant"]
 
 ASK = "Ask the rights holder; whether an exemption holds is for the law where you are."
-
-
-def find_variety(name: str) -> Variety:
-    """Return the variety of this name, with or without quotation marks.
-
-    Raises
-    ------
-    Unknown
-        If the book has none; it says which are near.
-    """
-    key = fold(name.strip().strip(QUOTES).strip())
-    if found := Variety.objects.filter(name_key=key).first():
-        return found
-    near = Variety.objects.filter(name_key__contains=key[:4])[:3] if key else []
-    hint = f" Is it {', '.join(map(str, near))}?" if near else " Add its mother plant first."
-    raise Unknown(f"No variety is called {name.strip()!r}.{hint} Nothing was booked.")
 
 
 def protected(day: date) -> Q:
@@ -76,7 +59,7 @@ def _why(variety: Variety, last: Warrant | None, day: date) -> str:
         lacks = f"its {last.get_leave_display()} held until {_said(last.until)}"
     return (
         f"{variety} is protected ({variety.right}), and {lacks}. {ASK} "
-        f"Then note it: Licence or exemption, on the variety's page, or ortet warrant {variety.name!r}."
+        f"Then note it: Record, A licence or exemption; or ortet warrant {variety.name!r}."
     )
 
 
@@ -129,7 +112,7 @@ def warrant(
             raise Refused(f"{leave!r}: say {', '.join(Leave.values)}. Nothing was booked.")
         if not what.right:
             raise Refused(
-                f"No right is noted for {what}, so that nothing stops it. Note the right first, on the variety's page. "
+                f"No right is noted for {what}, so that nothing stops it. Note the right first. "
                 "Nothing was booked."
             )
         if leave != Leave.ENDED and not words.strip():

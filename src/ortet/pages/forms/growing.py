@@ -1,13 +1,12 @@
-"""Forms of what grows: strike, graft, count, pot on, sell, and where a buyer is reached."""
+"""Forms of what grows: strike, graft, count, pot on, sell."""
 
 from typing import Any
 
 from django import forms
 
-from ortet.ledger.models import Batch, Buyer, Craft, Kind, Place
+from ortet.ledger.models import Batch, Craft, Kind, Place
 from ortet.ledger.places import WOOD
 from ortet.pages import known
-from ortet.wood.naming import fold
 from ortet.work.cautions import cautions
 from ortet.work.growing.counting import counts_of, rooted_now
 from ortet.work.growing.striking import next_batch_name, room_on
@@ -15,7 +14,7 @@ from ortet.work.growing.striking import next_batch_name, room_on
 from .deed import Deed
 from .fields import CodeField, CountField, Notes, PriceField, TemperatureField
 
-__all__ = ["BuyerAt", "Count", "Graft", "Pot", "Sell", "Strike"]
+__all__ = ["Count", "Graft", "Pot", "Sell", "Strike"]
 
 A_LOT = "Code or mark, typed or scanned."
 ONE_PLACE = "May stay empty where the lot lies in one place."
@@ -292,29 +291,3 @@ class Sell(Deed):
         """Return what is sold, to whom."""
         said = super().deed()
         return {**said, "from_place": said["from_place"] or None}
-
-
-class BuyerAt(Deed):
-    """Where a buyer is reached."""
-
-    title = "Where a buyer is reached"
-    why = "Parcels go there, and so does the word that something was wrong with what they bought."
-    act = "Note it"
-    first = ("name", "address", "email", "note")
-    offers = {"name": known.buyers}
-
-    name = forms.CharField(label="Buyer", max_length=120, help_text="A new name makes a new buyer.")
-    address = Notes("Address", help_text="Empty: as it is.")
-    email = forms.EmailField(label="Email", required=False, help_text="Empty: as it is.")
-    note = Notes(help_text="Empty: as it is.")
-    at = None
-
-    def fit(self) -> None:
-        """Start from what is known."""
-        who = Buyer.objects.filter(name_key=fold(self.said("name"))).first()
-        if who and not self.is_bound:
-            self.initial |= {"address": who.address, "email": who.email, "note": who.note}
-
-    def deed(self) -> dict[str, Any]:
-        """Return what is to be noted."""
-        return {name: value or None for name, value in super().deed().items() if name != "id"}

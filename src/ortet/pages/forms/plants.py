@@ -9,7 +9,7 @@ from ortet.pages import known
 from ortet.science.species import known_species, species
 
 from .deed import Deed
-from .fields import Notes, one_of
+from .fields import DayField, Notes, one_of
 
 __all__ = ["AddMother", "AddPlace"]
 
@@ -21,7 +21,10 @@ class AddMother(Deed):
     why = "Every cutting comes from one: its variety is what the label promises."
     act = "Add"
     first = ("accession", "variety", "species", "site")
-    folded = {"Source, health, breeder's right": ("source", "health", "right", "note")}
+    folded = {
+        "Source, health": ("source", "health", "note"),
+        "Group, selling name, breeder's right": ("group", "selling_name", "right", "right_until"),
+    }
     offers = {"variety": known.varieties, "site": lambda: known.places(Kind.SITE)}
 
     accession = forms.CharField(
@@ -48,6 +51,14 @@ class AddMother(Deed):
         required=False,
         max_length=200,
         help_text="If the variety is protected, ask the holder of the right before you propagate it.",
+    )
+    right_until = DayField(label="Its last day", required=False, help_text="As the register says.")
+    group = forms.CharField(label="Group", required=False, max_length=60, help_text="Without the word Group.")
+    selling_name = forms.CharField(
+        label="Selling name",
+        required=False,
+        max_length=120,
+        help_text="A trade designation, no name of the variety.",
     )
     at = None
 

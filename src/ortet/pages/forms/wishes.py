@@ -19,6 +19,7 @@ from .fields import (
     DayField,
     HeatsField,
     NamesField,
+    Notes,
     NumberField,
     PriceField,
     TemperatureField,
@@ -56,7 +57,9 @@ class Order(Deed):
     first = ("buyer", "variety", ("count", "use"), ("first_day", "last_day"))
     folded = {
         "Grades, price, substitutes": ("grades", ("least", "price"), "instead", "priority"),
+        "Tax on this line": ("tax_percent", "tax_note"),
         "Add to an order; country": ("add_to", "country"),
+        "Carriage; a swap": ("carriage", "is_swap", "in_return"),
     }
     offers = {"buyer": known.buyers, "variety": known.varieties}
 
@@ -90,6 +93,15 @@ class Order(Deed):
         help_text="Commas between; empty: any.",
     )
     price = PriceField(label="Price of one", required=False, help_text="In your own money.")
+    tax_percent = PriceField(
+        label="Tax, per cent", required=False, max_value=100, help_text="Empty: the nursery's usual rate."
+    )
+    tax_note = forms.CharField(label="Why this rate", max_length=120, required=False)
+    carriage = PriceField(
+        label="Carriage, without tax", required=False, help_text="What the buyer pays for posting."
+    )
+    is_swap = forms.BooleanField(label="A swap: no money changes hands", required=False)
+    in_return = Notes("What comes back for it")
     instead = NamesField(
         label="Taken instead",
         max_length=300,
@@ -108,9 +120,9 @@ class Order(Deed):
         if order := self.of_order:
             self.title = f"Add to order {order.number} of {order.buyer}"
             self.first = self.first[1:]
-            for name in ("buyer", "add_to", "country"):
+            for name in ("buyer", "add_to", "country", "carriage", "is_swap", "in_return"):
                 self.fields[name].widget = forms.HiddenInput()
-            self.folded = dict([*self.folded.items()][:1])
+            self.folded = dict([*self.folded.items()][:2])
 
     @property
     def of_order(self) -> book.Order | None:
@@ -146,8 +158,12 @@ class Order(Deed):
             priority=said["priority"],
             instead=said["instead"],
             note=said["note"] if adds else "",
+            tax_percent=said["tax_percent"],
+            tax_note=said["tax_note"],
         )
-        order = {name: said[name] for name in ("id", "at", "buyer", "add_to")}
+        order = {
+            name: said[name] for name in ("id", "at", "buyer", "add_to", "carriage", "is_swap", "in_return")
+        }
         country = said.get("country", "")
         return {**order, "country": country, "note": "" if adds else said["note"], "lines": [line]}
 

@@ -7,12 +7,14 @@ from django import template
 from django.utils import timezone
 from django.utils.http import urlencode
 
+from ortet.ledger.models import Variety
 from ortet.pages import handbook
 from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood import units as write
 from ortet.wood.money import rounded
 from ortet.wood.money import show as show_money
+from ortet.work.names import full_name as write_name
 
 register = template.Library()
 
@@ -70,6 +72,12 @@ def code(value: str) -> str:
 def species_name(key: str) -> str:
     """Write a species by its common name and, if there is one, its Latin name."""
     return species(key).name
+
+
+@register.filter
+def full_name(variety: Variety) -> str:
+    """Write a variety's whole name as the ICNCP has it."""
+    return write_name(variety)
 
 
 @register.filter

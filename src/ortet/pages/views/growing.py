@@ -9,7 +9,7 @@ from ortet import work
 from ortet.ledger.booking import count_in
 from ortet.ledger.models import Batch, Kind, Movement, Place
 from ortet.pages.forms.deed import Deed
-from ortet.pages.forms.growing import BuyerAt, Count, Graft, Pot, Sell, Strike
+from ortet.pages.forms.growing import Count, Graft, Pot, Sell, Strike
 from ortet.work import find
 from ortet.work.growing.grafting import misfit
 from ortet.work.growing.selling import right_of
@@ -18,7 +18,7 @@ from ortet.work.lots import counted
 
 from .asking import Done, a_deed
 
-__all__ = ["buyer", "count", "graft", "pot", "sell", "strike"]
+__all__ = ["count", "graft", "pot", "sell", "strike"]
 
 
 def _link(deed: str, **given: object) -> str:
@@ -86,10 +86,3 @@ def sell(form: Deed, by: User) -> Done:
     lot = reverse("lot", args=[moved.lot.code])
     caution = right_of(moved.lot)
     return Done(f"{said} {caution}".strip(), lot, _link("correct", movement=moved.number))
-
-
-@a_deed(BuyerAt)
-def buyer(form: Deed, by: User) -> Done:
-    """Note where a buyer is reached."""
-    who = work.buyer(**form.deed())
-    return Done(f"{who} is in the book.", f"{reverse('wanted')}?{urlencode({'q': who.name})}")

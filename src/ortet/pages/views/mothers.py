@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
-from ortet.work import lists, names, passports
+from ortet.work import lists, names, passports, rights
 from ortet.work import places as work
 
 from .refusing import says_why
@@ -58,5 +58,7 @@ def mothers_table(request: HttpRequest) -> HttpResponse:
 def mother(request: HttpRequest, accession: str) -> HttpResponse:
     """Show one mother plant and the lots it gave."""
     seen = work.mother(accession)
-    shown = {"seen": seen, "name": names.seen(seen.mother.variety)}
-    return render(request, "mother.html", shown | {"passport": passports.passport_told(accession)})
+    variety, day = seen.mother.variety, request.nursery.now().astimezone(request.nursery.tz).date()
+    shown = {"seen": seen, "name": names.seen(variety), "stop": rights.stops(variety, day)}
+    shown["passport"] = passports.passport_told(accession)
+    return render(request, "mother.html", shown | {"warrant": rights.latest_warrants().get(variety.pk)})

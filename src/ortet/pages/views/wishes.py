@@ -11,11 +11,14 @@ from ortet.decisions.borders import ALWAYS
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
 from ortet.pages.listing import Asked, as_file, turned_to
-from ortet.work import benches, lists
+from ortet.work import benches, lists, rights
 from ortet.work import orders as work
+from ortet.work.loading_orders import order_rows
+from ortet.work.owed import sums
 from ortet.work.packing import aftermath
 from ortet.work.papers.destination import Asked as Destined
 from ortet.work.papers.destination import destination
+from ortet.work.payments import payments_of
 from ortet.work.plan.shown import posts_of
 
 from .asking import Done, a_deed
@@ -25,6 +28,7 @@ __all__ = [
     "cancel",
     "limit",
     "order",
+    "order_file",
     "order_table",
     "set_up_bench",
     "target_table",
@@ -174,6 +178,17 @@ def order_table(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 @says_why
+def order_file(request: HttpRequest) -> HttpResponse:
+    """Answer with the lines of orders in the columns that can be loaded."""
+    from ortet.tables.columns import ORDERS
+
+    asked = _asked(request, "number")
+    rows = order_rows(lists.orders(asked.search, sort=asked.sort))
+    return as_file("orders", [column.name for column in ORDERS.columns], rows)
+
+
+@require_safe
+@says_why
 def target_table(request: HttpRequest) -> HttpResponse:
     """Answer with the nursery's own targets as a file."""
     asked = _asked(request, "variety")
@@ -205,5 +220,9 @@ def the_order(request: HttpRequest, number: int) -> HttpResponse:
     still = [line for line in lines if not line.ended_at]
     seen = {"order": found, "lines": lines, "open": still, "posts": posts_of(number) if still else []}
     seen |= {"ask": destination(Destined(number)), "always": ALWAYS}
+    day = request.nursery.now().astimezone(request.nursery.tz).date()
+    halted = rights.stopped(day)
+    stops = {line.variety_id: halted[line.variety_id] for line in still if line.variety_id in halted}
+    seen |= {"owed": sums(found), "payments": payments_of(found), "stops": stops.values()}
     seen |= {"after": aftermath(found), "parcels": found.parcels.select_related("sending")}
     return render(request, "order.html", seen)

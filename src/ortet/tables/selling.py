@@ -1,0 +1,120 @@
+"""The tables of selling: buyers, and orders line by line. What is downloaded has the same columns as what is loaded."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from .entry import Parse, Refused, choice, count, name, text
+
+__all__ = ["BUYER_COLUMNS", "ORDER_COLUMNS", "BuyerRow", "OrderRow", "country", "day", "money"]
+
+
+@dataclass(frozen=True, slots=True)
+class BuyerRow:
+    """A buyer."""
+
+    line: int
+    buyer: str
+    address: str
+    email: str
+    country: str
+    kind: str  # trade or private
+    tax_number: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    """One line of an order; rows with the same word for the order belong together."""
+
+    line: int
+    order: str
+    position: int
+    buyer: str
+    variety: str
+    count: int
+    first_day: date
+    last_day: date
+    use: str
+    least: int
+    grades: str
+    price: Decimal | None
+    tax_percent: Decimal | None
+    tax_note: str
+    instead: str
+    priority: int
+    country: str
+    carriage: Decimal | None
+    swap: str
+    in_return: str
+    noted: date | None
+    note: str
+
+
+def country(cell: str, decimal_comma: bool) -> str:
+    """Read a country by its two letters, ISO 3166-1."""
+    if not re.fullmatch(r"[A-Za-z]{2}", cell):
+        raise Refused(f'"{cell[:20]}" is no country.', "Write it as two letters, such as DE.")
+    return cell.upper()
+
+
+def day(cell: str, decimal_comma: bool) -> date:
+    """Read a day, written as ISO 8601 has it."""
+    try:
+        if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", cell):
+            raise ValueError
+        return date.fromisoformat(cell)
+    except ValueError:
+        raise Refused(f'"{cell[:20]}" is no day.', "Write it as 2027-02-15.") from None
+
+
+def money(most: int, what: str = "amount") -> Parse:
+    """Return a reader of an amount of money, or a share in per cent, from 0 to `most`, to the hundredth."""
+
+    def parse(cell: str, decimal_comma: bool) -> Decimal:
+        plain = cell.replace(",", ".") if decimal_comma and "." not in cell else cell
+        if not re.fullmatch(r"\d{1,9}(\.\d{1,2})?", plain) or Decimal(plain) > most:
+            raise Refused(f'"{cell[:20]}" is no {what}.', f"Enter one from 0 to {most:,}, such as 1.20.")
+        return Decimal(plain)
+
+    return parse
+
+
+# (name, help, two examples, reader, whether it must be given, what stands where it is empty)
+Said = tuple[str, str, tuple[str, str], Parse, bool, object]
+BUYER_COLUMNS: tuple[Said, ...] = (
+    ("buyer", "Name of the buyer.", ("Tarn Mill", "Amber Gate"), name(120), True, None),
+    ("address", "Where parcels go.", ("Mill Lane 3, 4711 Sedge", ""), text, False, ""),
+    ("email", "Email address.", ("mill@tarn.example", ""), name(254), False, ""),
+    ("country", "Two letters, where parcels usually go.", ("DE", "AT"), country, False, ""),
+    ("kind", "trade or private.", ("trade", "private"), choice("private", "trade"), False, "private"),
+    ("tax_number", "Tax number, where trade needs it.", ("", ""), name(30), False, ""),
+    ("note", "Anything worth keeping.", ("", ""), text, False, ""),
+)
+ORDER_COLUMNS: tuple[Said, ...] = (
+    ("order", "Your word or number for the order; rows with the same one are one order.", ("W-7", "W-7"), name(40), True, None),
+    ("position", "Number of the line within its order.", ("1", "2"), count(1, 999), True, None),
+    ("buyer", "Who orders.", ("Tarn Mill", "Tarn Mill"), name(120), True, None),
+    ("variety", "Name of the variety.", ("Larkfield Amber", "Duskwater"), name(120), True, None),
+    ("count", "Cuttings ordered.", ("25", "10"), count(1), True, None),
+    ("first_day", "Posted from this day on.", ("2027-02-15", "2027-02-15"), day, True, None),
+    ("last_day", "Posted until this day.", ("2027-03-20", "2027-03-20"), day, True, None),
+    ("use", "rooting or grafting.", ("rooting", "grafting"), choice("rooting", "grafting"), False, "rooting"),
+    ("least", "Fewer than this are no use to the buyer.", ("10", ""), count(1), False, 1),
+    ("grades", "Grades accepted, commas between; empty: any.", ("A, B", ""), name(120), False, ""),
+    ("price", "Of one, without tax.", ("1.20", "0.90"), money(99_999_999, "price"), False, None),
+    ("tax_percent", "Tax on it; empty: the nursery's usual rate.", ("", "7"), money(100, "per cent"), False, None),
+    ("tax_note", "Why this rate.", ("", "fruit"), name(120), False, ""),
+    ("instead", "Varieties taken instead, the preferred first, commas between.", ("Duskwater", ""), name(300), False, ""),
+    ("priority", "1 gives way last when wood is short, 5 first.", ("3", "3"), count(1, 5), False, 3),
+    ("country", "Two letters, where it goes.", ("DE", "DE"), country, False, ""),
+    ("carriage", "What the buyer pays for posting, without tax; for the whole order.", ("6.50", "6.50"),
+     money(99_999_999), False, None),
+    ("swap", "yes where no money changes hands.", ("no", "no"), choice("no", "yes"), False, "no"),
+    ("in_return", "What comes back for a swap.", ("", ""), text, False, ""),
+    ("noted", "Day it was ordered; empty: today.", ("2026-11-20", "2026-11-20"), day, False, None),
+    ("note", "Anything worth keeping about the line.", ("", ""), text, False, ""),
+)  # fmt: skip
