@@ -34,7 +34,7 @@ def asked(book, ada):
 
 
 def sent(client, deed, **said):
-    whole = {"id": uuid4(), "at": "2027-02-12 09:00", **said}
+    whole = {"id": uuid4(), "at": "2027-02-12 08:00", **said}
     return client.post(reverse(deed), whole)
 
 
