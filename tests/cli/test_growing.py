@@ -36,6 +36,12 @@ def test_a_season_of_batches_by_command(struck):
     ortet(
         "order", "Tarn Mill", "Dusk=4", "--from", "2027-02-15", "--until", "2027-03-15", "--at", "2027-02-12"
     )
+    at = ("--at", "2027-02-20")
+    assert (
+        "Ask the rights holder"
+        in ortet("sell", "A1", "4", "--from", "Yard", "--order", "1", *at, ends=1).output
+    )
+    ortet("warrant", "Dusk", "licence", "of the holder of PBR 1234", "--at", "2027-02-12")
     sold = ortet("sell", "A1", "4", "--from", "Yard", "--order", "1", "--at", "2027-02-20").output
     assert "4 of lot" in sold and "sold to Tarn Mill" in sold and "ortet buyer 'Tarn Mill'" in sold
     assert "Mill Lane" in ortet("buyer", "Tarn Mill", "--address", "Mill Lane 3").output

@@ -68,7 +68,7 @@ def test_the_sheet_is_written_on_the_nurserys_paper(wished, tmp_path):
     made = ortet("plan", "--sheet", str(tmp_path / "season.pdf")).output
     assert "season.pdf" in "".join(made.split()) and "Who gets what" in made
     nursery = Nursery.get()
-    nursery.units = "US"
+    nursery.paper = "letter"
     nursery.save()
     ortet("plan", "--show", "--sheet", str(tmp_path / "us.pdf"), "--json")
     ortet("plan", "--show", "--sheet", str(tmp_path / "a4.pdf"), "--paper", "a4")

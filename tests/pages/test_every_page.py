@@ -144,7 +144,7 @@ def all_of(address: str) -> tuple[str, ...]:
             if name == "place" and path in kinds and name not in here:
                 found[path] = link
             here.add(name)
-            if name in naming() and name not in found:
+            if name in naming() and name not in found and not FILES.search(link):
                 found[name] = link
                 todo.append(link)
     return (*plain(), *found.values())
