@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ortet.tables.countries import COUNTRIES
 from ortet.tables.kind import recognise
 from ortet.tables.mcpd import BY_NAME, FIELDS, odd, read_passports, write_passports
 
@@ -71,7 +72,7 @@ WRONG = """
 ACQDATE 1975-06-12 | ACQDATE 199913-- | ACQDATE 1975--12 | ACQDATE 19750230 | LATITUDE 1030S | LATITUDE 910000N
 LATITUDE 10--30S | LONGITUDE 762510W | LONGITUDE 1806000E | SAMPSTAT 150 | SAMPSTAT 700 | COLLSRC 29 | COLLSRC 31
 STORAGE 20; 30 | STORAGE 15 | MLSSTAT 2 | OTHERNUMB EO 117 | OTHERNUMB PER001: A1 | INSTCODE P1 | ORIGCTY DE | ORIGCTY deu
-SPECIES Domestica | GENUS malus | DECLATITUDE 91 | DECLATITUDE 4,5 | ELEVATION high
+SPECIES Domestica | GENUS malus | DECLATITUDE 91 | DECLATITUDE 4,5 | ELEVATION high | ACQDATE １９７５０１０１
 """
 # The standard's field names over an invented accession: the row printed in our notes on the standard. [published form, own words]
 ROW = (
@@ -144,6 +145,32 @@ def test_what_is_legal_and_odd_is_said(said, told):
     """MCPD 2.1: codes 99 and 999 are to be explained in REMARKS; names stand in where there is no code. [published]"""
     assert len(odd(said)) == 1
     assert told in odd(said)[0]
+
+
+@pytest.mark.parametrize("country", ["BGR", "BHR", "GTM", "MAR", "SWZ", "VUT"])
+def test_a_country_is_known_by_the_standards_letters(country):
+    """ISO 3166-1 alpha-3 [published]: six where a library of holidays has letters of its own."""
+    assert odd({"ORIGCTY": country}) == []
+
+
+def test_the_countries_are_the_standards():
+    """ISO 3166-1 has 249 codes assigned [memory]; the holidays library's, but for the six above and Kosovo's, are the same."""
+    from holidays.registry import COUNTRIES as KEPT
+
+    assert len(COUNTRIES) == 249
+    theirs = {names[2] for names in KEPT.values()}
+    assert COUNTRIES - theirs == {"BGR", "BHR", "GTM", "MAR", "SWZ", "VUT"}
+    assert theirs - COUNTRIES == {"BAH", "BLG", "GUA", "MOR", "SZW", "VTU", "XKK"}
+
+
+def test_one_accession_in_two_spellings_is_refused():
+    assert [one.line for one in read("M1,Malus", "m1,Malus", header="ACCENUMB,GENUS").problems] == [3]
+
+
+def test_a_cell_without_end_is_a_problem():
+    seen = read("M1,Malus,a", f'M2,Malus,"{"x" * 200_000}', header="ACCENUMB,GENUS,COLLSITE")
+    assert len(seen.problems) == 1
+    assert "row 3 or after" in str(seen.problems[0])
 
 
 def test_what_is_explained_is_not_odd():

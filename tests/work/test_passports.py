@@ -66,6 +66,39 @@ def test_the_book_speaks_for_its_own_plants():
     assert read_passports(passport_table().encode(), "x").problems == []
 
 
+def test_the_authority_goes_with_its_species(ada):
+    row = "ACCENUMB,GENUS,SPECIES,ACCENAME\r\nA1,Malus,×robusta,Five\r\n"
+    assert take(row, ada).problems == []
+    assert passport("A1")["SPECIES"] == "×robusta"
+    assert "SPAUTHOR" not in passport("A1")
+    assert collection()[0]["SPAUTHOR"] == ""
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("Dusk; Dawn", "apple"), ("×Sorbopyrus 'Dusk'", "pear"), ("Prunus 'Dusk'", "plum")]
+)
+def test_what_the_book_writes_it_takes_again(name, kind, ada):
+    add_mother("A1", name, kind)
+    before = collection()
+    assert take(passport_table(), ada).line.startswith("Nothing new")
+    assert collection() == before
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"GENUS": "Prunus"}, "several kinds"),
+        ({"SPECIES": "rubrum"}, "in the book as"),
+        ({"ACCENAME": "Raven"}, "in the book as"),
+    ],
+)
+def test_no_data_are_noted_that_speak_of_another_plant(said, told):
+    add_mother("A1", "Rook", "blackcurrant")
+    with pytest.raises(Refused, match=f"{told}.*Nothing was booked"):
+        describe_passport("A1", said)
+    assert not PassportData.objects.exists()
+
+
 def test_a_known_plants_passport_is_added_to(ada):
     add_mother("A1", "Rook", "blackcurrant")
     describe_passport("A1", {"ORIGCTY": "CZE"})

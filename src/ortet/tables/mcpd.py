@@ -12,8 +12,10 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cache
 
+from ortet.wood.naming import fold
+
+from .countries import COUNTRIES
 from .problem import Problem
 from .sheet import DELIMITERS, Source, Unreadable, cells, read_text
 
@@ -92,11 +94,11 @@ OTHERWISE = {
 TWINS = (("COLLNAME", "COLLCODE"), ("BREDNAME", "BREDCODE"), ("DONORNAME", "DONORCODE"), ("DUPLINSTNAME", "DUPLSITE"))  # fmt: skip
 RANKS = ("subsp.", "convar.", "var.", "f.", "Group")
 
-_DATE = re.compile(r"(\d{4})(\d\d|--)(\d\d|--)")
-_LATITUDE = re.compile(r"(\d\d)(\d\d|--)(\d\d|--)[NS]")
-_LONGITUDE = re.compile(r"(\d{3})(\d\d|--)(\d\d|--)[EW]")
-_INSTITUTE = re.compile(r"[A-Z]{3}\d{3,}")
-_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_DATE = re.compile(r"(\d{4})(\d\d|--)(\d\d|--)", re.ASCII)
+_LATITUDE = re.compile(r"(\d\d)(\d\d|--)(\d\d|--)[NS]", re.ASCII)
+_LONGITUDE = re.compile(r"(\d{3})(\d\d|--)(\d\d|--)[EW]", re.ASCII)
+_INSTITUTE = re.compile(r"[A-Z]{3}\d{3,}", re.ASCII)
+_NUMBER = re.compile(r"-?\d+(\.\d+)?", re.ASCII)
 NOUGHT = ("--", "00")
 
 Rule = Callable[[str], str]  # what is wrong with a text, and what to write; empty where it is right
@@ -251,13 +253,6 @@ FIELDS = (
 BY_NAME = {field.name: field for field in FIELDS}
 
 
-@cache
-def _countries() -> frozenset[str]:
-    from holidays.registry import COUNTRIES
-
-    return frozenset(names[2] for names in COUNTRIES.values())
-
-
 def broken(said: Mapping[str, str]) -> list[tuple[str, str]]:
     """Return each field that breaks the standard, with what is wrong and what to write; other names are let be."""
     found = ((name, BY_NAME[name].wrong(text)) for name, text in said.items() if name in BY_NAME)
@@ -276,7 +271,7 @@ def odd(said: Mapping[str, str]) -> list[str]:
         if not colon or name not in BY_NAME or text[:1] == " ":
             told.append(f"REMARKS {part!r} names no field: it is kept word for word.")
     country = said.get("ORIGCTY", "")
-    if country and country not in _countries():
+    if country and country not in COUNTRIES:
         told.append(f"ORIGCTY {country} is no country's code of today.")
     for name, code in TWINS:
         if said.get(name) and said.get(code):
@@ -341,7 +336,11 @@ def read_passports(source: Source, file: str) -> PassportsRead:
         return read
     if unknown := [name for name in names if name not in BY_NAME]:
         read.notes.append(f"no field of the standard, kept word for word: {', '.join(unknown)}.")
-    _rows(text, delimiter, names, file, read)
+    try:
+        _rows(text, delimiter, names, file, read)
+    except csv.Error:  # over its longest cell, as where a quotation mark never ends
+        told = f"a cell in row {read.rows[-1].line + 1 if read.rows else 2} or after has over {csv.field_size_limit()} characters."
+        read.problems.append(Problem(file, None, None, told, "Shorten it, or close its quotation mark."))
     return read
 
 
@@ -363,7 +362,7 @@ def _rows(text: str, delimiter: str, names: Sequence[str], file: str, read: Pass
         for name in ("ACCENUMB", "GENUS"):
             if not said[name]:
                 read.problems.append(Problem(file, line, name, "this cell is empty.", "Fill it."))
-        if (before := seen.setdefault(said["ACCENUMB"], line)) != line:
+        if (before := seen.setdefault(fold(said["ACCENUMB"]), line)) != line:
             told = f"{said['ACCENUMB']} stands in row {before} already."
             read.problems.append(Problem(file, line, "ACCENUMB", told, "Leave one out."))
         read.problems += [Problem(file, line, name, wrong, "") for name, wrong in broken(said)]

@@ -1,7 +1,6 @@
 """Passport data of mother plants: what the book knows of each and what was noted besides, out and in by an open standard."""
 
 from collections.abc import Mapping
-from typing import Any
 
 from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import MotherPlant, PassportData
@@ -84,6 +83,14 @@ def _noted(plant: MotherPlant) -> dict[str, str]:
     return dict(data.said) if data else {}
 
 
+def _both(own: Mapping[str, str], noted: Mapping[str, str]) -> dict[str, str]:
+    """Return what the book writes under what was noted; authority and rank go with the species they were written for."""
+    said = {**own, **noted}
+    if any(said[field] != own[field] for field in ("GENUS", "SPECIES")):
+        said |= {field: noted.get(field, "") for field in ("SPAUTHOR", "SUBTAXA")}
+    return said
+
+
 def passport(accession: str) -> dict[str, str]:
     """Return a mother plant's passport data in the standard's order, empty fields left out.
 
@@ -93,7 +100,7 @@ def passport(accession: str) -> dict[str, str]:
         If there is no such plant.
     """
     plant = find.mother(accession)
-    said = {**_of_the_book(plant), **_noted(plant)}
+    said = _both(_of_the_book(plant), _noted(plant))
     order = [*BY_NAME, *sorted(said.keys() - BY_NAME.keys())]
     return {name: said[name] for name in order if said.get(name)}
 
@@ -109,7 +116,7 @@ def collection() -> list[dict[str, str]]:
     """Return the passport data of every mother plant, by accession; what was noted goes before what the book would write."""
     noted = dict(PassportData.objects.values_list("mother_id", "said"))
     plants = MotherPlant.objects.select_related("variety").order_by("accession")
-    return [{**_of_the_book(plant), **noted.get(plant.pk, {})} for plant in plants]
+    return [_both(_of_the_book(plant), noted.get(plant.pk, {})) for plant in plants]
 
 
 def passport_table() -> str:
@@ -141,13 +148,33 @@ def describe_passport(accession: str, said: Mapping[str, str]) -> list[str]:
             noted.pop(name, None)
             if text and text != own.get(name, ""):
                 noted[name] = text
+        try:
+            told = _another(plant, own, _both(own, noted))
+        except Refused as error:  # of no kind, or of several
+            told = str(error)
+        if told:
+            raise Refused(f"{told} Nothing was booked.")
         _keep(plant, noted)
-        return odd({**own, **noted})
+        return odd(_both(own, noted))
 
 
 def _keep(plant: MotherPlant, noted: dict[str, str]) -> None:
     if noted or PassportData.objects.filter(mother=plant).exists():
         PassportData.objects.update_or_create(mother=plant, defaults={"said": noted})
+
+
+def _another(plant: MotherPlant, own: Mapping[str, str], said: Mapping[str, str]) -> str:
+    """Return what speaks of another variety or kind than the plant's in the book; empty where nothing does."""
+    kind, written = plant.variety.species, said.get("ACCENAME", "")
+    name = written.split(";")[0].strip(QUOTES + " ")
+    if not name:
+        return ""
+    same_name = written == own["ACCENAME"] or fold(name_of(name, kind)[0]) == plant.variety.name_key
+    if same_name and (
+        all(said.get(field) == own[field] for field in ("GENUS", "SPECIES")) or _kind(said) == kind
+    ):
+        return ""
+    return f"accession {plant.accession} is in the book as {plant.variety}, {kind}."
 
 
 def _kind(said: Mapping[str, str]) -> str:
@@ -194,11 +221,9 @@ def take_in(row: Passport) -> tuple[MotherPlant, bool, bool]:
             raise Refused("ACCENAME is empty, and a mother plant is of a variety. Write its name.")
         kind = _kind(said)
         plant = add_mother(said["ACCENUMB"], name, kind, source=said.get("DONORNAME", "")[:200])
-    elif name:
-        kind = plant.variety.species
-        if fold(name_of(name, kind)[0]) != plant.variety.name_key or _kind(said) != kind:
-            raise Refused(f"accession {plant.accession} is in the book as {plant.variety}, {kind}.")
-    own: dict[str, Any] = _of_the_book(plant)
+    own = _of_the_book(plant)
+    if not is_new and (told := _another(plant, own, said)):
+        raise Refused(told)
     before = _noted(plant)
     noted = {key: text for key, text in before.items() if key not in said}
     noted |= {key: text for key, text in said.items() if text != own.get(key, "")}
