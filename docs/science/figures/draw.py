@@ -7,6 +7,7 @@ Writes the SVG files beside this one; a test draws them again and compares.
 
 from pathlib import Path
 
+import in_the_books as books
 import in_the_store as store
 import names_and_samples as names
 import on_the_bench as bench
@@ -19,6 +20,7 @@ FIGURES = {
     "callus": bench.callused,
     "chill": store.chill,
     "climate": store.climate,
+    "cost-of-a-plant": books.costs,
     "film": store.films,
     "forecast": store.forecasts,
     "heat": store.heat,
