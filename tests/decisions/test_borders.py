@@ -35,6 +35,14 @@ def test_who_needs_a_passport_in_the_union(is_trade, at_a_distance, zone, needed
         ("GB", "XI", {}, "britain to northern ireland"),
         ("GB", "FR", {}, "britain to union"),
         ("FR", "GB", {}, "union to britain"),
+        ("XI", "GB", {}, "northern ireland to britain"),  # within one customs territory [memory]
+        ("XI", "FR", {}, "union"),
+        ("DE", "CH", {}, "switzerland"),  # Agreement of 1999 on agricultural products, Annex 4 [memory]
+        ("LI", "AT", {}, "switzerland"),
+        ("CH", "LI", {}, "switzerland"),
+        ("CH", "CH", {}, "same country"),
+        ("CH", "GB", {}, "third country"),
+        ("XI", "CH", {}, "third country"),
         ("US", "US", {"from_region": "CA", "to_region": "OR"}, "states"),
         ("US", "US", {"from_region": "CA", "to_region": "CA"}, "one state"),
         ("US", "US", {}, "states"),
@@ -61,10 +69,16 @@ def test_the_way_follows_from_where_it_comes_and_goes(frm, to, more, way):
         ("NL", "US", "import permit"),
         ("DE", "FR", "plant passports"),
         ("GB", "GB", "UK plant passports"),
+        ("AT", "CH", "plant passports"),
     ],
 )
 def test_each_way_asks_for_its_own_paper(frm, to, words):
     assert any(words in one.ask for one in checklist(frm, to).questions)
+
+
+@pytest.mark.parametrize(("frm", "to"), [("XI", "GB"), ("DE", "CH"), ("DE", "FR"), ("GB", "GB")])
+def test_no_certificate_is_asked_for_where_passports_do(frm, to):
+    assert not any("certificate needed" in one.ask for one in checklist(frm, to).questions)
 
 
 def test_everywhere_rights_and_records_are_asked_for_and_the_authority_decides():

@@ -105,9 +105,7 @@ def test_pages_have_the_exact_size(kind, paper):
 @papers
 def test_nothing_is_printed_where_printers_cannot(kind, paper):
     """6 mm from every edge: what ordinary printers hold. [common practice]"""
-    labels = some(
-        sheet_places(kind, paper), variety="‘" + "Extraordinarily " * 8 + "Long’", species="long " * 20
-    )
+    labels = some(sheet_places(kind), variety="‘" + "Extraordinarily " * 8 + "Long’", species="long " * 20)
     page = drawn(MAKERS[kind](labels, paper=paper), 100)[0]
     edge = int(6 / 25.4 * 100)
     wide, tall = page.size
@@ -123,7 +121,7 @@ def test_nothing_is_printed_where_printers_cannot(kind, paper):
 @both
 @papers
 def test_places_used_up_are_skipped(kind, paper):
-    places = sheet_places(kind, paper)
+    places = sheet_places(kind)
     make, labels = MAKERS[kind], some(3)
     whole = make(some(places), paper=paper)
     assert len(pdfium.PdfDocument(whole)) == 1
@@ -138,7 +136,7 @@ def test_places_used_up_are_skipped(kind, paper):
 @both
 @papers
 def test_more_places_skipped_than_a_sheet_has_are_refused(kind, paper):
-    places = sheet_places(kind, paper)
+    places = sheet_places(kind)
     for skip in (-1, places, places + 5):
         with pytest.raises(ValueError, match=f"skip 0 to {places - 1}"):
             MAKERS[kind](some(1), paper=paper, skip=skip)

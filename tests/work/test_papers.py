@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from ortet import work
-from ortet.ledger.models import Movement, Nursery, Variety
+from ortet.ledger.models import Movement, Nursery, OrderLine, Variety
 from ortet.work import books, orders
 from ortet.work.nursery import describe, papers_with, plan_with
 from ortet.work.packing import pack, send, walk
@@ -67,7 +67,9 @@ def text_of(pdf):
 def test_the_pick_list_is_the_walk_with_codes_that_lead_to_each_line(book):
     pdf = pick_list(1)
     text = text_of(pdf)
-    assert re.findall(r"Bench|K\d+", text) == ["Bench", "K2", "K10"], "bare wood first, then bag by bag"
+    assert re.findall(r"Bench|\bK(?:2|10)\b", text) == ["Bench", "K2", "K10"], (
+        "bare wood first, then bag by bag"
+    )
     assert (
         "Ribes nigrum ‘Dusk’" in text
         and "order 1/2" in text
@@ -91,6 +93,13 @@ def test_a_slip_names_what_lies_in_the_parcel(parcel):
     assert "1.50 30.00 20" in priced and "EUR 50.00" in priced
     Variety.objects.filter(name="Dusk").update(right="PBR 7 of Tarn")
     assert "‘Dusk’ is noted as protected (PBR 7 of Tarn)" in text_of(packing_slip(1))
+
+
+def test_a_slip_tells_no_total_where_a_price_is_missing(parcel):
+    """A sum of some of the rows would be read as what the parcel costs."""
+    OrderLine.objects.filter(position=2).update(price=None)
+    priced = text_of(packing_slip(1, prices=True))
+    assert "1.50 30.00 20" in priced and "EUR" not in priced
 
 
 def test_an_address_ends_with_the_country_it_leaves_for(parcel):

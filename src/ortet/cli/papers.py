@@ -9,6 +9,7 @@ from .app import app
 from .book import As, Json, hand_of, open_book, print_json, when
 
 if TYPE_CHECKING:
+    from ortet.work.papers.advice import Advised
     from ortet.work.papers.passports import Wanted
 
 Sheet = Annotated[str, typer.Option(help="a4 or letter. Default: what the nursery prints on.")]
@@ -184,10 +185,7 @@ def _with_count(text: str) -> tuple[str, int | None]:
     return name, int(count)
 
 
-def _told(one: object) -> dict[str, object]:
-    from ortet.work.papers.advice import Advised
-
-    assert isinstance(one, Advised)
+def _told(one: "Advised") -> dict[str, object]:
     return {
         "lot": one.lot.code,
         "variety": one.lot.variety.name,

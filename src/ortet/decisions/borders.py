@@ -13,6 +13,9 @@ ALWAYS = (
     "Ask the plant-health authority before you post. This list only helps you to ask; it permits nothing."
 )
 
+# Its plant-health rules hold in Liechtenstein, too. [memory]
+SWITZERLAND = frozenset({"CH", "LI"})
+
 
 @dataclass(frozen=True, slots=True)
 class Question:
@@ -81,10 +84,14 @@ def way_of(frm: str, to: str, *, from_region: str = "", to_region: str = "", zon
         return "free area" if zone else "britain"
     if frm in GREAT_BRITAIN and to == "XI":
         return "britain to northern ireland"
+    if frm == "XI" and to in GREAT_BRITAIN:
+        return "northern ireland to britain"
     if frm in GREAT_BRITAIN and to in EU:
         return "britain to union"
     if frm in EU and to in GREAT_BRITAIN:
         return "union to britain"
+    if frm != to and {frm, to} & SWITZERLAND and {frm, to} <= (EU - {"XI"}) | SWITZERLAND:
+        return "switzerland"
     if frm == to == "US":
         return "one state" if from_region and from_region == to_region else "states"
     return "same country" if frm == to else "third country"
@@ -118,7 +125,7 @@ def checklist(
     if not frm or not to:
         title = "Where from and where to is not noted"
     else:
-        title = f"Within {here}" if (here, way) == (there, way) and frm == to else f"From {here} to {there}"
+        title = f"Within {here}" if here == there else f"From {here} to {there}"
     if zone:
         title += ", into a pest-free area" if way == "free area" else ", into a protected zone"
     special = _WAYS[way]
@@ -214,6 +221,24 @@ _WAYS: dict[str, tuple[Question, ...]] = {
             "Registered traders may use the label for some plants for planting; others need a certificate.",
             "guidance on GOV.UK [published]",
         ),
+    ),
+    "northern ireland to britain": (
+        Question(
+            "Does it go as a qualifying good of Northern Ireland, and with which passport?",
+            "the plant-health authority of Northern Ireland",
+            "What is grown in Northern Ireland mostly needs no certificate into Great Britain; a plant passport is often asked for.",
+            "guidance on GOV.UK [memory]",
+        ),
+    ),
+    "switzerland": (
+        Question(
+            "Does this parcel need plant passports, and may I issue them?",
+            _OWN,
+            "The Union and Switzerland with Liechtenstein accept each other's plant passports, so that mostly no certificate is needed.",
+            "Agreement between the European Community and Switzerland on agricultural products (1999), Annex 4 [memory]",
+        ),
+        *_ZONE,
+        _CUSTOMS,
     ),
     "britain to union": (
         _CERTIFICATE,

@@ -76,6 +76,8 @@ def incoming_tasks(parcels: Iterable[LiesOpen], lots: Iterable[Arrived], *, now:
 def _so_long(hours: float) -> str:
     if hours < 1:
         return ""
+    if hours < 1.5:
+        return " for an hour"
     return f" for {hours:.0f} hours" if hours < 2 * DAY else f" for {hours // DAY:.0f} days"
 
 

@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from ortet.wood.countries import EU
 
-from .typeset import SHEETS, SheetPaper, typeset
+from .sheet import Sheet, on_labels
+from .typeset import SheetPaper
 
 __all__ = ["COVERED", "SupplierLabel", "supplier_labels"]
 
@@ -98,7 +99,7 @@ class SupplierLabel:
         )
 
 
-_SHEET = {"columns": 2, "rows": 4, "width": 92, "height": 62, "symbol": 15}
+_SHEET = Sheet(columns=2, rows=4, width=92, height=62)
 
 
 def supplier_labels(
@@ -108,6 +109,8 @@ def supplier_labels(
 
     Parameters
     ----------
+    skip
+        Places of the first sheet that are used up already.
     ground
         Whether the label's ground is printed yellow; not where the paper itself is yellow.
 
@@ -116,20 +119,7 @@ def supplier_labels(
     ValueError
         If there is none, the paper is unknown, the sheet has not that many places, or no font has a letter of a name.
     """
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    if not labels:
-        raise ValueError("No supplier's document to print. Name at least one lot.")
-    if not 0 <= skip < 8:
-        raise ValueError(
-            f"Skip {skip} places: a sheet of documents has 8, so skip 0 to 7. Nothing was printed."
-        )
-    width, height = SHEETS[paper]
-    job = {
-        "page": {"width": width, "height": height},
-        "sheet": _SHEET,
-        "skip": skip,
-        "ground": ground,
-        "labels": [{"rows": one.rows} for one in labels],
-    }
-    return typeset("declaration", job)
+    rows = [{"rows": one.rows} for one in labels]
+    return on_labels(
+        "declaration", _SHEET, rows, paper=paper, skip=skip, what="supplier's documents", ground=ground
+    )

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal
 
+from .sheet import Sheet, on_labels
 from .symbol import drawn
-from .typeset import SHEETS, typeset
+from .typeset import SheetPaper
 
-__all__ = ["Label", "Paper", "bag_labels", "sheet_places", "wrap_labels"]
+__all__ = ["Label", "bag_labels", "sheet_places", "wrap_labels"]
 
-Paper = Literal["a4", "letter"]
 Kind = Literal["bag", "wrap"]
 
 
@@ -32,28 +32,23 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
-    """How many labels of which size lie on a sheet. The grid stands in the middle, 11 mm or more from every edge."""
+class _Cut:
+    """How labels of a kind are cut and coded."""
 
-    columns: int
-    rows: int
-    width: float  # [mm]
-    height: float  # [mm]
-    symbol: float  # side of the code with its quiet zone [mm]
+    sheet: Sheet
+    side: float  # of the code with its quiet zone [mm]
     module: float  # the smallest square of the code that is sure to be read [mm]
     level: str  # error correction at least: l 7 %, m 15 %
 
 
 # Two and three dots of a printer of 203 dpi, the coarsest in use, are 0.25 and 0.375 mm.
-_BAG = _Sheet(columns=2, rows=6, width=92, height=42, symbol=24, module=0.376, level="m")
-_WRAP = _Sheet(columns=2, rows=16, width=92, height=16, symbol=14, module=0.251, level="l")
-_SHEETS: dict[Kind, dict[Paper, _Sheet]] = {
-    "bag": {"a4": _BAG, "letter": _BAG},
-    "wrap": {"a4": _WRAP, "letter": _WRAP},
+_CUT: dict[Kind, _Cut] = {
+    "bag": _Cut(Sheet(columns=2, rows=6, width=92, height=42), side=24, module=0.376, level="m"),
+    "wrap": _Cut(Sheet(columns=2, rows=16, width=92, height=16), side=14, module=0.251, level="l"),
 }
 
 
-def bag_labels(labels: Sequence[Label], *, paper: Paper, skip: int = 0) -> bytes:
+def bag_labels(labels: Sequence[Label], *, paper: SheetPaper, skip: int = 0) -> bytes:
     """Return labels for bags as a PDF.
 
     Parameters
@@ -74,39 +69,31 @@ def bag_labels(labels: Sequence[Label], *, paper: Paper, skip: int = 0) -> bytes
     return _printed(labels, "bag", paper, skip)
 
 
-def wrap_labels(labels: Sequence[Label], *, paper: Paper, skip: int = 0) -> bytes:
+def wrap_labels(labels: Sequence[Label], *, paper: SheetPaper, skip: int = 0) -> bytes:
     """Return strips that are wound round single cuttings, plain end first, as a PDF; else as `bag_labels`."""
     return _printed(labels, "wrap", paper, skip)
 
 
-def sheet_places(kind: Kind, paper: Paper) -> int:
-    """Return how many labels a sheet holds."""
-    sheet = _SHEETS[kind][paper]
-    return sheet.columns * sheet.rows
+def sheet_places(kind: Kind) -> int:
+    """Return how many labels a sheet holds, of A4 and of Letter alike."""
+    return _CUT[kind].sheet.places
 
 
-def _printed(labels: Sequence[Label], kind: Kind, paper: Paper, skip: int) -> bytes:
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    if not labels:
-        raise ValueError("Nothing to print: name at least one lot.")
-    places, sheet = sheet_places(kind, paper), _SHEETS[kind][paper]
-    if not 0 <= skip < places:
-        raise ValueError(
-            f"Skip {skip} places: a sheet of {kind} labels has {places}, so skip 0 to {places - 1}. Nothing was printed."
-        )
+def _printed(labels: Sequence[Label], kind: Kind, paper: SheetPaper, skip: int) -> bytes:
+    cut = _CUT[kind]
     # In order, each once: a set would put them into another order, and so into other bytes, at every start.
-    codes = {address: _symbol(address, sheet) for address in dict.fromkeys(label.address for label in labels)}
+    codes = {address: _symbol(address, cut) for address in dict.fromkeys(label.address for label in labels)}
     order = {address: str(number) for number, address in enumerate(codes)}
-    width, height = SHEETS[paper]
-    job = {
-        "page": {"width": width, "height": height},
-        "sheet": asdict(sheet),
-        "skip": skip,
-        "symbols": {order[address]: svg for address, svg in codes.items()},
-        "labels": [_words(label) | {"symbol": order[label.address]} for label in labels],
-    }
-    return typeset(kind, job)
+    return on_labels(
+        kind,
+        cut.sheet,
+        [_words(label) | {"symbol": order[label.address]} for label in labels],
+        paper=paper,
+        skip=skip,
+        what=f"{kind} labels",
+        side=cut.side,
+        symbols={order[address]: svg for address, svg in codes.items()},
+    )
 
 
 def _words(label: Label) -> dict[str, str | int | None]:
@@ -118,10 +105,10 @@ def _words(label: Label) -> dict[str, str | int | None]:
     }
 
 
-def _symbol(address: str, sheet: _Sheet) -> str:
+def _symbol(address: str, cut: _Cut) -> str:
     """Return a QR code that is sure to be read at its size."""
-    svg, size = drawn(address.upper(), sheet.level)
-    if sheet.symbol / size < sheet.module:
+    svg, size = drawn(address.upper(), cut.level)
+    if cut.side / size < cut.module:
         raise ValueError(
             f"The address {address!r} is too long: its code would be too fine to read. Give the nursery a shorter address. "
             "Nothing was printed."

@@ -10,8 +10,9 @@ from dataclasses import asdict, dataclass
 
 from ortet.wood.countries import EU, GREAT_BRITAIN
 
+from .sheet import Sheet, on_labels
 from .symbol import symbol
-from .typeset import SHEETS, SheetPaper, typeset
+from .typeset import SheetPaper
 
 __all__ = ["LANGUAGES", "OWN_LANGUAGE", "Passport", "heading", "passport", "passport_labels"]
 
@@ -139,8 +140,8 @@ def passport(
     return Passport(heading(country, language, zone=bool(pests)), country in EU, tuple(pests), rows, address)
 
 
-# A grid like that of bag labels, so that one knife and one rule do both; 12 mm or more from every edge [mm]
-_SHEET = {"columns": 2, "rows": 6, "width": 92, "height": 42, "symbol": 15}
+# A grid like that of bag labels, so that one knife and one rule do both
+_SHEET = Sheet(columns=2, rows=6, width=92, height=42)
 
 
 def passport_labels(
@@ -160,23 +161,10 @@ def passport_labels(
     ValueError
         If there is none, the paper is unknown, the sheet has not that many places, or no font has a letter of a name.
     """
-    if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
-    if not passports:
-        raise ValueError("No plant passport to print. Name at least one lot.")
-    if not 0 <= skip < 12:
-        raise ValueError(
-            f"Skip {skip} places: a sheet of passports has 12, so skip 0 to 11. Nothing was printed."
-        )
-    width, height = SHEETS[paper]
-    job = {
-        "page": {"width": width, "height": height},
-        "sheet": _SHEET,
-        "skip": skip,
-        "colour": colour,
-        "labels": [drawn(one) for one in passports],
-    }
-    return typeset("passport", job)
+    labels = [drawn(one) for one in passports]
+    return on_labels(
+        "passport", _SHEET, labels, paper=paper, skip=skip, what="plant passports", colour=colour
+    )
 
 
 def drawn(one: Passport) -> dict[str, object]:

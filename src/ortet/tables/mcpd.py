@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from ortet.wood.countries import ALPHA_3
 from ortet.wood.naming import fold
 
-from .countries import COUNTRIES
 from .problem import Problem
 from .sheet import DELIMITERS, Source, Unreadable, cells, read_text
 
@@ -32,57 +32,14 @@ __all__ = [
     "write_passports",
 ]
 
-SAMPSTAT = frozenset(
-    [
-        "100",
-        "110",
-        "120",
-        "130",
-        "200",
-        "300",
-        "400",
-        "410",
-        "411",
-        "412",
-        "413",
-        "414",
-        "415",
-        "416",
-        "420",
-        "421",
-        "422",
-        "423",
-        "500",
-        "600",
-        "999",
-    ]
-)
-COLLSRC = frozenset(
-    [
-        "10",
-        "11",
-        "12",
-        "13",
-        "14",
-        "15",
-        "20",
-        "21",
-        "22",
-        "23",
-        "24",
-        "25",
-        "26",
-        "27",
-        "28",
-        "30",
-        "40",
-        "50",
-        "60",
-        "61",
-        "62",
-        "99",
-    ]
-)
+SAMPSTAT = frozenset((
+    "100", "110", "120", "130", "200", "300", "400", "410", "411", "412", "413", "414", "415", "416", "420",
+    "421", "422", "423", "500", "600", "999",
+))  # fmt: skip
+COLLSRC = frozenset((
+    "10", "11", "12", "13", "14", "15", "20", "21", "22", "23", "24", "25", "26", "27", "28",
+    "30", "40", "50", "60", "61", "62", "99",
+))  # fmt: skip
 STORAGE = frozenset(["10", "11", "12", "13", "20", "30", "40", "50", "99"])
 MLSSTAT = frozenset(("0", "1", "99"))
 OTHERWISE = {
@@ -271,7 +228,7 @@ def odd(said: Mapping[str, str]) -> list[str]:
         if not colon or name not in BY_NAME or text[:1] == " ":
             told.append(f"REMARKS {part!r} names no field: it is kept word for word.")
     country = said.get("ORIGCTY", "")
-    if country and country not in COUNTRIES:
+    if country and country not in ALPHA_3:
         told.append(f"ORIGCTY {country} is no country's code of today.")
     for name, code in TWINS:
         if said.get(name) and said.get(code):

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from ortet.wood.countries import is_country
+
 from .entry import Parse, Refused, choice, count, name, text
 
 __all__ = ["BUYER_COLUMNS", "ORDER_COLUMNS", "BuyerRow", "OrderRow", "country", "day", "money"]
@@ -56,7 +58,7 @@ class OrderRow:
 
 def country(cell: str, decimal_comma: bool) -> str:
     """Read a country by its two letters, ISO 3166-1."""
-    if not re.fullmatch(r"[A-Za-z]{2}", cell):
+    if not is_country(cell):
         raise Refused(f'"{cell[:20]}" is no country.', "Write it as two letters, such as DE.")
     return cell.upper()
 

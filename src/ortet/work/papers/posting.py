@@ -14,7 +14,7 @@ from ortet.paper.slip import PackingSlip, SlipRow
 from ortet.paper.slip import packing_slip as printed_slip
 from ortet.science.species import species
 from ortet.wood.countries import country_name
-from ortet.wood.money import show
+from ortet.wood.money import rounded, show
 from ortet.wood.units import show_mass
 from ortet.work.orders import find_order
 from ortet.work.packing import find_parcel
@@ -53,7 +53,7 @@ def packing_slip(
     if not inside:
         raise Refused(f"Nothing lies in parcel {number}. Pack something first. Nothing was printed.")
     lots = list({one.lot.pk: one.lot for one in inside}.values())
-    total = sum((one.line.price * one.count for one in inside if one.line.price is not None), Decimal())
+    total = _total(inside, nursery.currency) if prices else None
     slip = PackingSlip(
         sender=sender(nursery),
         title=f"Packing slip {number}",
@@ -63,10 +63,18 @@ def packing_slip(
         rows=tuple(_row(one, nursery.currency if prices else "") for one in inside),
         notes=tuple(_notes(parcel, nursery, inside, passports is not None)),
         passports=tuple(passports_of(lots, passports)) if passports else (),
-        total=f"{nursery.currency} {show(total, nursery.currency)}" if prices else "",
+        total="" if total is None else f"{nursery.currency} {show(total, nursery.currency)}",
     )
     with printing():
         return printed_slip(slip, paper=on, colour=passports.colour if passports else True)
+
+
+def _total(inside: Sequence[Packed], currency: str) -> Decimal | None:
+    """Return what all rows come to, each to the cent as it stands there; None where one of them has no price."""
+    sums = [
+        None if one.line.price is None else rounded(one.line.price * one.count, currency) for one in inside
+    ]
+    return None if None in sums else sum((one for one in sums if one is not None), Decimal())
 
 
 def _day(parcel: Parcel, nursery: Nursery) -> str:
