@@ -182,15 +182,17 @@ ON_PAPER = """() => {
 }"""
 
 
+AXE = Axe().axe_script  # told to the page once, as it takes longer to read than to run
+SERIOUS = """rules => axe.run({resultTypes: ['violations'], ...(rules.length ? {runOnly: rules} : {})}).then(found => found.violations
+    .filter(one => one.impact === 'serious' || one.impact === 'critical')
+    .map(one => [one.id, one.nodes.slice(0, 3).map(node => node.html.slice(0, 120))]))"""
+# What may differ at a desk, where the same words lie elsewhere.
+OF_LAYOUT = ("color-contrast", "scrollable-region-focusable", "target-size")
+
+
 def axe(page: Page, *only: str) -> list[tuple[str, list[str]]]:
     """Return what axe-core finds against WCAG 2 in its two upper grades, serious and critical."""
-    rules = {"runOnly": list(only)} if only else {}
-    found = Axe().run(page, options={"resultTypes": ["violations"], **rules}).response["violations"]
-    return [
-        (one["id"], [node["html"][:120] for node in one["nodes"][:3]])
-        for one in found
-        if one["impact"] in ("serious", "critical")
-    ]
+    return page.evaluate(SERIOUS, list(only))
 
 
 def looked_at(context: BrowserContext, address: str, path: str) -> list[object]:
@@ -212,6 +214,7 @@ def looked_at(context: BrowserContext, address: str, path: str) -> list[object]:
         wrong.append(("from elsewhere", abroad))
     page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
     wrong += page.evaluate(WRONG, [PHONE["width"], THUMB, PRESSED])
+    page.evaluate(AXE)
     wrong += axe(page)
     page.emulate_media(color_scheme="dark", reduced_motion="reduce")
     wrong += axe(page, "color-contrast")  # night changes nothing but colours
@@ -225,8 +228,6 @@ def looked_at(context: BrowserContext, address: str, path: str) -> list[object]:
     return wrong
 
 
-# What may differ at a desk, where the same words lie elsewhere.
-OF_LAYOUT = ("color-contrast", "scrollable-region-focusable", "target-size")
 CAPTURE = "/shed"  # the one page that may be large and need a script; it has tests of its own
 
 
