@@ -348,6 +348,36 @@ def test_a_cancelled_receipt_is_reversed_by_another_and_its_sales_may_stand_on_a
     assert receipt_values(3).gross == Decimal("60.50")
 
 
+def test_a_cancellation_is_never_before_what_it_cancels(order, ada):
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    books.cancel_receipt(1, note="wrong rate", by=ada, at=AT - timedelta(days=3))
+    assert [one.day for one in receipts()] == [DAY, DAY]
+    assert sum(row.amount for row in journal() if row.account == "Liabilities:Sales tax") == 0
+
+
+def test_what_was_sold_later_stands_on_no_receipt_of_an_earlier_day(order, ada):
+    sell(4, ada)
+    sell(6, ada, at=AT + timedelta(days=2))
+    with pytest.raises(Refused, match="by 2027-03-31 lacks a receipt"):
+        books.receipt(1, by=ada, at=AT - timedelta(days=1))
+    books.receipt(1, by=ada, at=AT + timedelta(days=1))
+    assert [line.count for line in receipt_values(1).lines] == [4, None]
+
+
+def test_what_an_order_comes_to_follows_its_receipts_when_the_usual_rate_changes(order, ada):
+    """10 of 12 and carriage at 21 per cent, as the receipt has them, 60.50; the 2 left, 8.40, at 7 per cent, 0.59."""
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    books_with(tax_percent=Decimal(7))
+    assert (sums(order).tax, sums(order).gross) == (Decimal("11.09"), Decimal("69.49"))
+    sell(2, ada, at=AT + timedelta(hours=1))
+    books.receipt(1, by=ada, at=AT + timedelta(hours=1))
+    assert sums(order).gross == sum(one.gross for one in receipts()) == Decimal("69.49")
+    books.cancel_receipt(1, note="the new rate", by=ada, at=AT + timedelta(hours=2))
+    assert sums(order).gross == Decimal("62.49")  # 58.40 at 7 per cent are 4.09
+
+
 def test_a_deposit_stands_on_receipts_as_far_as_each_goes(order, ada):
     """60.50 in all: 5 of 10 and carriage are 35.09 with tax, so 24.91 of a deposit of 60.00 are left for the second."""
     pay(1, Decimal(60), is_deposit=True, by=ada, at=AT)
@@ -373,6 +403,20 @@ def test_what_goes_back_comes_out_of_the_deposit_that_waits(order, ada):
     sell(1, ada)
     books.receipt(1, by=ada, at=AT)
     assert [one.amount for one in receipt_values(1).paid] == [receipt_values(1).gross]  # 14.76 of the 15.00
+
+
+def test_what_goes_back_beyond_the_deposit_comes_off_what_is_owed(order, ada):
+    """20.00 of deposit and 40.50 paid for a receipt that is then cancelled: all 60.50 go back and nothing is left open."""
+    pay(1, Decimal(20), is_deposit=True, by=ada, at=AT)
+    sell(10, ada)
+    books.receipt(1, by=ada, at=AT)
+    pay(1, Decimal("40.50"), by=ada, at=AT + timedelta(days=1))
+    books.cancel_receipt(1, note="never came", by=ada, at=AT + timedelta(days=2))
+    pay(1, Decimal("-60.50"), by=ada, at=AT + timedelta(days=3))
+    left: dict[str, Decimal] = {}
+    for row in journal():
+        left[row.account] = left.get(row.account, Decimal()) + row.amount
+    assert {left[name] for name in left if "Sent" not in name and "Income" not in name} == {Decimal(0)}
 
 
 def test_what_makes_a_complaint_good_is_no_money(order, ada):
@@ -584,7 +628,7 @@ def test_whatever_happens_the_books_agree_with_the_account_to_the_cent(
         books_with(tax_number="AB 1" if is_registered else "")
         for number in (1, 2):
             line = orders.Line("Dusk", 40, DAY, DAY, price=Decimal(3))
-            charge(orders.order(f"Buyer {number}", [line], by=ada, at=AT).number, Decimal("4.44"))
+            charge(orders.order(f"Hedge {number}", [line], by=ada, at=AT).number, Decimal("4.44"))
         for hour, step in enumerate(steps, 1):
             do(step, AT + timedelta(hours=hour), ada)
         whole(is_registered)
@@ -608,6 +652,18 @@ def whole(is_registered: bool) -> None:
     net = sum((sale.price * sale.movement.count for sale in stands), Decimal())
     assert -came.get("Income:Sales", Decimal()) == net == sales(year).net
     assert sales(year).count == sum(sale.movement.count for sale in stands)
+    if not what_is_odd():
+        by_code: dict[str, Decimal] = {}
+        for row in rows:
+            if row.account.startswith("Income:"):
+                by_code[row.tax_code] = by_code.get(row.tax_code, Decimal()) - row.amount
+        by_rate: dict[str, Decimal] = {}
+        for rate in (*sales(year).on_receipts, *sales(year).without_receipt):
+            code = "none" if rate.percent is None else f"{rate.percent.normalize():f} %"
+            by_rate[code] = by_rate.get(code, Decimal()) + rate.net
+        assert {code: net for code, net in by_code.items() if net} == {
+            code: net for code, net in by_rate.items() if net
+        }
     assert [one.number for one in receipts()] == list(range(1, Receipt.objects.count() + 1))
     found = costs(year)
     labour = found.spent[Part.LABOUR]

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
-__all__ = ["Rate", "minor_units", "rounded", "shared", "show", "taxed", "to_minor", "unit"]
+__all__ = ["Rate", "minor_units", "rounded", "shared", "show", "taxed", "to_minor", "together", "unit"]
 
 USUAL = 2
 OTHERS = {
@@ -119,19 +119,31 @@ class Rate:
     tax: Decimal
 
 
-def taxed(amounts: Iterable[tuple[Decimal, Decimal | None]], currency: str) -> list[Rate]:
+def taxed(
+    amounts: Iterable[tuple[Decimal, Decimal | None]], currency: str, before: Iterable[Rate] = ()
+) -> list[Rate]:
     """Return net amounts and their tax by rate: the tax of each rate is reckoned once, on the sum of what falls under it.
 
     Parameters
     ----------
     amounts : iterable of (Decimal, Decimal or None)
         A net amount and the per cent of tax on it; None: no tax is charged.
+    before : iterable of Rate
+        What was charged already: the tax is then what its tax lacks to that on all of it together.
     """
-    nets: dict[Decimal | None, Decimal] = {}
-    for net, percent in amounts:
-        nets[percent] = nets.get(percent, Decimal()) + net
-    order = sorted(nets, key=lambda percent: (percent is None, -(percent or 0)))
-    return [
-        Rate(percent, nets[percent], rounded(nets[percent] * (percent or 0) / 100, currency))
-        for percent in order
-    ]
+    had = {rate.percent: rate for rate in together(before)}
+    found = []
+    for one in together(Rate(percent, net, Decimal()) for net, percent in amounts):
+        earlier = had.get(one.percent, Rate(one.percent, Decimal(), Decimal()))
+        whole = rounded((earlier.net + one.net) * (one.percent or 0) / 100, currency)
+        found.append(Rate(one.percent, one.net, whole - earlier.tax))
+    return found
+
+
+def together(rates: Iterable[Rate]) -> list[Rate]:
+    """Return net and tax added up by rate, the highest rate first and what is not taxed last."""
+    sums: dict[Decimal | None, Rate] = {}
+    for one in rates:
+        had = sums.get(one.percent, Rate(one.percent, Decimal(), Decimal()))
+        sums[one.percent] = Rate(one.percent, had.net + one.net, had.tax + one.tax)
+    return sorted(sums.values(), key=lambda rate: (rate.percent is None, -(rate.percent or 0)))

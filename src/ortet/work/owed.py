@@ -1,7 +1,8 @@
 """What is owed for an order: a pure sum over its lines, carriage, tax and payments, and the same read from the book.
 
-What was sold counts at the price it was sold for, what is still wanted at the line's price. Each line's net is rounded to the
-currency's smallest unit, halves away from nothing; tax is reckoned once for each rate, on the sum under it, as receipts do it.
+What stands on a receipt counts as it stands there, whatever rate is usual since. What else was sold counts at the price it was
+sold for, what is still wanted at the line's price. Each line's net is rounded to the currency's smallest unit, halves away from
+nothing; tax is reckoned once for each rate, on the sum under it, as receipts do it.
 """
 
 from collections import defaultdict
@@ -12,7 +13,9 @@ from decimal import Decimal
 from ortet.ledger.models import Nursery, Order, OrderLine, Payment, Replacement, Sale
 from ortet.ledger.readings import readings_that_count
 from ortet.ledger.slices import in_slices
-from ortet.wood.money import rounded, taxed
+from ortet.wood.money import Rate, rounded, taxed, together
+
+from .books.receipts import ReceiptValues, standing
 
 __all__ = ["Part", "Sums", "add_up", "sums", "sums_of"]
 
@@ -44,7 +47,11 @@ class Sums:
 
 
 def add_up(
-    parts: Iterable[Part], carriage: tuple[Decimal, Decimal | None], paid: Decimal, currency: str
+    parts: Iterable[Part],
+    carriage: tuple[Decimal, Decimal | None],
+    paid: Decimal,
+    currency: str,
+    on_receipts: Sequence[Rate] = (),
 ) -> Sums:
     """Return what parts, carriage (with its rate of tax) and payments come to.
 
@@ -54,10 +61,12 @@ def add_up(
         Lines as they are reckoned: each is rounded by itself.
     carriage
         What the buyer pays for posting, and the per cent of tax on it.
+    on_receipts
+        What stands on receipts and is therefore in neither of these.
     """
     parts = list(parts)
     nets = [(rounded(one.count * one.price, currency), one.percent) for one in parts if one.price is not None]
-    rates = taxed([*nets, carriage], currency)
+    rates = [*on_receipts, *taxed([*nets, carriage], currency, on_receipts)]
     net = sum((rate.net for rate in rates), Decimal())
     tax = sum((rate.tax for rate in rates), Decimal())
     bare = sum(one.count for one in parts if one.price is None)
@@ -80,40 +89,66 @@ def sums_of(orders: Sequence[Order]) -> dict[object, Sums]:
     every = OrderLine.objects.select_related("variety").order_by("position")
     for line in in_slices(every, "order", keys):
         lines[line.order_id].append(line)
-    sold: dict[object, dict[tuple[int, Decimal | None, str], int]] = defaultdict(lambda: defaultdict(int))
+    sold: dict[object, list[_Gone]] = defaultdict(list)
     gone = Sale.objects.filter(movement__reversed_by=None).order_by("movement__number")
-    rows = gone.values_list("line__order", "line", "price", "movement__lot__variety__name", "movement__count")
-    for key, line_key, price, variety, count in in_slices(rows, "line__order", keys):
-        sold[key][line_key, price, variety] += count
+    rows = gone.values_list(
+        "line__order", "line", "price", "movement__lot__variety__name", "movement__count", "movement__number"
+    )
+    for key, *row in in_slices(rows, "line__order", keys):
+        sold[key].append(_Gone(*row))
+    on_paper = _on_paper(orders, {one.movement for its in sold.values() for one in its})
     paid: dict[object, Decimal] = defaultdict(Decimal)
     payments = readings_that_count(Payment).values_list("order", "amount")
     for key, amount in in_slices(payments, "order", keys):
         paid[key] += amount
     found: dict[object, Sums] = {}
     for order in orders:
-        asked = [] if order.is_swap else _parts(lines[order.pk], sold[order.pk], nursery.tax_percent)
+        papers = on_paper[order.number]
+        done = {number for one in papers for number in one.sales}
+        asked = [] if order.is_swap else _parts(lines[order.pk], sold[order.pk], done, nursery.tax_percent)
         if order.pk in free:
             asked = [replace(part, price=part.price or Decimal()) for part in asked]
-        carriage = order.carriage if asked and order.carriage else Decimal()
+        is_charged = (asked or papers) and not any(one.carriage for one in papers)
+        carriage = order.carriage if is_charged and order.carriage else Decimal()
         rate = nursery.tax_percent if carriage else None
-        found[order.pk] = add_up(asked, (carriage, rate), paid[order.pk], nursery.currency)
+        said = together(rate for one in papers for rate in one.rates)
+        found[order.pk] = add_up(asked, (carriage, rate), paid[order.pk], nursery.currency, said)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Gone:
+    """A sale that stands."""
+
+    line: int
+    price: Decimal | None
+    variety: str
+    count: int
+    movement: int
+
+
+def _on_paper(orders: Sequence[Order], standing_sales: set[int]) -> dict[int, list[ReceiptValues]]:
+    """Return by order's number the receipts that count: not cancelled, and nothing on them was taken back since."""
+    found: dict[int, list[ReceiptValues]] = defaultdict(list)
+    for one in standing(orders):
+        if standing_sales.issuperset(one.sales):
+            found[one.order].append(one)
     return found
 
 
 def _parts(
-    lines: Sequence[OrderLine],
-    sold: dict[tuple[int, Decimal | None, str], int],
-    usual: Decimal | None,
+    lines: Sequence[OrderLine], sold: Sequence[_Gone], done: set[int], usual: Decimal | None
 ) -> list[Part]:
-    """Return what was sold of each line at its price, and what of it is still wanted at the line's."""
+    """Return what was sold of each line and stands on no receipt, at its price, and what is still wanted at the line's."""
     parts = []
     for line in lines:
         percent = usual if line.tax_percent is None else line.tax_percent
+        its = [one for one in sold if one.line == line.pk]
         counts: dict[tuple[Decimal | None, str], int] = defaultdict(int)
-        for (key, price, variety), count in sold.items():
-            if key == line.pk:
-                counts[price, variety] += count
-        left = 0 if line.ended_at else max(0, line.count - sum(counts.values()))
+        for one in its:
+            if one.movement not in done:
+                counts[one.price, one.variety] += one.count
+        left = 0 if line.ended_at else max(0, line.count - sum(one.count for one in its))
         if left:
             counts[line.price, line.variety.name] += left
         parts += [Part(count, price, percent) for (price, _), count in counts.items()]

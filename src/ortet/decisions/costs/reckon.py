@@ -47,7 +47,6 @@ def reckon(flows: Sequence[Flow], charges: Sequence[Charge], currency: str) -> R
                 flow.variety,
                 form,
                 flow.count,
-                sale=number,
                 day=flow.day,
                 cost=cents["sold", number],
             )

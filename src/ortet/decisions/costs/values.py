@@ -77,7 +77,6 @@ class Heap:
     form: Form
     count: int
     place: str = ""  # where they lie; empty: sold
-    sale: int | None = None  # the movement they were sold by
     day: date | None = None  # on which they were sold
     cost: Mapping[Part, Decimal] = field(default_factory=dict)
 

@@ -118,8 +118,8 @@ def _rows(found: Reckoned, year: Year, weeks: Mapping[str, Decimal]) -> Iterable
         yield CostRow(
             variety,
             form,
-            sum(heap.count for heap in heaps if heap.sale),
-            sum(heap.count for heap in heaps if not heap.sale),
+            sum(heap.count for heap in heaps if heap.day),
+            sum(heap.count for heap in heaps if not heap.day),
             {part: sum((heap.cost[part] for heap in heaps), Decimal()) for part in PARTS},
             weeks.get(variety, Decimal()),
         )

@@ -140,11 +140,14 @@ def _receipts_and_payments() -> Iterable[_Entry]:
         given: dict[int, tuple[_Entry, Decimal]] = {}
         for _, _, _, one in sorted(happened, key=lambda row: row[:3]):
             if isinstance(one, Payment):
-                # what goes back comes out of what still waits, where there is enough of it
-                back = one.amount < 0
-                waits = deposits + one.amount >= 0 if back else one.is_deposit and not stands
-                deposits += one.amount if waits else 0
-                yield _payment(one, order, DEPOSITS if waits else OWED)
+                # what goes back comes out of what still waits, as far as that goes
+                waits = (
+                    one.amount
+                    if one.is_deposit and not stands
+                    else -min(deposits, max(-one.amount, Decimal()))
+                )
+                deposits += waits
+                yield _payment(one, order, waits)
             elif one.cancels:
                 entry, taken = given[one.cancels]
                 deposits, stands = deposits + taken, stands - 1
@@ -162,18 +165,19 @@ def _receipts_and_payments() -> Iterable[_Entry]:
                 yield entry
 
 
-def _payment(one: Payment, order: int, account: str) -> _Entry:
+def _payment(one: Payment, order: int, waits: Decimal) -> _Entry:
     what = "Paid back" if one.amount < 0 else "Deposit" if one.is_deposit else "Payment"
     said = f"{what} for order {order}" + (f", {one.how}" if one.how else "")
     id = f"payment {one.pk.hex[-8:]}"
-    sides = (_Side(CASH, one.amount), _Side(account, -one.amount))
+    sides = (_Side(CASH, one.amount), _Side(DEPOSITS, -waits), _Side(OWED, waits - one.amount))
     return _Entry(one.on, (2, f"{one.at.isoformat()} {one.pk}"), id, f"order {order}", said, sides)
 
 
 def _receipt(one: ReceiptValues, deposits: Decimal) -> _Entry:
     sides = [_Side(OWED, one.gross - deposits)]
     sides += [_Side(DEPOSITS, deposits)]
-    sides += [_Side(BETWEEN, -(one.net - one.carriage)), _Side(CARRIAGE, -one.carriage)]
+    sides += [_Side(BETWEEN, -(one.net - one.carriage))]
+    sides += [_Side(CARRIAGE, -line.net, _code(line.percent)) for line in one.lines if line.count is None]
     sides += [_Side(TAX, -rate.tax, _code(rate.percent)) for rate in one.taxes]
     name = f"receipt {one.number}"
     return _Entry(one.day, (1, f"{one.number:012}"), name, name, f"Order {one.order}", tuple(sides))

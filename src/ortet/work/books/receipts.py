@@ -21,6 +21,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Nursery, Order, Payment, Receipt
+from ortet.ledger.slices import in_slices
 from ortet.paper.receipt import Paid, ReceiptLine, ReceiptTax
 from ortet.wood.money import Rate, rounded, taxed
 from ortet.work.orders import find_order
@@ -35,6 +36,7 @@ __all__ = [
     "receipt",
     "receipt_values",
     "receipts",
+    "standing",
     "standing_sales",
     "unreceipted",
 ]
@@ -59,6 +61,11 @@ class ReceiptValues:
     notes: tuple[str, ...]
     cancels: int | None = None
     cancelled_by: int | None = None
+
+    @property
+    def rates(self) -> list[Rate]:
+        """Net and tax by rate."""
+        return [Rate(one.percent, one.net, one.tax) for one in self.taxes]
 
     @property
     def net(self) -> Decimal:
@@ -93,10 +100,19 @@ def _rows() -> QuerySet[Receipt]:
     return Receipt.objects.select_related("order__buyer", "cancels", "cancelled_by").order_by("number")
 
 
-def receipts(order: int | None = None) -> list[ReceiptValues]:
-    """Return all receipts by number; those of one order where it is named."""
-    rows = _rows() if order is None else _rows().filter(order__number=order)
+def receipts() -> list[ReceiptValues]:
+    """Return all receipts by number."""
+    return [_values(row) for row in _rows()]
+
+
+def standing(orders: Sequence[Order]) -> list[ReceiptValues]:
+    """Return the receipts of orders that were not cancelled."""
+    rows = in_slices(_stand(), "order", [order.pk for order in orders])
     return [_values(row) for row in rows]
+
+
+def _stand() -> QuerySet[Receipt]:
+    return _rows().filter(cancels=None, cancelled_by=None)
 
 
 def receipt_values(number: int) -> ReceiptValues:
@@ -112,7 +128,7 @@ def receipt_values(number: int) -> ReceiptValues:
 
 def standing_sales() -> set[int]:
     """Return the numbers of the movements that stand on a receipt which was not cancelled."""
-    return {number for one in receipts() if not one.cancels and not one.cancelled_by for number in one.sales}
+    return {number for said in _stand().values_list("said", flat=True) for number in said["sales"]}
 
 
 def unreceipted() -> dict[int, Decimal]:
@@ -145,11 +161,11 @@ def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | No
         what = find_order(order)
         if what.is_swap:
             raise Refused(f"Order {order} is a swap, without money. Nothing was booked.")
-        done = standing_sales()
-        its = [one for one in sold(order=order) if one.movement not in done]
+        done, day = standing_sales(), timezone.localdate(at)
+        its = [one for one in sold(order=order) if one.movement not in done and one.day <= day]
         if not its:
             raise Refused(
-                f"Nothing that was sold for order {order} lacks a receipt. Send or sell it first. Nothing was booked."
+                f"Nothing that was sold for order {order} by {day} lacks a receipt. Send or sell it first. Nothing was booked."
             )
         if all(one.is_free for one in its):
             raise Refused(f"Order {order} makes a complaint good, without money. Nothing was booked.")
@@ -158,7 +174,7 @@ def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | No
                 f"Movement {bare[0].movement}, {bare[0].count} {bare[0].variety}, has no price. Correct it and sell it with one. "
                 "Nothing was booked."
             )
-        said = _said(what, its, timezone.localdate(at))
+        said = _said(what, its, day)
         return created(
             Receipt, id=id or uuid7(), number=_next_number(), order=what, said=said, by=by, at=at, note=note
         )
@@ -167,8 +183,8 @@ def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | No
 def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
     """Return a receipt's frozen words: sums as decimal text."""
     nursery = Nursery.get()
-    before = [one for one in receipts(order.number) if not one.cancels and not one.cancelled_by]
-    lines = [
+    before = standing([order])
+    lines: list[dict[str, Any]] = [
         {
             "what": variety,
             "note": note,
@@ -186,7 +202,9 @@ def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
             {"what": "Carriage", "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
         )
     notes = {_text(one.percent): one.tax_note for one in its if one.tax_note}
-    taxes = _taxes(lines, before, nursery.currency)
+    # all receipts of the order together come to the tax on their sum
+    new = [(Decimal(line["net"]), _percent(line["percent"])) for line in lines]
+    taxes = taxed(new, nursery.currency, [rate for one in before for rate in one.rates])
     gross = sum((rate.net + rate.tax for rate in taxes), Decimal())
     return {
         "day": day.isoformat(),
@@ -216,28 +234,13 @@ def _grouped(its: Sequence[Sold]) -> dict[tuple[str, Decimal, Decimal | None, st
     return counts
 
 
-def _taxes(lines: Sequence[Mapping[str, Any]], before: Sequence[ReceiptValues], currency: str) -> list[Rate]:
-    """Return the tax by rate such that all receipts of the order together come to the tax on their sum."""
-    new = [(Decimal(line["net"]), _percent(line["percent"])) for line in lines]
-    had = [(rate.net, rate.percent) for one in before for rate in one.taxes]
-    had_tax: dict[Decimal | None, Decimal] = defaultdict(Decimal)
-    for one in before:
-        for rate in one.taxes:
-            had_tax[rate.percent] += rate.tax
-    whole = {rate.percent: rate.tax for rate in taxed([*had, *new], currency)}
-    return [
-        Rate(rate.percent, rate.net, whole[rate.percent] - had_tax[rate.percent])
-        for rate in taxed(new, currency)
-    ]
-
-
 def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
     """Return what was paid towards a receipt: payments in their order, as far as no other receipt that stands has them.
 
     What was paid back comes off the latest of them; what is more than the receipt asks is left to the next.
     """
     used: dict[str, Decimal] = defaultdict(Decimal)
-    for row in _rows().filter(order=order, cancels=None, cancelled_by=None):
+    for row in _stand().filter(order=order):
         for one in row.said["paid"]:
             used[one["payment"]] += Decimal(one["amount"])
     payments = [one for one in payments_of(order) if one.on <= day]
@@ -260,7 +263,7 @@ def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
 def cancel_receipt(number: int, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Receipt:
     """Cancel a receipt by another, which has its lines and sums reversed; return that one.
 
-    What it was for can then stand on a new receipt.
+    What it was for can then stand on a new receipt. Its day is never before the one that it cancels.
 
     Raises
     ------
@@ -283,7 +286,7 @@ def cancel_receipt(number: int, *, by: User, at: datetime, note: str, id: UUID |
             id=id or uuid7(),
             number=_next_number(),
             order=wrong.order,
-            said=_reversed(wrong.said, timezone.localdate(at)),
+            said=_reversed(wrong.said, max(timezone.localdate(at), date.fromisoformat(wrong.said["day"]))),
             cancels=wrong,
             by=by,
             at=at,
@@ -308,7 +311,6 @@ def _reversed(said: Mapping[str, Any], day: date) -> dict[str, Any]:
         "lines": lines,
         "taxes": taxes,
         "carriage": carriage,
-        "sales": said["sales"],
         "paid": [],
     }
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from ortet.ledger.models import Expense, Nursery, Outlay, Payment
-from ortet.wood.money import Rate, taxed
+from ortet.wood.money import Rate, taxed, together
 
 from .receipts import receipts, standing_sales
 from .sold import Sold, sold
@@ -68,7 +68,6 @@ def sales(year: Year) -> YearSales:
     nursery = Nursery.get()
     its = [one for one in sold() if one.day in year]
     said = [one for one in receipts() if one.day in year]
-    on_receipts = [(rate.net, rate.tax, rate.percent) for one in said for rate in one.taxes]
     receipted = standing_sales()
     bare = [(one.net, one.percent) for one in its if one.movement not in receipted and not one.is_free]
     payments = list(Payment.objects.filter(on__gte=year.first, on__lte=year.last))
@@ -77,7 +76,7 @@ def sales(year: Year) -> YearSales:
         currency=nursery.currency,
         varieties=tuple(_by_variety(its)),
         carriage=sum((one.carriage for one in said), Decimal()),
-        on_receipts=tuple(_together(on_receipts)),
+        on_receipts=tuple(together(rate for one in said for rate in one.rates)),
         without_receipt=tuple(taxed(bare, nursery.currency)),
         paid=sum((one.amount for one in payments), Decimal()),
         deposits=sum((one.amount for one in payments if one.is_deposit), Decimal()),
@@ -99,16 +98,6 @@ def _by_variety(its: Sequence[Sold]) -> list[VarietySales]:
         )
         for variety, rows in sorted(of.items(), key=lambda item: item[0].casefold())
     ]
-
-
-def _together(rows: Iterable[tuple[Decimal, Decimal, Decimal | None]]) -> list[Rate]:
-    """Return net and tax as they stand on receipts, added up by rate."""
-    nets: dict[Decimal | None, tuple[Decimal, Decimal]] = defaultdict(lambda: (Decimal(), Decimal()))
-    for net, tax, percent in rows:
-        had = nets[percent]
-        nets[percent] = had[0] + net, had[1] + tax
-    order = sorted(nets, key=lambda percent: (percent is None, -(percent or 0)))
-    return [Rate(percent, *nets[percent]) for percent in order]
 
 
 def spent_on(year: Year) -> list[tuple[str, Decimal, Decimal]]:

@@ -156,7 +156,7 @@ def _owed(year: Year) -> dict[str, Table]:
         (order.number, its.net, its.tax, its.gross, its.paid, its.owed, its.unpriced)
         for order in orders
         for its in (sums[order.pk],)
-        if its.gross or its.paid
+        if its.gross or its.paid or its.unpriced
     ]
     return {"Owed": (("order", "net", "tax", "gross", "paid", "owed", "of it without a price"), rows)}
 
