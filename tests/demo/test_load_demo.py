@@ -27,6 +27,7 @@ from ortet.ledger.models import (
     Parcel,
     Payment,
     Place,
+    Receipt,
     Received,
     Replacement,
     Sale,
@@ -40,6 +41,7 @@ from ortet.ledger.models import (
     Why,
     Withdrawal,
 )
+from ortet.ledger.places import ON_HAND
 from ortet.work.growing.batches import batches_struck
 
 pytestmark = pytest.mark.django_db  # so that the database is there when this file is run alone
@@ -123,7 +125,17 @@ def test_orders_went_out_came_well_or_ill_and_were_paid(in_book):
     assert StrikeReport.objects.exists() and Order.objects.filter(is_swap=True).count() == 1
     owing = [one for one in then if sums(one).owed > 0]
     assert 0 < len(owing) < then.count() / 5
-    assert Received.objects.get().finished_at is None
+    assert Receipt.objects.count() > 3 and all(one.order.buyer.is_trade for one in Receipt.objects.all())
+
+
+def test_one_parcel_lies_open_and_one_of_the_winter_before_came_to_nothing(in_book):
+    then, now = Received.objects.order_by("number")
+    assert then.finished_at and now.finished_at is None
+    lots = Lot.objects.filter(received__received=then)
+    assert (
+        lots.count() == 2
+        and not lots.filter(balances__count__gt=0, balances__place__kind__in=ON_HAND).exists()
+    )
 
 
 def test_the_records_of_both_fridges_and_the_field_are_in(in_book):

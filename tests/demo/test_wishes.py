@@ -45,7 +45,7 @@ def on_hand() -> Counter[tuple[str, str]]:
 def test_as_much_as_was_promised():
     assert Buyer.objects.count() == 80
     assert Order.objects.count() == 150
-    assert THIS_SEASONS.count() == 41 + 24 + 3
+    assert THIS_SEASONS.count() == 41 + 24 + 4
     assert Target.objects.count() == 12
     assert set(Target.objects.values_list("purpose", flat=True)) == {"plants", "grafts", "reserve", "backup"}
     assert BenchSetup.objects.count() == 4

@@ -13,7 +13,7 @@ LABELS = 24  # lots: a sheet
 def print_papers(folder: Path) -> list[Path]:
     """Write the papers there are as PDF into a folder, new ones over old ones; return their files.
 
-    What the book has not come to yet is left out: a pick list before the season is planned, a slip before a parcel is packed.
+    What the book has not come to yet is left out: a season sheet before the season is planned, a slip before a parcel is packed.
     """
     from ortet.work import Refused
 

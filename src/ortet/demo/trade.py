@@ -14,6 +14,7 @@ from ortet import work
 from ortet.ledger.booking import drawn_from
 from ortet.ledger.models import Lot, Order
 from ortet.work import packing, receiving
+from ortet.work.books.receipts import receipt
 from ortet.work.books.spending import spend
 from ortet.work.nursery import books_with, papers_with
 from ortet.work.orders import Line, order
@@ -83,7 +84,9 @@ material | 2026-11-02 | 71.20 | bags, film and labels
 
 def deal(by: User, told: Callable[[int, int], None] = lambda done, total: None) -> None:
     """Book whom the nursery dealt with: buyers, orders, parcels, payments and what was heard afterwards."""
-    steps = (_ways, _cut_to_be_sold, _sold_then, _heard, _not_sold, _asked_now, _opened, _spent)
+    steps = (
+        _ways, _cut_to_be_sold, _sold_then, _receipted, _heard, _not_sold, _asked_now, _received_then, _opened, _spent,
+    )  # fmt: skip
     draw = Random(SEED)
     with drawn_from(Random(SEED + 1)):
         for number, step in enumerate(steps):
@@ -150,6 +153,13 @@ def _sold_then(by: User, draw: Random) -> None:
             pay(wanted.number, due, by=by, at=goes, how="transfer" if by_post else "cash")
 
 
+def _receipted(by: User, _: Random) -> None:
+    """Give a receipt to each buyer who trades, for what went to them by parcel."""
+    went = Order.objects.filter(buyer__is_trade=True, parcels__sending__isnull=False).order_by("number")
+    for one in went:
+        receipt(one.number, by=by, at=one.parcels.get().sending.at + timedelta(days=1))
+
+
 def _post(wanted: Order, mark: str, count: int, at: datetime, by: User) -> None:
     packed = packing.pack(f"{wanted.number}/1", mark, count, lot=mark, from_place=mark, by=by, at=at)
     box = packed.to_place.parcel
@@ -210,8 +220,10 @@ def _asked_now(by: User, draw: Random) -> None:
         by=by,
         at=local("2027-02-01 12:00"),
     )
-    packed = order(
-        "Gable End", [Line("Inkwell Lass", 4, date(2027, 2, 8), date(2027, 3, 1), price=Decimal("1.20"))],
+    soon = (date(2027, 2, 8), date(2027, 3, 1))
+    packed = order(  # its first line is packed, its second still to be picked
+        "Gable End",
+        [Line(name, count, *soon, price=Decimal("1.20")) for name, count in (("Inkwell Lass", 4), ("Ember Latch", 3))],
         by=by, at=local("2027-02-02 08:00"),
     )  # fmt: skip
     lies = next(stop for stop in packing.walk(packed.number) if stop.lot.variety.name == "Inkwell Lass")
@@ -219,6 +231,20 @@ def _asked_now(by: User, draw: Random) -> None:
         f"{packed.number}/1", lies.lot.mark or lies.lot.code, 4, lot=lies.lot.mark or lies.lot.code,
         from_place=lies.place.name, by=by, at=NOW - timedelta(hours=15),
     )  # fmt: skip
+
+
+def _received_then(by: User, _: Random) -> None:
+    """Receive a parcel of the winter before: one line dead on arrival, the other taken by the frost on the bench."""
+    opened = local("2026-01-16 10:30")
+    slip = [
+        SlipLine("Inkwell Lass", "blackcurrant", 12, 250.0, mark="25-201"),
+        SlipLine("Slate Finch", "grape", 10, 410.0, mark="25-202"),
+    ]
+    parcel = receiving.begin("Aldermoor hedge swap", lines=slip, posted_on=date(2026, 1, 7), by=by, at=opened)
+    receiving.note_found(parcel.number, 1, at=opened, counted=12, came_g=171.0, wrinkled=True, mouldy=0, dead=12)
+    receiving.note_found(parcel.number, 2, at=opened, counted=10, came_g=398.0, mouldy=0, dead=0)
+    receiving.finish(parcel.number, then={1: "give up", 2: "strike"}, by=by, at=opened + timedelta(hours=1))
+    work.give_up("25-202", None, note="frost on the bench", by=by, at=local("2026-01-19 07:50"))
 
 
 def _opened(by: User, _: Random) -> None:
