@@ -27,7 +27,7 @@ from ortet.work.books.sales import sales
 from ortet.work.books.spending import MINUTES, minutes_on
 from ortet.work.books.stock import stock
 from ortet.work.books.tables import tables_of
-from ortet.work.books.years import season, tax_year, tax_year_of
+from ortet.work.books.years import season, seasons, tax_year, tax_year_of, tax_years
 from ortet.work.nursery import books_with, plan_with
 from ortet.work.owed import sums
 from ortet.work.payments import charge, pay
@@ -105,6 +105,7 @@ def test_an_expense_is_noted_and_its_reversal_takes_it_off(book, ada):
         ({"outlay": "beer"}, "say material"),
         ({"what": "  "}, "What"),
         ({"on": date(2027, 5, 1)}, "still to come"),
+        ({"on": date(27, 2, 15)}, "long ago"),
         ({"variety": "Dusk", "batch": "S1"}, "name one"),
         ({"variety": "Nobody"}, "No variety"),
         ({"batch": "Yard"}, "no batch"),
@@ -170,6 +171,8 @@ def test_bad_minutes_are_refused(deed, much, book, ada):
         {"year_starts": "02-29"},
         {"year_starts": ""},
         {"wage": Decimal(-1)},
+        {"wage": Decimal("NaN")},
+        {"tax_percent": Decimal("NaN")},
     ],
 )
 def test_what_the_books_rest_on_is_checked(wrong, db):
@@ -186,6 +189,13 @@ def test_a_tax_year_begins_where_the_nursery_says(db):
     assert (year.name, year.first, year.last) == ("2026/27", date(2026, 4, 6), date(2027, 4, 5))
     assert tax_year_of(date(2027, 4, 5)) == 2026 and tax_year_of(date(2027, 4, 6)) == 2027
     assert (season(2027).first, season(2027).last) == (date(2026, 8, 1), date(2027, 7, 31))
+
+
+def test_every_year_that_is_offered_can_be_opened(book, ada):
+    books.spend(Decimal(5), "first spade", on=date(1950, 1, 1), by=ada, at=AT)
+    books_with(year_starts="04-06")
+    assert [tax_year(number).first.year for number in tax_years()] == list(range(2027, 1948, -1))
+    assert [season(number).last.year for number in seasons()] == list(range(2027, 1949, -1))
 
 
 # What one plant costs

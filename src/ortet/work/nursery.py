@@ -14,7 +14,7 @@ from django.core.management import call_command
 from django.db import connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from ortet.ledger.booking import Refused
+from ortet.ledger.booking import Refused, turn
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 
@@ -155,7 +155,7 @@ def describe(
         return Nursery.get()
     if name is not None and not 0 < len(name.strip()) <= 80:
         raise Refused("A nursery's name has 1 to 80 letters. Nothing was changed.")
-    with transaction.atomic():
+    with turn():  # the row is written whole: two at once would undo each other
         nursery = Nursery.get()
         before = nursery.units
         for field, value in said.items():
@@ -196,7 +196,7 @@ def plan_with(
     Refused
         If the calendar knows no such country or region, the day is none, or the shares are no shares.
     """
-    with transaction.atomic():
+    with turn():
         nursery = Nursery.get()
         if country is not None or region is not None:
             nursery.country = (nursery.country if country is None else country).strip().upper()
@@ -205,7 +205,7 @@ def plan_with(
         if last_frost is not None:
             nursery.last_frost = _month_and_day(last_frost)
         if kwh_price is not None:
-            if not 0 <= kwh_price < 1000:
+            if not (kwh_price.is_finite() and 0 <= kwh_price < 1000):
                 raise Refused(f"{kwh_price} for a kilowatt-hour: give 0 or more. Nothing was changed.")
             nursery.kwh_price = kwh_price
         if transit is not None:
@@ -246,7 +246,7 @@ def papers_with(
     Refused
         If a text is too long, the paper is neither, or the currency is no three letters.
     """
-    with transaction.atomic():
+    with turn():
         nursery = Nursery.get()
         if letterhead is not None:
             lines = [" ".join(line.split()) for line in letterhead.splitlines() if line.strip()]
@@ -301,12 +301,14 @@ def books_with(
     Refused
         If a share, an amount or a day is none.
     """
-    with transaction.atomic():
+    with turn():
         nursery = Nursery.get()
         if tax_percent == "none":
             nursery.tax_percent = None
         elif tax_percent is not None:
-            if not 0 <= tax_percent <= 100 or tax_percent != round(tax_percent, 2):
+            if not (
+                tax_percent.is_finite() and 0 <= tax_percent <= 100 and tax_percent == round(tax_percent, 2)
+            ):
                 raise Refused(f"Tax of {tax_percent} %: give 0 to 100, such as 7.5. Nothing was changed.")
             nursery.tax_percent = tax_percent
         if tax_number is not None:
@@ -325,7 +327,7 @@ def books_with(
                 )
             nursery.year_starts = day
         if wage is not None:
-            if not 0 <= wage < 10**6 or wage != round(wage, 2):
+            if not (wage.is_finite() and 0 <= wage < 10**6 and wage == round(wage, 2)):
                 raise Refused(f"{wage} for an hour: write an amount like 15.50. Nothing was changed.")
             nursery.wage = wage
         nursery.save()

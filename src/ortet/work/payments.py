@@ -5,13 +5,13 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Complaint, Order, Payment, Receipt
 from ortet.ledger.readings import readings_that_count
 
+from .moments import day_done
 from .orders import find_order, refuse_wrong_amount
 
 __all__ = ["charge", "pay", "payments_of"]
@@ -68,9 +68,7 @@ def pay(
                 "Of how much? Give an amount like 12.50, or -12.50 for what went back. Nothing was booked."
             )
         refuse_wrong_amount("A payment of", abs(amount))
-        day = on or timezone.localdate(at)
-        if day > timezone.localdate(at):
-            raise Refused(f"{day} is still to come: note a payment once it is there. Nothing was booked.")
+        day = day_done(on, at)
         had = sum((one.amount for one in payments_of(what)), Decimal())
         if amount < 0 and -amount > had:
             raise Refused(

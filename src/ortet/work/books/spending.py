@@ -16,6 +16,7 @@ from ortet.ledger.places import Kind
 from ortet.wood.money import minor_units
 from ortet.wood.naming import fold
 from ortet.work import find
+from ortet.work.moments import day_done
 from ortet.work.orders import find_order
 from ortet.work.plants import QUOTES
 
@@ -96,16 +97,14 @@ def spend(
     Raises
     ------
     Refused
-        If an amount is none, the day is still to come, or it is for more than one of variety, batch and order.
+        If an amount is none, the day is still to come or long ago, or it is for more than one of variety, batch and order.
     Unknown
         If that variety, batch or order is not in the book.
     """
     with turn():
         if id and (before := Expense.objects.filter(pk=id).first()):
             return before
-        day = on or timezone.localdate(at)
-        if day > timezone.localdate(at):
-            raise Refused(f"{day} is still to come: give the day of the bill. Nothing was booked.")
+        day = day_done(on, at)
         if outlay not in Outlay.values:
             raise Refused(f"{outlay!r}: say {', '.join(Outlay.values)}. Nothing was booked.")
         if sum((bool(variety.strip()), bool(batch.strip()), order is not None)) > 1:

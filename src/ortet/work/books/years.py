@@ -11,10 +11,11 @@ from django.utils import timezone
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Expense, Movement, Nursery, Payment
 from ortet.work.evidence import SEASON_BEGINS
+from ortet.work.moments import EARLIEST
 
 __all__ = ["Year", "season", "season_of_day", "seasons", "tax_year", "tax_year_of", "tax_years"]
 
-FIRST, LAST = 1970, 9998
+FIRST, LAST = EARLIEST.year - 1, 9998  # a tax year may begin the year before
 
 
 @dataclass(frozen=True, slots=True)
