@@ -54,7 +54,14 @@ def test_a_buyer_orders_pays_and_is_erased(plants, tmp_path):
     ortet("export-buyer", "tarn mill", "--to", str(tmp_path / "x.zip"))
     assert "buyer.json" in zipfile.ZipFile(tmp_path / "x.zip").namelist()
     assert "still needed" in ortet("erase-buyer", "Tarn Mill", "--yes", ends=1).output
-    assert "are out" in ortet("erase-buyer", "Tarn Mill", "--yes", "--reason", "asked for it").output
+    assert "End each first" in ortet("erase-buyer", "Tarn Mill", "--yes", "--reason", "so", ends=1).output
+    ortet("cancel", "1")
+    ortet("pay", "1", "-8")
+    work.add_place("North", "store")
+    ortet("note", "kept for Tarn Mill", "--place", "North")
+    assert "still kept" in ortet("erase-buyer", "Tarn Mill", "--yes", ends=1).output
+    said = ortet("erase-buyer", "Tarn Mill", "--yes", "--reason", "asked for it").output
+    assert "are out" in said and "North: note" in said
     assert Buyer.objects.get().address == ""
 
 

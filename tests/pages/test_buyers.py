@@ -13,7 +13,7 @@ from django.urls import reverse
 from ortet import work
 from ortet.ledger.models import Buyer, Erasure, Order, Payment, Variety, Warrant
 from ortet.tables.columns import BUYERS, ORDERS
-from ortet.work.orders import Line, order
+from ortet.work.orders import Line, cancel, order
 from ortet.work.payments import pay
 
 pytestmark = pytest.mark.usefixtures("season_kept")
@@ -135,13 +135,18 @@ def test_a_protected_variety_stops_and_goes_on(asked, at_desk):
     assert "Tarn, no. 4" in at_desk.get(reverse("mother", args=[mother.accession])).content.decode()
 
 
-def test_all_that_is_held_and_erasing(asked, at_desk):
+def test_all_that_is_held_and_erasing(asked, at_desk, ada):
     answer = at_desk.get(f"/buyers/{asked.pk}/all.zip")
     assert answer["Content-Disposition"] == f'attachment; filename="buyer-{asked.pk}.zip"'
     with zipfile.ZipFile(io.BytesIO(answer.content)) as files:
         assert b"mill@tarn.example" in files.read("buyer.json")
     refused = sent(at_desk, "erase-buyer", buyer="Tarn Mill")
     assert refused.status_code == 422 and "still needed" in refused.content.decode()
+    needed = sent(at_desk, "erase-buyer", buyer="Tarn Mill", reason="asked for it")
+    assert needed.status_code == 422 and "End each first" in needed.content.decode()
+    cancel("1", at=AT)
+    pay(1, D(-5), by=ada, at=AT)
+    assert sent(at_desk, "erase-buyer", buyer="Tarn Mill").status_code == 422  # the last dealing is young
     assert sent(at_desk, "erase-buyer", buyer="Tarn Mill", reason="asked for it").status_code == 302
     said = at_desk.get(f"/buyers/{asked.pk}").content.decode()
     assert "Mill Lane" not in said and f"buyer {asked.pk}, erased" in said
@@ -163,7 +168,7 @@ def test_logs_hold_no_address(asked, at_desk, ben_at_desk, capfd, caplog, monkey
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("broken")
 
-    monkeypatch.setattr("ortet.work.buyers.view", broken)
+    monkeypatch.setattr("ortet.work.dealings.view", broken)
     at_desk.raise_request_exception = False
     assert at_desk.get(f"/buyers/{asked.pk}", {"q": secret}).status_code == 500
     logged = caplog.text + "".join(capfd.readouterr())

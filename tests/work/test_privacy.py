@@ -18,7 +18,6 @@ from ortet.ledger import rules
 from ortet.ledger.guard import missing
 from ortet.ledger.models import (
     Buyer,
-    Complaint,
     Erasure,
     Movement,
     Nursery,
@@ -29,16 +28,20 @@ from ortet.ledger.models import (
     Sale,
 )
 from ortet.work.books.receipts import receipt, receipt_values
-from ortet.work.buyers import buyer, dealt_with, find_buyer, view
-from ortet.work.orders import Line, order
+from ortet.work.books.spending import spend
+from ortet.work.buyers import buyer, find_buyer
+from ortet.work.dealings import dealt_with, view
+from ortet.work.orders import Line, cancel, order
 from ortet.work.owed import sums
-from ortet.work.packing import complain, pack, send
+from ortet.work.packing import complain, pack, report_link, send
+from ortet.work.packing.reporting import of_link
 from ortet.work.payments import charge, pay, payments_of
 from ortet.work.plan.whole import plan_season
-from ortet.work.privacy import erasable, erase_buyer, export_buyer, keeps, kept_until
+from ortet.work.privacy import erasable, erase_buyer, export_buyer, keeps, kept_until, ties
 
 AT = datetime(2027, 1, 10, 9, tzinfo=UTC)
 FROM, UNTIL = date(2027, 1, 5), date(2027, 3, 15)
+BEFORE = "Osierman & Daughters"
 NAME, STREET, MAIL, TAX = "Quillon Verhaegen", "Osier Row 17", "quillon@osier.example", "XX99112233"
 HOUR = timedelta(hours=1)
 
@@ -66,20 +69,28 @@ def dealt(ada):
     send(1, by=ada, at=AT + HOUR, tracking="TRACK-123", note=f"left at {STREET}")
     pay(1, D("17.60"), by=ada, at=AT + HOUR, how="transfer", note=f"from {MAIL}")
     receipt(1, by=ada, at=AT + 2 * HOUR)
-    complain("1/1", "dry", 1, by=ada, at=AT + 2 * HOUR, note="Verhaegen says one was dry")
+    one = complain("1/1", "dry", 1, by=ada, at=AT + 2 * HOUR, note="Verhaegen says one was dry")
+    work.withdraw(one.pk, by=ada, at=AT + 2 * HOUR, note="Verhaegen meant another parcel")
     order("Amber", [Line("Dusk", 3, FROM, UNTIL)], **asked)
     return asked
 
 
 def test_the_files_hold_all_of_one_buyer_and_nothing_of_another(dealt):
+    work.note(f"{NAME} asked for more of it", lot="A1", **dealt)
     name, packed = export_buyer(NAME)
     assert name == f"buyer-{find_buyer(NAME).pk}.zip"
     with zipfile.ZipFile(io.BytesIO(packed)) as files:
         whole = json.loads(files.read("buyer.json"))
         sheets = {one: files.read(one).decode() for one in files.namelist() if one.endswith(".csv")}
-    assert (whole["buyer"][0]["name"], whole["buyer"][0]["email"]) == (NAME, MAIL)
+    assert (whole["buyer"][0]["buyer"], whole["buyer"][0]["email"]) == (NAME, MAIL)
     assert STREET in whole["buyer"][0]["address"]
     assert (whole["payments"][0]["amount"], whole["orders"][0]["count"]) == ("17.60", 10)
+    assert (whole["orders"][0]["carriage"], whole["orders"][0]["note of the order"]) == (
+        "4.00",
+        "ring Quillon first",
+    )
+    told = {row["where"]: row["text"] for row in whole["mentioned"]}
+    assert told[f"note of 2027-01-10, {Movement.objects.first().lot}"] == f"{NAME} asked for more of it"
     assert (whole["parcels"][0]["tracking"], whole["told"][0]["what"]) == ("TRACK-123", "complaint")
     assert {one.removesuffix(".csv") for one in sheets} == whole.keys()
     rows = list(csv.DictReader(io.StringIO(sheets["sold.csv"].lstrip("\ufeff"))))
@@ -87,7 +98,53 @@ def test_the_files_hold_all_of_one_buyer_and_nothing_of_another(dealt):
     assert "Amber" not in json.dumps(whole)
 
 
-def test_who_is_still_needed_is_kept_unless_a_reason_is_given(dealt):
+def test_what_is_open_owed_packed_or_unanswered_is_ended_first_whatever_the_reason(dealt):
+    asked, later = {"by": dealt["by"], "at": AT}, {"by": dealt["by"], "at": AT + 3 * HOUR}
+
+    def is_kept_by(said):
+        with pytest.raises(work.Refused, match=rf"still needed: {said}\. End each first.*Nothing was booked"):
+            erase_buyer(NAME, reason="asked for it in writing", **later)
+        assert not Erasure.objects.exists() and find_buyer(NAME).email == MAIL
+
+    order(NAME, [Line("Dusk", 2, FROM, UNTIL)], **asked)
+    is_kept_by("1 order is open")
+    moved = pack("3/1", "K1", **later)
+    cancel("3", at=AT)
+    is_kept_by("2 cuttings lie packed")
+    work.correct(moved.number, note="unpacked", **later)
+    pay(1, D(-1), **later)
+    is_kept_by("1 order is not settled")
+    pay(1, D(1), **later)
+    wrong = complain("1/1", "name", 1, **later)
+    is_kept_by("1 complaint is not answered")
+    work.withdraw(wrong.pk, note="mistaken", **later)
+    assert ties(dealt_with([find_buyer(NAME)])[find_buyer(NAME).pk]) == []
+    erase_buyer(NAME, reason="asked for it in writing", **later)
+
+
+def test_of_who_was_erased_nothing_new_is_noted(dealt):
+    word = report_link(1, by=dealt["by"], at=AT + HOUR)
+    assert of_link(word)
+    erase_buyer(NAME, reason="asked for it", **dealt)
+    gone = Buyer.objects.get(erased_at__isnull=False)
+    assert of_link(word) is None
+    line = Line("Dusk", 1, FROM, UNTIL)
+    for deed in (
+        lambda: order(gone.name, [line], **dealt),
+        lambda: order("", [line], add_to=1, **dealt),
+        lambda: work.sell("A1", 1, buyer=gone.name, from_place="K1", **dealt),
+        lambda: buyer(gone.name, email="a@b.example"),
+    ):
+        with pytest.raises(work.Refused, match="was erased"):
+            deed()
+    for name in ("buyer 1", "Buyer 99, erased"):  # would be taken for another
+        with pytest.raises(work.Refused, match="a buyer's number"):
+            buyer(name)
+        with pytest.raises(work.Refused, match="a buyer's number"):
+            buyer("Amber", rename=name)
+
+
+def test_who_was_dealt_with_lately_is_kept_unless_a_reason_is_given(dealt):
     who = find_buyer("Amber")
     assert keeps(dealt_with([who])[who.pk], 24, AT.date())[0] == "1 order is open"
     with pytest.raises(
@@ -97,16 +154,15 @@ def test_who_is_still_needed_is_kept_unless_a_reason_is_given(dealt):
     assert not Erasure.objects.exists()
     assert erasable(date(2029, 1, 9)) == []
     assert erasable(date(2029, 1, 10)) == [find_buyer(NAME)]
-    pay(1, D(-1), by=dealt["by"], at=AT + 3 * HOUR)
+    pay(1, D("-0.01"), by=dealt["by"], at=AT + 3 * HOUR)
     assert erasable(date(2029, 1, 10)) == []  # a cent that is owed keeps them
+    pay(1, D("0.01"), by=dealt["by"], at=AT + 3 * HOUR)
     with pytest.raises(work.Refused, match="without the buyer's name"):
         erase_buyer(NAME, reason="Verhaegen asked", **dealt)
     erase_buyer(NAME, reason="asked for it in writing", **dealt)
     assert Erasure.objects.get().note == "asked for it in writing"
     with pytest.raises(work.Refused, match="erased already"):
         erase_buyer(f"buyer {who.pk - 1}", reason="again", **dealt)
-    with pytest.raises(work.Refused, match="was erased"):
-        buyer(find_buyer(f"buyer {who.pk - 1}").name, email="a@b.example")
 
 
 @pytest.mark.parametrize(("last", "months", "until"), [
@@ -131,18 +187,27 @@ def test_after_erasing_no_word_of_theirs_is_left_and_every_count_is(dealt):
         )
 
     order(NAME, [Line("Dusk", 2, FROM, UNTIL)], **dealt)
+    buyer(NAME, rename=BEFORE)
     plan_season(by=dealt["by"], now=AT)
-    assert NAME in json.dumps([plan.said for plan in Plan.objects.all()])
+    buyer(BEFORE, rename=NAME)  # the plan has the name of that day
+    assert BEFORE in json.dumps([plan.said for plan in Plan.objects.all()])
+    work.correct(pack("3/1", "K1", note="Quillon comes by", **dealt).number, note="wrong box", **dealt)
+    cancel("3", at=AT)
+    pay(1, D(2), how="cash by Verhaegen", **dealt)
+    pay(1, D(-2), how="cash", **dealt)
+    spend(D(3), f"postage to {NAME}", order=1, on=AT.date(), **dealt)
+    work.note("kept for Verhaegen", lot="A1", **dealt)
     before = counts()
     done = erase_buyer(NAME, reason="asked for it", **dealt)
     assert counts() == before
-    assert done.still == [
-        Movement.objects.get(sale__line__order__number=1).number
-    ]  # its note is sealed: said, not hidden
-    sealed = "movement"
-    models = [one for one in apps.get_models() if one._meta.model_name != sealed]
+    packed = Movement.objects.get(note="Quillon comes by")  # its note is sealed: said, not hidden
+    assert [one.rpartition(":")[0] for one in done.still] == [
+        f"movement {packed.number}", f"note of 2027-01-10, {packed.lot}",
+    ]  # fmt: skip
+    sealed = ("movement", "note")
+    models = [one for one in apps.get_models() if one._meta.model_name not in sealed]
     book = "".join(serializers.serialize("json", model._default_manager.all()) for model in models)
-    for word in ("Quillon", "Verhaegen", STREET, "4711", MAIL, TAX, "viola", "TRACK-123"):
+    for word in ("Quillon", "Verhaegen", "Osierman", STREET, "4711", MAIL, TAX, "viola", "TRACK-123"):
         assert word not in book
     who = Buyer.objects.get(erased_at__isnull=False)
     assert (who.name, who.country) == (f"buyer {who.pk}, erased", "NL")
@@ -171,7 +236,7 @@ def test_payments(dealt):
     ):
         with pytest.raises(work.Refused, match=error):
             pay(1, amount, **said, **who)
-    complaint = Complaint.objects.get()
+    complaint = complain("1/1", "dry", 1, **who)
     with pytest.raises(work.Refused, match="goes back"):
         pay(1, D(1), complaint=complaint.pk, **who)
     back = pay(1, D("-1.32"), complaint=complaint.pk, **who)

@@ -31,7 +31,7 @@ def buyer(
     """Note who a buyer is and where reached, and show it with what is owed."""
     with open_book():
         from ortet import work
-        from ortet.work.buyers import view
+        from ortet.work.dealings import view
 
         who = work.buyer(
             name,
@@ -80,7 +80,7 @@ def buyers(
     with open_book():
         from ortet.ledger.models import Nursery
         from ortet.work import lists, privacy
-        from ortet.work.buyers import dealt_with
+        from ortet.work.dealings import dealt_with
 
         nursery = Nursery.get()
         free = {who.pk for who in privacy.erasable(nursery.now().astimezone(nursery.tz).date())}
@@ -222,6 +222,8 @@ def warrant(
 ) -> None:
     """Note a licence or an exemption for a protected variety, without which orders of it stop; or that it ended."""
     with open_book():
+        from django.utils import timezone
+
         from ortet.work.rights import stops
         from ortet.work.rights import warrant as note_warrant
 
@@ -235,7 +237,7 @@ def warrant(
             at=moment,
             note=note,
         )
-        why = stops(noted.variety, moment.date())
+        why = stops(noted.variety, timezone.localdate(moment))
         print(f"{noted.variety}: {noted.get_leave_display()} noted. {why or 'Orders of it go on.'}")
 
 
@@ -263,9 +265,7 @@ def erase_buyer(
     buyer: Annotated[str, typer.Argument(help="The buyer's name, or 'buyer 3'.")],
     reason: Annotated[
         str,
-        typer.Option(
-            help="Needed while something is open, owed or lately dealt with; without the buyer's name."
-        ),
+        typer.Option(help="Needed while the last dealing is young; without the buyer's name."),
     ] = "",
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask again.")] = False,
     at: At = "",
@@ -284,5 +284,6 @@ def erase_buyer(
             f"The name and addresses are out: {done.erasure.buyer}. Old archives and copies still hold them: delete those."
         )
         if done.still:
-            still = ", ".join(map(str, done.still))
-            print(f"Sealed movements whose note still holds words of theirs: {still}.")
+            print("Words of theirs, or like them, still stand here. Look, and change what is not sealed:")
+        for where in done.still:
+            print(f"  {where}")

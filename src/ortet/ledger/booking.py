@@ -78,6 +78,8 @@ COUNTED = (
     "complaint",
     "payment",
     "strikereport",
+    "warrant",
+    "erasure",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
 

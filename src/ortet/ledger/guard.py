@@ -450,14 +450,14 @@ def erasing(using: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterator[None]
 
     Nobody else sees the guard down: it goes down and up in the same transaction as what is taken out.
     """
-    names = [f"guard_{table}_no_update" for table in tables]
-    made, standing = _statements(using.vendor), _standing(using)
+    names = {f"guard_{table}_no_update": f"ledger_{table}" for table in tables}
+    made = _statements(using.vendor)
     is_postgres = using.vendor == "postgresql"
     with using.cursor() as cursor:
         if is_postgres:  # a table with checks still to come cannot be altered
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
-        for name in names:
-            cursor.execute(f"DROP TRIGGER {name}" + (f" ON {standing[name][0]}" if is_postgres else ""))
+        for name, table in names.items():
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}" + (f" ON {table}" if is_postgres else ""))
         yield
         for name in names:
             for statement in made[name]:

@@ -1,34 +1,17 @@
-"""Buyers: who orders, where they are reached, what passed between them and the nursery, and what is owed."""
+"""Buyers: who orders, and where they are reached."""
 
-from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from typing import Any
+import re
 
 from django.core.exceptions import ValidationError
-from django.db.models import Max, QuerySet
-from django.utils import timezone
 
 from ortet.ledger.booking import Refused, Unknown, created, refuse_no_letter, turn
-from ortet.ledger.models import (
-    Arrival,
-    Buyer,
-    Complaint,
-    Movement,
-    Order,
-    OrderLine,
-    Payment,
-    Sale,
-    StrikeReport,
-)
-from ortet.ledger.packed import sold
+from ortet.ledger.models import Buyer
+from ortet.wood.countries import is_country
 from ortet.wood.naming import fold
 
-from .owed import Sums, sums_of
+__all__ = ["buyer", "find_buyer", "named_buyer", "refuse_erased"]
 
-__all__ = ["BuyerView", "Dealt", "buyer", "dealt_with", "find_buyer", "view"]
+NUMBERED = re.compile(r"buyer \d+(, erased)?")  # as buyers are called by number, and once they were erased
 
 
 def find_buyer(who: str) -> Buyer:
@@ -48,6 +31,35 @@ def find_buyer(who: str) -> Buyer:
     near = Buyer.objects.filter(name_key__contains=key[:4], erased_at=None)[:3] if key else []
     hint = f" Is it {', '.join(map(str, near))}?" if near else ""
     raise Unknown(f"No buyer is called {who.strip()!r}.{hint} Nothing was booked.")
+
+
+def _free_name(name: str) -> str:
+    """Return a name that a buyer may bear; one that reads as another's number would lead to the wrong person."""
+    if not name.strip():
+        raise Refused("A buyer has a name. Nothing was booked.")
+    if NUMBERED.fullmatch(fold(name)):
+        raise Refused(f"{name.strip()!r} reads as a buyer's number. Give a name. Nothing was booked.")
+    refuse_no_letter("name", name)
+    return name.strip()
+
+
+def refuse_erased(who: Buyer) -> None:
+    """Refuse to note anything new of somebody who was taken out of the book."""
+    if who.erased_at:
+        raise Refused(f"{who}: nothing is noted of somebody who was erased. Nothing was booked.")
+
+
+def named_buyer(name: str) -> Buyer:
+    """Return the buyer of this name, made where it is new.
+
+    Raises
+    ------
+    Refused
+        If there is no name, it reads as a buyer's number, or the buyer was erased.
+    """
+    who = Buyer.objects.filter(name_key=fold(name)).first() or created(Buyer, name=_free_name(name))
+    refuse_erased(who)
+    return who
 
 
 def buyer(
@@ -77,19 +89,15 @@ def buyer(
     Refused
         If there is no name, the email address is none, another buyer is called so, or the buyer was erased.
     """
-    if not name.strip():
-        raise Refused("A buyer has a name. Nothing was booked.")
     with turn():
-        who = Buyer.objects.filter(name_key=fold(name)).first() or created(Buyer, name=name.strip())
-        if who.erased_at:
-            raise Refused(f"{who}: nothing is noted of somebody who was erased. Nothing was booked.")
+        who = named_buyer(name)
         if rename is not None and rename.strip():
             if Buyer.objects.filter(name_key=fold(rename)).exclude(pk=who.pk).exists():
                 raise Refused(f"Another buyer is called {rename.strip()} already. Nothing was booked.")
-            who.name = rename.strip()
+            who.name = _free_name(rename)
         if country:
             country = country.strip().upper()
-            if not (len(country) == 2 and country.isascii() and country.isalpha()):
+            if not is_country(country):
                 raise Refused(
                     f"{country!r}: write the country as two letters, such as DE. Nothing was booked."
                 )
@@ -116,82 +124,3 @@ def buyer(
             raise Refused(f"{told} Nothing was booked.") from None
         who.save()
         return who
-
-
-@dataclass(frozen=True, slots=True)
-class Dealt:
-    """What stands between the nursery and a buyer."""
-
-    orders: int
-    open: int  # orders of which a line is still wanted and not filled
-    owed: Decimal  # over all orders; below nothing: more was paid than is due
-    unsettled: int  # orders that are not paid to the cent
-    last: date | None  # the day on which something last passed between them
-
-
-def _last_days(keys: Sequence[int]) -> dict[int, date]:
-    """Return the last day on which something was ordered, sold, paid or told, by the buyer's key."""
-    asked: tuple[tuple[QuerySet[Any], str, str], ...] = (
-        (Order.objects.all(), "buyer", "at"),
-        (Sale.objects.all(), "buyer", "movement__at"),
-        (Payment.objects.all(), "order__buyer", "at"),
-        (Complaint.objects.all(), "line__order__buyer", "at"),
-        (Arrival.objects.all(), "parcel__order__buyer", "at"),
-        (StrikeReport.objects.all(), "movement__sale__buyer", "at"),
-    )
-    last: dict[int, datetime] = {}
-    for rows, whose, when in asked:
-        found = rows.order_by().filter(**{f"{whose}__in": keys}).values_list(whose).annotate(last=Max(when))
-        for key, at in found:
-            last[key] = max(at, last.get(key, at))
-    return {key: timezone.localdate(at) for key, at in last.items()}
-
-
-def dealt_with(buyers: Sequence[Buyer]) -> dict[int, Dealt]:
-    """Return what stands between the nursery and buyers, by their keys."""
-    keys = [who.pk for who in buyers]
-    orders = list(Order.objects.filter(buyer__in=keys))
-    lines = list(OrderLine.objects.filter(order__buyer__in=keys, ended_at=None))
-    gone = sold(lines)
-    wanting = {line.order_id for line in lines if line.count > gone[line.pk]}
-    owed = sums_of(orders)
-    of: dict[int, list[Order]] = defaultdict(list)
-    for order in orders:
-        of[order.buyer_id].append(order)
-    last = _last_days(keys)
-    return {
-        key: Dealt(
-            len(of[key]),
-            sum(order.pk in wanting for order in of[key]),
-            sum((owed[order.pk].owed for order in of[key]), Decimal()),
-            sum(owed[order.pk].owed != 0 for order in of[key]),
-            last.get(key),
-        )
-        for key in keys
-    }
-
-
-@dataclass(frozen=True, slots=True)
-class BuyerView:
-    """A buyer whole."""
-
-    buyer: Buyer
-    dealt: Dealt
-    orders: Sequence[tuple[Order, Sums]]  # the latest first
-    sales: Sequence[Movement]  # what went to the buyer, the latest first
-
-
-def view(buyer: int) -> BuyerView:
-    """Return a buyer whole, by number.
-
-    Raises
-    ------
-    Unknown
-        If there is none.
-    """
-    who = find_buyer(f"buyer {buyer}")
-    orders = list(who.orders.order_by("-number").prefetch_related("lines__variety"))
-    owed = sums_of(orders)
-    gone = Movement.objects.filter(sale__buyer=who, reversed_by=None)
-    sales = gone.select_related("lot__variety", "sale__line__order").order_by("-number")
-    return BuyerView(who, dealt_with([who])[who.pk], [(one, owed[one.pk]) for one in orders], list(sales))

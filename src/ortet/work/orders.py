@@ -13,7 +13,6 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import MOST, Refused, Unknown, created, turn
 from ortet.ledger.models import (
-    Buyer,
     MotherLimit,
     Order,
     OrderLine,
@@ -23,12 +22,14 @@ from ortet.ledger.models import (
     Use,
 )
 from ortet.ledger.orders import FIRST, LAST, USUAL
+from ortet.wood.countries import is_country
 from ortet.wood.naming import fold
 
 from . import find
+from .buyers import named_buyer, refuse_erased
 from .plants import find_variety
 
-__all__ = ["Line", "cancel", "find_order", "limit", "order", "refuse_wrong_amount", "want"]
+__all__ = ["Line", "cancel", "find_order", "limit", "order", "read_line", "refuse_wrong_amount", "want"]
 
 Numbered = TypeVar("Numbered", Order, Target)
 
@@ -118,6 +119,7 @@ def order(
             raise Refused("An order asks for something: name at least one variety. Nothing was booked.")
         if add_to is not None:
             theirs = find_order(add_to)
+            refuse_erased(theirs.buyer)
             if id and theirs.lines.filter(sent=uuid5(id, "0")).exists():
                 return theirs
             if country and country.upper() != theirs.country:
@@ -137,7 +139,7 @@ def order(
         else:
             if not buyer.strip():
                 raise Refused("An order has a buyer: name one. Nothing was booked.")
-            if country and not (len(country) == 2 and country.isascii() and country.isalpha()):
+            if country and not is_country(country):
                 raise Refused(
                     f"{country!r}: write the country as two letters, such as DE. Nothing was booked."
                 )
@@ -146,12 +148,11 @@ def order(
                 raise Refused("Something in return is of a swap: say that it is one. Nothing was booked.")
             if is_swap and carriage:
                 raise Refused("A swap is an order without money: leave the carriage out. Nothing was booked.")
-            who = Buyer.objects.filter(name_key=fold(buyer)).first() or created(Buyer, name=buyer.strip())
             theirs = created(
                 Order,
                 id=id or uuid7(),
                 number=_next(Order),
-                buyer=who,
+                buyer=named_buyer(buyer),
                 at=at,
                 by=by,
                 country=country.upper(),
@@ -178,7 +179,7 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
             f"{what}: at least {line.least} of {line.count}. Give a least number from 1 to {line.count}. Nothing was booked."
         )
     refuse_wrong_amount(f"{what}: price", line.price)
-    if line.tax_percent is not None and not 0 <= line.tax_percent <= 100:
+    if line.tax_percent is not None and not (line.tax_percent.is_finite() and 0 <= line.tax_percent <= 100):
         raise Refused(f"{what}: tax of {line.tax_percent} %. Give from 0 to 100. Nothing was booked.")
     if to.is_swap and (line.price or line.tax_percent):
         raise Refused(
@@ -209,6 +210,20 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
         if other.pk == row.variety_id:
             raise Refused(f"{what}: a variety is no substitute for itself. Nothing was booked.")
         created(Substitute, line=row, variety=other, rank=rank)
+
+
+def read_line(text: str) -> tuple[int, int | None]:
+    """Read "3/2", the second line of order 3, or "3": the order's number, and the line's position where it is said.
+
+    Raises
+    ------
+    Refused
+        If it is written in no such way.
+    """
+    number, _, position = text.strip().lower().removeprefix("order").strip().partition("/")
+    if not all(part.isdecimal() and len(part) < 10 for part in (number, position or "1")):
+        raise Refused(f"{text!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.")
+    return int(number), int(position) if position else None
 
 
 def find_order(number: int) -> Order:
@@ -298,7 +313,7 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
 
 
 def _whole(text: str, what: str) -> int:
-    if not text.strip().isdecimal():
+    if not text.strip().isdecimal() or len(text.strip()) > 9:
         raise Refused(
             f"{what!r}: write 3 for order 3, 3/2 for its second line, or target 4. Nothing was booked."
         )

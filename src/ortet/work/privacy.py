@@ -7,6 +7,7 @@ is for the law where the grower is.
 import calendar
 import io
 import json
+import re
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,9 +15,9 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.apps import apps
 from django.contrib.auth.models import User
-from django.db import connection
-from django.db.models import Model, QuerySet
+from django.db import connection, models
 from django.utils import timezone
 from uuid_utils.compat import uuid7
 
@@ -27,6 +28,7 @@ from ortet.ledger.models import (
     Buyer,
     Complaint,
     Erasure,
+    Expense,
     Movement,
     Nursery,
     Order,
@@ -34,19 +36,24 @@ from ortet.ledger.models import (
     Payment,
     Plan,
     Receipt,
-    ReportLink,
     Sale,
     Sending,
     StrikeReport,
+    Withdrawal,
 )
 from ortet.tables.out import as_csv
+from ortet.tables.selling import BUYER_COLUMNS, ORDER_COLUMNS
 from ortet.wood.naming import fold
 
-from .buyers import Dealt, dealt_with, find_buyer
+from .buyers import find_buyer
+from .dealings import Dealt, dealt_with
+from .loading_orders import buyer_rows, order_rows
+from .today import forget
 
-__all__ = ["Erased", "erasable", "erase_buyer", "export_buyer", "keeps", "kept_until"]
+__all__ = ["Erased", "erasable", "erase_buyer", "export_buyer", "keeps", "kept_until", "ties"]
 
-SHORT = 4  # letters: a shorter word of a name stands in a note by chance
+SHORT = 4  # letters: a shorter word of a name stands in a note by chance [our choice]
+DRAWN = ("code", "seal", "chained_to", "sha256")  # what nobody typed
 
 
 def kept_until(dealt: Dealt, months: int) -> date | None:
@@ -57,15 +64,20 @@ def kept_until(dealt: Dealt, months: int) -> date | None:
     return date(year, month + 1, min(dealt.last.day, calendar.monthrange(year, month + 1)[1]))
 
 
+def ties(dealt: Dealt) -> list[str]:
+    """Return what is still to be ended between a buyer and the nursery: neither can do it without knowing the other."""
+    counted = (
+        (dealt.open, "1 order is open", "{} orders are open"),
+        (dealt.packed, "1 cutting lies packed", "{} cuttings lie packed"),
+        (dealt.unsettled, "1 order is not settled", "{} orders are not settled"),
+        (dealt.complaints, "1 complaint is not answered", "{} complaints are not answered"),
+    )
+    return [one if count == 1 else more.format(count) for count, one, more in counted if count]
+
+
 def keeps(dealt: Dealt, months: int, today: date) -> list[str]:
     """Return why a buyer is not erased yet; nothing where it may be."""
-    why = []
-    if dealt.open:
-        why.append("1 order is open" if dealt.open == 1 else f"{dealt.open} orders are open")
-    if dealt.unsettled:
-        why.append(
-            "1 order is not settled" if dealt.unsettled == 1 else f"{dealt.unsettled} orders are not settled"
-        )
+    why = ties(dealt)
     until = kept_until(dealt, months)
     if until and until > today:
         why.append(f"the last dealing was on {dealt.last}: addresses are held {months} months, until {until}")
@@ -82,7 +94,8 @@ def erasable(today: date) -> list[Buyer]:
 
 def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]:
     """Return all that is held of a buyer, as tables."""
-    lines = OrderLine.objects.filter(order__buyer=who).select_related("order", "variety")
+    lines = OrderLine.objects.filter(order__buyer=who).select_related("order__buyer", "variety")
+    lines = lines.prefetch_related("substitutes__variety")
     sales = Movement.objects.filter(sale__buyer=who).select_related("lot__variety", "sale__line__order")
     payments = Payment.objects.filter(order__buyer=who).select_related("order")
     sendings = Sending.objects.filter(parcel__order__buyer=who).select_related("parcel__order")
@@ -99,22 +112,19 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
         (one.at, "strike report", str(one.movement), f"{one.rooted} of {one.struck} rooted", one.note)
         for one in StrikeReport.objects.filter(movement__sale__buyer=who).select_related("movement")
     ]
-    kind = "trade" if who.is_trade else "private"
     return {
         "buyer": (
-            ("number", "name", "address", "email", "country", "kind", "tax number", "note"),
-            [(who.pk, who.name, who.address, who.email, who.country, kind, who.tax_number, who.note)],
+            ("number", *(column[0] for column in BUYER_COLUMNS)),
+            [(who.pk, *row) for row in buyer_rows([who])],
         ),
         "orders": (
-            ("order", "line", "noted", "country", "variety", "use", "count", "price", "from", "until", "cancelled", "carriage",
-             "in return", "note", "note of the order"),
-            [(o.order.number, o.position, o.order.at, o.order.country, o.variety.name, o.use, o.count, o.price, o.first_day,
-              o.last_day, o.ended_at, o.order.carriage, o.order.in_return, o.note, o.order.note) for o in lines],
+            (*(column[0] for column in ORDER_COLUMNS), "cancelled", "note of the order"),
+            [(*row, line.ended_at, line.order.note) for line, row in zip(lines, order_rows(lines), strict=True)],
         ),
         "sold": (
-            ("movement", "at", "lot", "variety", "count", "price", "order", "note"),
+            ("movement", "at", "lot", "variety", "count", "price", "order", "note", "note of the sale"),
             [(m.number, m.at, m.lot.code, m.lot.variety.name, m.count, m.sale.price,
-              m.sale.line.order.number if m.sale.line else None, m.note) for m in sales],
+              m.sale.line.order.number if m.sale.line else None, m.note, m.sale.note) for m in sales],
         ),
         "parcels": (
             ("parcel", "order", "sent", "gross g", "carrier", "tracking", "note"),
@@ -129,6 +139,10 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
             [(r.number, r.order.number, r.at, json.dumps(r.said, ensure_ascii=False), r.note) for r in receipts],
         ),
         "told": (("at", "what", "of", "said", "note"), told),
+        "mentioned": (
+            ("where", "what", "text"),
+            [row for row in _mentions(_words(who), whole=True) if row[0] != f"buyer {who.pk}"],
+        ),
     }  # fmt: skip
 
 
@@ -158,19 +172,22 @@ def export_buyer(buyer: str) -> tuple[str, bytes]:
 
 @dataclass(frozen=True, slots=True)
 class Erased:
-    """That a buyer was taken out, and what of them could not be."""
+    """That a buyer was taken out, and where words of theirs still stand."""
 
     erasure: Erasure
-    still: list[int]  # numbers of sealed movements whose note holds words of theirs
+    still: list[str]  # such as "movement 12: note"
 
 
 def erase_buyer(buyer: str, *, by: User, at: datetime, reason: str = "", id: UUID | None = None) -> Erased:
     """Take name, addresses, email, tax number and the notes that hold them out of the book; counts, sales and sums stay.
 
+    What is still open between the two is ended first: no reason stands in for that. A reason is needed while the last dealing is
+    young.
+
     Raises
     ------
     Refused
-        If orders are open, money is owed or the last dealing is too young, and no reason is given; or erased already.
+        If something is open, owed, packed or not answered; the last dealing is too young, and no reason is given; or erased already.
     Unknown
         If there is no such buyer.
     """
@@ -181,73 +198,155 @@ def erase_buyer(buyer: str, *, by: User, at: datetime, reason: str = "", id: UUI
         if who.erased_at:
             raise Refused(f"{who} was erased already. Nothing was booked.")
         months, today = Nursery.get().holds_addresses, timezone.localdate(at)
-        why = keeps(dealt_with([who])[who.pk], months, today)
-        if why and not reason.strip():
+        dealt = dealt_with([who])[who.pk]
+        if open_still := ties(dealt):
             raise Refused(
-                f"{who} is still needed: {'; '.join(why)}. Give a reason to erase nevertheless, and see what the law where you "
-                "are asks to be kept. Nothing was booked."
+                f"{who} is still needed: {'; '.join(open_still)}. End each first: send or cancel what is open, unpack what lies packed, "
+                "settle what is owed, answer a complaint or say that it was mistaken. Nothing was booked."
             )
-        name, words = who.name, _words(who)
-        if any(word in fold(reason) for word in words):
+        if (why := keeps(dealt, months, today)) and not reason.strip():
+            raise Refused(
+                f"{who} is still kept: {'; '.join(why)}. Give a reason to erase nevertheless, and see what the law where you are asks "
+                "to be kept. Nothing was booked."
+            )
+        words = _words(who)
+        if words.stand_in(reason):
             raise Refused(
                 "The reason stays in the book: say it without the buyer's name. Nothing was booked."
             )
         _clear(who, words)
-        _clear_plans(name, f"buyer {who.pk}, erased")
-        who.name = f"buyer {who.pk}, erased"
+        _clear_plans(who)
+        who.name = _numbered(who)
         who.address = who.email = who.tax_number = who.note = ""
         who.erased_at = at
         who.save()
         noted = created(Erasure, id=id or uuid7(), buyer=who, by=by, at=at, note=reason.strip())
-        moved = Movement.objects.filter(sale__buyer=who).exclude(note="").values_list("number", "note")
-        return Erased(noted, [number for number, note in moved if any(word in fold(note) for word in words)])
+        still = [f"{where}: {field}" for where, field, _ in _mentions(words)]
+    forget()
+    return Erased(noted, still)
 
 
-def _words(who: Buyer) -> list[str]:
-    """Return, folded, what of a buyer a note may hold: the name and its longer words, addresses line by line."""
-    said = [who.name, *who.name.split(), *who.address.splitlines(), who.email, who.tax_number]
-    return sorted(
-        {fold(one.strip(" ,.;")) for one in said if len(one.strip(" ,.;")) >= SHORT or one == who.name}
-    )
+def _numbered(who: Buyer) -> str:
+    return f"buyer {who.pk}, erased"
 
 
-def _clear(who: Buyer, words: Sequence[str]) -> None:
-    """Empty the notes about a buyer's dealings that hold words of theirs, and every number by which a carrier knows where."""
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """What of a buyer a text may hold, folded."""
+
+    whole: Sequence[str]  # the name, addresses line by line, email, tax number
+    parts: Sequence[str]  # the longer words of the name
+
+    def stand_in(self, text: str, *, whole: bool = False) -> bool:
+        """Whether one of them stands in a text; a short one as a word by itself."""
+        said = fold(text)
+        among = self.whole if whole else (*self.whole, *self.parts)
+        return any(
+            word in said if len(word) >= SHORT else re.search(rf"(?<!\w){re.escape(word)}(?!\w)", said)
+            for word in among
+        )
+
+
+def _words(who: Buyer) -> _Words:
+    said = [who.email, who.tax_number, *re.split(r"[\r\n,;]+", who.address)]
+    long = {fold(one) for one in said if len(fold(one)) >= SHORT}
+    parts = {part for part in re.findall(r"\w+", fold(who.name)) if len(part) >= SHORT}
+    return _Words(sorted(long | {fold(who.name)}), sorted(parts))
+
+
+Typed = models.CharField | models.TextField  # type: ignore[type-arg]
+
+
+def _typed(model: type[models.Model]) -> list[Typed]:
+    """Return the fields of a table that hold what somebody typed, without what is drawn, reckoned or chosen from a list."""
+    return [
+        field
+        for field in model._meta.concrete_fields
+        if isinstance(field, models.CharField | models.TextField)
+        and not field.choices
+        and field.name not in DRAWN
+        and not field.name.endswith(("_key", "_hash"))
+    ]
+
+
+def _mentions(words: _Words, *, whole: bool = False) -> list[tuple[str, str, str]]:
+    """Return where words of a buyer stand in the book: of what, in which field, and the text.
+
+    A single word of a name is sought in notes only: many a variety, place or agent shares one.
+    """
+    found = []
+    for model in apps.get_app_config("ledger").get_models():
+        rows = model._default_manager.order_by("pk")
+        for field in _typed(model):
+            strict = whole or not isinstance(field, models.TextField)
+            for key, text in rows.exclude(**{field.name: ""}).values_list("pk", field.name).iterator():
+                if text and words.stand_in(text, whole=strict):
+                    found.append((model, key, field.verbose_name, text))
+        for json_field in (one for one in model._meta.concrete_fields if isinstance(one, models.JSONField)):
+            for key, said in rows.values_list("pk", json_field.name).iterator():
+                text = json.dumps(said, ensure_ascii=False)
+                if words.stand_in(text, whole=True):
+                    found.append((model, key, json_field.verbose_name, text))
+    return [
+        (_called(model._default_manager.get(pk=key)), str(name), text) for model, key, name, text in found
+    ]
+
+
+def _called(row: models.Model) -> str:
+    """Say which row it is, as a grower finds it."""
+    kind = str(row._meta.verbose_name)
+    for name in ("number", "code", "accession"):
+        if value := getattr(row, name, None):
+            return f"{kind} {value}"
+    for name in ("movement", "lot", "mother", "place", "line", "order", "parcel", "variety"):
+        if value := getattr(row, name, None):
+            at = getattr(row, "at", None)
+            day = f" of {timezone.localdate(at)}" if isinstance(at, datetime) else ""
+            return f"{kind}{day}, {value}"
+    return f"{kind} {row.pk}"
+
+
+def _clear(who: Buyer, words: _Words) -> None:
+    """Empty what was typed about a buyer's dealings and holds words of theirs, and every number by which a carrier knows where."""
     Order.objects.filter(buyer=who).update(note="")
-    about: tuple[QuerySet[Any], ...] = (
+    heard: tuple[models.QuerySet[Any], ...] = (
+        Arrival.objects.filter(parcel__order__buyer=who),
+        Complaint.objects.filter(line__order__buyer=who),
+        StrikeReport.objects.filter(movement__sale__buyer=who),
+    )
+    withdrawn = [key for rows in heard for key in rows.values_list("pk", flat=True)]
+    about: tuple[models.QuerySet[Any], ...] = (
+        Order.objects.filter(buyer=who),
         OrderLine.objects.filter(order__buyer=who),
         Sale.objects.filter(buyer=who),
         Sending.objects.filter(parcel__order__buyer=who),
-        Arrival.objects.filter(parcel__order__buyer=who),
-        ReportLink.objects.filter(parcel__order__buyer=who),
-        Complaint.objects.filter(line__order__buyer=who),
         Payment.objects.filter(order__buyer=who),
         Receipt.objects.filter(order__buyer=who),
-        StrikeReport.objects.filter(movement__sale__buyer=who),
+        Expense.objects.filter(order__buyer=who),
+        Withdrawal.objects.filter(reading__in=withdrawn),
+        *heard,
     )
-    models: list[type[Model]] = [rows.model for rows in about[1:]]
-    with erasing(connection, [model._meta.model_name or "" for model in models]):
+    guarded = [rows.model._meta.model_name for rows in about if rows.model not in (Order, OrderLine)]
+    with erasing(connection, guarded):
         for rows in about:
-            held = [
-                key
-                for key, note in rows.values_list("pk", "note")
-                if any(word in fold(note) for word in words)
-            ]
-            rows.model._default_manager.filter(pk__in=held).update(note="")
+            for field in _typed(rows.model):
+                texts = rows.exclude(**{field.name: ""}).values_list("pk", field.name)
+                held = [key for key, text in texts if words.stand_in(text)]
+                empty = "" if field.blank else "erased"
+                rows.model._default_manager.filter(pk__in=held).update(**{field.name: empty})
         Sending.objects.filter(parcel__order__buyer=who).update(tracking="")
-    for order in Order.objects.filter(buyer=who).exclude(in_return=""):
-        if any(word in fold(order.in_return) for word in words):
-            order.in_return = ""
-            order.save(update_fields=["in_return"])
 
 
-def _clear_plans(name: str, now: str) -> None:
-    """Write what a buyer is called now where a plan that was made names them as who a wish is of."""
+def _clear_plans(who: Buyer) -> None:
+    """Write what a buyer is called now where a plan that was made names them, under whatever name, as who a wish is of."""
+    theirs = {f"order {number}" for number in who.orders.values_list("number", flat=True)}
 
     def anew(said: Any) -> Any:
         if isinstance(said, dict):
+            of = str(said.get("wish", "")).partition("/")[0]
             return {
-                key: now if key == "who" and value == name else anew(value) for key, value in said.items()
+                key: _numbered(who) if key == "who" and of in theirs else anew(value)
+                for key, value in said.items()
             }
         return [anew(value) for value in said] if isinstance(said, list) else said
 

@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db.models import Q
+from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, created, turn
@@ -122,7 +123,7 @@ def warrant(
             )
         if leave == Leave.ENDED and until:
             raise Refused("What ended has no last day to come. Leave it empty. Nothing was booked.")
-        if until and until < at.date():
+        if until and until < timezone.localdate(at):
             raise Refused(
                 f"Its last day, {_said(until)}, is past. Say that it ended, or give a later day. Nothing was booked."
             )

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
     from ortet.ledger.stock import Season
 
-__all__ = ["Kept", "Today", "season_forecast", "today"]
+__all__ = ["Kept", "Today", "forget", "season_forecast", "today"]
 
 # Weather is read from this long before the first wood was taken, so that autumn's chill is counted.
 BEFORE = timedelta(days=150)
@@ -184,6 +184,11 @@ def _remembered(key: str) -> Today | None:
         return Today(now=datetime.fromisoformat(said.pop("now")), tasks=tasks, kept=kept, **said)
     except (OSError, ValueError, KeyError, TypeError):
         return None  # not there, half written or of another version: look anew
+
+
+def forget() -> None:
+    """Forget what was told: it names buyers, and one of them was taken out of the book."""
+    _path().unlink(missing_ok=True)
 
 
 def _remember(key: str, day: Today) -> None:

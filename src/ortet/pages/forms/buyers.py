@@ -209,7 +209,7 @@ class Erase(Deed):
     buyer = forms.CharField(label="Buyer", max_length=120, help_text="Name, or buyer and number.")
     reason = Notes(
         "Reason",
-        help_text="Needed while something is open, owed or lately dealt with; without the buyer's name.",
+        help_text="Needed while the last dealing is young; without the buyer's name. What is open or owed is ended first.",
     )
     at = None
     note = None

@@ -12,8 +12,7 @@ from ortet import work
 from ortet.pages.forms.buyers import BuyerAt, Charge, Erase, Pay, Variety, Warrant
 from ortet.pages.forms.deed import Deed
 from ortet.pages.listing import Asked, as_file, turned_to
-from ortet.work import buyers as held
-from ortet.work import lists, payments, plants, privacy, rights
+from ortet.work import dealings, lists, payments, plants, privacy, rights
 from ortet.work.loading_orders import buyer_rows
 from ortet.work.names import full_name
 
@@ -23,6 +22,9 @@ from .refusing import says_why
 __all__ = [
     "buyer", "buyers", "buyers_table", "charge", "erase", "export", "pay", "the_buyer", "variety", "warrant",
 ]  # fmt: skip
+
+
+SHOWN = 12  # places that a page's answer names; ortet erase-buyer names all
 
 
 def _of(number: int) -> str:
@@ -80,8 +82,10 @@ def warrant(form: Deed, by: User) -> Done:
 def erase(form: Deed, by: User) -> Done:
     """Take a buyer out of the book."""
     done = privacy.erase_buyer(**form.deed(), by=by)
-    still = ", ".join(map(str, done.still))
-    also = f" Sealed movements whose note still holds words of theirs: {still}." if still else ""
+    also = ""
+    if done.still:
+        more = f" and {len(done.still) - SHOWN} more" if len(done.still) > SHOWN else ""
+        also = f" Words of theirs, or like them, still stand here: {', '.join(done.still[:SHOWN])}{more}."
     return Done(f"The name and addresses are out: {done.erasure.buyer}.{also}", _of(done.erasure.buyer.pk))
 
 
@@ -94,7 +98,7 @@ def buyers(request: HttpRequest) -> HttpResponse:
     free = {who.pk for who in privacy.erasable(request.nursery.now().astimezone(request.nursery.tz).date())}
     page = turned_to(rows.filter(pk__in=free) if asked.more else rows, request)
     there = list(page)
-    dealt = held.dealt_with(there)
+    dealt = dealings.dealt_with(there)
     seen = {
         "asked": asked,
         "page": page,
@@ -129,7 +133,7 @@ def buyers_table(request: HttpRequest) -> HttpResponse:
 @says_why
 def the_buyer(request: HttpRequest, number: int) -> HttpResponse:
     """Show one buyer whole: orders, what went to them, what is owed, until when they are kept."""
-    seen = held.view(number)
+    seen = dealings.view(number)
     months = request.nursery.holds_addresses
     today = request.nursery.now().astimezone(request.nursery.tz).date()
     shown = {

@@ -9,10 +9,11 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
-from ortet.ledger.models import Buyer, Kind, Lot, Movement, OrderLine, Sale, Why
+from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Sale, Why
 from ortet.wood.naming import fold
 from ortet.work import find
-from ortet.work.orders import find_order
+from ortet.work.buyers import named_buyer, refuse_erased
+from ortet.work.orders import find_order, read_line, refuse_wrong_amount
 from ortet.work.rights import refuse_if_stopped
 
 __all__ = ["line_of", "right_of", "sell"]
@@ -20,22 +21,18 @@ __all__ = ["line_of", "right_of", "sell"]
 
 def line_of(order: str, lot: Lot) -> OrderLine:
     """Return the line that a sale fills: "3/2", or "3" where order 3 asks for the lot's variety in one line."""
-    number, _, position = order.strip().lower().removeprefix("order").strip().partition("/")
-    if not number.isdecimal() or (position and not position.isdecimal()):
-        raise Refused(f"{order!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.")
-    lines = list(
-        find_order(int(number)).lines.select_related("variety").prefetch_related("substitutes__variety")
-    )
+    number, position = read_line(order)
+    lines = list(find_order(number).lines.select_related("variety").prefetch_related("substitutes__variety"))
     fits = [
         line
         for line in lines
         if lot.variety in (line.variety, *(other.variety for other in line.substitutes.all()))
-        and (not position or line.position == int(position))
+        and position in (None, line.position)
     ]
-    if position and not any(line.position == int(position) for line in lines):
+    if position is not None and all(line.position != position for line in lines):
         raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
     if not fits:
-        what = f"Line {number}/{position}" if position else f"Order {number}"
+        what = f"Order {number}" if position is None else f"Line {number}/{position}"
         raise Refused(
             f"{what} does not ask for {lot.variety}, and takes nothing in its place. Nothing was booked."
         )
@@ -91,12 +88,9 @@ def sell(
                 "Sold to whom? Name the buyer, so that whoever has these plants can be reached. Nothing was booked."
             )
         refuse_if_stopped(what.variety, timezone.localdate(at))
-        if price is not None and not 0 <= price < 10**8:
-            raise Refused(f"A price of {price}: give an amount like 4.50. Nothing was booked.")
-        if line:
-            who = line.order.buyer
-        else:
-            who = Buyer.objects.filter(name_key=fold(buyer)).first() or created(Buyer, name=buyer.strip())
+        refuse_wrong_amount("A price of", price)
+        who = line.order.buyer if line else named_buyer(buyer)
+        refuse_erased(who)
         moved = book([Move(what, here, end(Kind.SOLD), count, Why.SOLD, note, id)], by=by, at=at)[0]
         if price is None and line:
             price = line.price

@@ -24,7 +24,7 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.packed import sold
 from ortet.ledger.readings import readings_that_count
-from ortet.work.orders import Line, find_order, order
+from ortet.work.orders import Line, find_order, order, read_line
 
 from .send import find_parcel
 
@@ -50,11 +50,9 @@ def find_line(text: str) -> OrderLine:
     Refused, Unknown
         If it is written in no such way, is not in the book, or the order has several lines.
     """
-    number, _, position = text.strip().lower().removeprefix("order").strip().partition("/")
-    if not number.isdecimal() or (position and not position.isdecimal()):
-        raise Refused(f"{text!r}: write 3/2 for the second line of order 3. Nothing was booked.")
-    lines = list(find_order(int(number)).lines.select_related("order__buyer", "variety"))
-    fits = [line for line in lines if not position or line.position == int(position)]
+    number, position = read_line(text)
+    lines = list(find_order(number).lines.select_related("order__buyer", "variety"))
+    fits = [line for line in lines if position in (None, line.position)]
     if not fits:
         raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
     if len(fits) > 1:

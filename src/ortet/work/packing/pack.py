@@ -26,6 +26,7 @@ from ortet.wood import code as codes
 from ortet.wood.naming import fold
 from ortet.work import find
 from ortet.work.growing.selling import line_of
+from ortet.work.orders import read_line
 from ortet.work.rights import refuse_if_stopped
 
 from .walk import Stop, walk
@@ -144,18 +145,15 @@ def _meant(line: str, scanned: str, lot: str, from_place: str | None) -> tuple[L
 
 
 def _spoken(line: str) -> str:
-    return f"order {line.strip().lower().removeprefix('order').strip()}"
+    number, position = read_line(line)
+    return f"order {number}" if position is None else f"order {number}/{position}"
 
 
 def _stops(line: str, from_place: str | None) -> list[Stop]:
-    number, _, position = line.strip().lower().removeprefix("order").strip().partition("/")
-    if not number.isdecimal():
-        return []
+    number, position = read_line(line)
     here = find.place(from_place, *PACKABLE) if from_place else None
     return [
-        one
-        for one in walk(int(number))
-        if (not position or str(one.line.position) == position) and here in (None, one.place)
+        one for one in walk(number) if position in (None, one.line.position) and here in (None, one.place)
     ]
 
 

@@ -10,10 +10,11 @@ from datetime import date, datetime
 from uuid import UUID
 
 from django.contrib.auth.models import User
+from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
-from ortet.ledger.models import Movement, Nursery, Parcel, ReportLink, Sale, StrikeReport, Why
+from ortet.ledger.models import Movement, Parcel, ReportLink, Sale, StrikeReport, Why
 from ortet.ledger.readings import readings_that_count
 
 __all__ = ["Sold", "link_made", "made_link", "of_link", "report_link", "sold_in", "told", "told_by_link"]
@@ -68,13 +69,22 @@ def report_link(parcel: int, *, by: User, at: datetime) -> str:
 
 
 def of_link(word: str) -> Parcel | None:
-    """Return the parcel that a link is of; None where nobody made it, a later one took its place, or nothing was sent yet."""
+    """Return the parcel that a link is of.
+
+    None where nobody made it, a later one took its place, nothing was sent yet or the buyer was erased.
+    """
     if not (10 <= len(word) <= 60):
         return None
-    link = ReportLink.objects.filter(word_hash=_hash(word)).select_related("parcel__sending").first()
-    if link is None or ReportLink.objects.filter(parcel=link.parcel).latest("at", "id") != link:
+    rows = ReportLink.objects.select_related("parcel__sending", "parcel__order__buyer")
+    link = rows.filter(word_hash=_hash(word)).first()
+    if link is None or _latest_link(link.parcel) != link or link.parcel.order.buyer.erased_at:
         return None
     return link.parcel if hasattr(link.parcel, "sending") else None
+
+
+def _latest_link(parcel: Parcel) -> ReportLink:
+    """Return the link of a parcel that was made last, whatever time was given for it."""
+    return parcel.report_links.latest("id")
 
 
 def sold_in(parcel: Parcel) -> list[Sold]:
@@ -136,8 +146,12 @@ def told(
             )
         if not 0 <= rooted <= struck:
             raise Refused(f"{rooted} of {struck} rooted: give from 0 to {struck}. Nothing was booked.")
-        if told_on < moved.at.astimezone(Nursery.get().tz).date():
+        if told_on < timezone.localdate(moved.at):
             raise Refused(f"Told on {told_on}, before they were sold. Give a later day. Nothing was booked.")
+        if told_on > timezone.localdate(at):
+            raise Refused(
+                f"{told_on} is still to come. Give the day on which it was told. Nothing was booked."
+            )
         said = {"told_on": told_on, "by_link": by_link, "note": note, "by": by, "at": at}
         return created(StrikeReport, id=id or uuid7(), movement=moved, struck=struck, rooted=rooted, **said)
 
@@ -162,7 +176,7 @@ def told_by_link(
             raise Refused(
                 "Fill in at least one row: how many you set, and how many rooted. Nothing was booked."
             )
-        by = parcel.report_links.latest("at", "id").by
+        by = _latest_link(parcel).by
         made = []
         for number, (struck, rooted) in counts.items():
             last = mine[number].last

@@ -88,7 +88,8 @@ def send(
         for lot in lots.values():
             refuse_if_stopped(lot.variety, timezone.localdate(at))
         gone = end(Kind.SOLD)
-        moves = [Move(lots[lot], what.place, gone, count, Why.SOLD, note) for (_, lot), count in held.items()]
+        # the note stands with the sending alone: a movement's is sealed, and a buyer may be named in it
+        moves = [Move(lots[lot], what.place, gone, count, Why.SOLD) for (_, lot), count in held.items()]
         moved = book(moves, by=by, at=at)
         at = moved[0].at
         for (line, _), one in zip(held, moved, strict=True):
