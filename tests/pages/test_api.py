@@ -256,6 +256,7 @@ def test_other_methods_and_other_paths_are_refused_as_problems(program, book):
         answer = program.client.delete(f"/api/v1/{call}", secure=True)
         refused(answer, 405)
         assert answer["Allow"] == ("GET" if call == "lots" else "POST")
+    refused(Client(enforce_csrf_checks=True).post("/api/v1/openapi.json"), 405)
     for call in ("", "lot", "deeds/burn", "openapi", "lots/L9", "orders/99"):
         refused(program.get(call), 404)
     for call in ("orders/0", "orders/99999999999999999999"):

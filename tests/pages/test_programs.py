@@ -151,5 +151,6 @@ def test_the_books_own_log_leaves_keys_out():
     from django.conf import settings
 
     assert all(handler["filters"] == ["keep_keys"] for handler in settings.LOGGING["handlers"].values())
-    record = logging.LogRecord("x", 30, "", 1, "%s: %s", ("Gone", "/pair/abc-123"), None)
-    assert KeepKeys().filter(record) and record.getMessage() == "Gone: /pair/…"
+    for key in ("pair", "r", "calendar"):
+        record = logging.LogRecord("x", 30, "", 1, "%s: %s", ("Gone", f"/{key}/abc-123"), None)
+        assert KeepKeys().filter(record) and record.getMessage() == f"Gone: /{key}/…"

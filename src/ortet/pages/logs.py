@@ -5,8 +5,8 @@ import re
 
 __all__ = ["KeepKeys"]
 
-# A calendar's secret, and the code that pairs a phone, stand in the path.
-KEY = re.compile(r"(/(?:calendar|pair)/)[^/\s?'\"]+")
+# A calendar's secret, the code that pairs a phone, and the word of a buyer's link stand in the path.
+KEY = re.compile(r"(/(?:calendar|pair|r)/)[^/\s?'\"]+")
 
 
 def _without(value: object) -> object:

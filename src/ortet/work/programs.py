@@ -171,7 +171,9 @@ def once(
         if _sent_before(id, deed, said_hash, device):
             return (again or act)()
         result = act()
-        Sent.objects.create(id=id, device=device, deed=deed, said_hash=said_hash, at=now)
+        with turn():  # where a deed has turns of its own, the same may have been sent again meanwhile
+            if not _sent_before(id, deed, said_hash, device):
+                Sent.objects.create(id=id, device=device, deed=deed, said_hash=said_hash, at=now)
         return result
 
     if not in_turn:

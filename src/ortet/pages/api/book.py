@@ -14,7 +14,7 @@ from ortet.work.programs import SCOPES
 
 from .deeds import deeds
 from .look import look
-from .problems import MEDIA_TYPE, handled, problem
+from .problems import MEDIA_TYPE, handled, other_method, problem
 
 __all__ = ["MOST_BYTES", "answer", "document"]
 
@@ -60,9 +60,7 @@ def answer(request: HttpRequest, rest: str) -> HttpResponse:
         return problem(404, f"There is no such call. {BASE}openapi.json lists them all.")
     said = found.func(request, *found.args, **found.kwargs)
     if said.status_code == 405:
-        no = problem(405, f"This call takes {said['Allow']} only. Nothing was booked.")
-        no["Allow"] = said["Allow"]
-        return no
+        return other_method(said["Allow"])
     said["Cache-Control"] = "no-store"
     return said
 

@@ -15,7 +15,17 @@ from ninja.errors import AuthenticationError, HttpError, ValidationError
 
 from ortet.work import Refused, Unknown
 
-__all__ = ["MEDIA_TYPE", "REFUSALS", "Lacks", "Problem", "Waits", "Wrong", "handled", "problem"]
+__all__ = [
+    "MEDIA_TYPE",
+    "REFUSALS",
+    "Lacks",
+    "Problem",
+    "Waits",
+    "Wrong",
+    "handled",
+    "other_method",
+    "problem",
+]
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -69,6 +79,13 @@ def problem(status: int, detail: str, **more: Any) -> HttpResponse:
         content_type=MEDIA_TYPE,
         json_dumps_params={"ensure_ascii": False},
     )
+
+
+def other_method(allowed: str) -> HttpResponse:
+    """Return the answer to a method that a call does not take."""
+    answer = problem(405, f"This call takes {allowed} only. Nothing was booked.")
+    answer["Allow"] = allowed
+    return answer
 
 
 def _lacks(request: HttpRequest, why: Lacks) -> HttpResponse:

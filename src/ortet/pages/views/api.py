@@ -16,11 +16,14 @@ def call(request: HttpRequest, rest: str) -> HttpResponse:
     return answer(request, rest)
 
 
-@require_safe
+@csrf_exempt
 def document(request: HttpRequest) -> HttpResponse:
-    """Answer with the OpenAPI document."""
+    """Answer with the OpenAPI document, which every program may read."""
     from ortet.pages.api.book import document as made
+    from ortet.pages.api.problems import other_method
 
+    if request.method not in ("GET", "HEAD"):
+        return other_method("GET")
     return JsonResponse(made(), json_dumps_params={"ensure_ascii": False, "indent": 1})
 
 
