@@ -61,7 +61,14 @@ def test_an_order_stands_from_the_first_to_the_last_day_it_is_wanted(book):
         if one.summary.value == window.title
     ]
     assert (event.dtstart.value, event.dtend.value) == (FROM, UNTIL + timedelta(days=1))
+    work.sell("L1", 8, from_place="K1", order="1", by=book, at=NOW)
+    assert of_kind("order")[0].title == "Order 1 is wanted: 12 cuttings"
     orders.cancel("1", at=NOW)
+    assert of_kind("order") == []
+
+
+def test_an_order_that_was_sent_whole_is_wanted_no_more(book):
+    work.sell("L1", 20, from_place="K1", order="1", by=book, at=NOW)
     assert of_kind("order") == []
 
 

@@ -108,6 +108,10 @@ def test_an_address_ends_with_the_country_it_leaves_for(parcel):
     assert "FRANCE" not in pages(address_label(order=1))[0]
     with pytest.raises(work.Refused, match="one parcel, or one order"):
         address_label()
+    work.buyer("Wren Hedges", address="wren  hedges\nTithe Barn 2\n1234 Sedgeholm")
+    assert pages(address_label(parcel=1))[0].casefold().count("hedges") == 1, (
+        "who writes the name above the address"
+    )
     work.buyer("Wren Hedges", address="")
     with pytest.raises(work.Refused, match="No address of Wren Hedges"):
         address_label(parcel=1)

@@ -115,7 +115,7 @@ def _ways(_: User, __: Random) -> None:
     name, right, until = PROTECTED
     describe_variety(name, right=right, right_until=until)
     for name, town, country, trades in _folk():
-        work.buyer(name, address=f"{name}\n{town}", country=country, is_trade=trades)
+        work.buyer(name, address=town, country=country, is_trade=trades)
 
 
 def _cut_to_be_sold(by: User, _: Random) -> None:
@@ -241,7 +241,9 @@ def _received_then(by: User, _: Random) -> None:
         SlipLine("Slate Finch", "grape", 10, 410.0, mark="25-202"),
     ]
     parcel = receiving.begin("Aldermoor hedge swap", lines=slip, posted_on=date(2026, 1, 7), by=by, at=opened)
-    receiving.note_found(parcel.number, 1, at=opened, counted=12, came_g=171.0, wrinkled=True, mouldy=0, dead=12)
+    receiving.note_found(
+        parcel.number, 1, at=opened, counted=12, came_g=171.0, wrinkled=True, mouldy=0, dead=12
+    )
     receiving.note_found(parcel.number, 2, at=opened, counted=10, came_g=398.0, mouldy=0, dead=0)
     receiving.finish(parcel.number, then={1: "give up", 2: "strike"}, by=by, at=opened + timedelta(hours=1))
     work.give_up("25-202", None, note="frost on the bench", by=by, at=local("2026-01-19 07:50"))

@@ -16,6 +16,7 @@ from django.utils.crypto import salted_hmac
 from django.utils.timezone import localdate
 
 from ortet.ledger.models import Nursery, OrderLine
+from ortet.ledger.packed import sold
 from ortet.tables.calendar import Entry
 from ortet.tables.calendar import calendar as written
 
@@ -114,13 +115,18 @@ def _counts(now: datetime) -> Iterator[Entry]:
 
 
 def _windows(now: datetime) -> Iterator[Entry]:
-    """Yield from when until when each order is wanted, for every window that is not over."""
+    """Yield from when until when each order is wanted, for every window that is not over and as far as it was not sent."""
     of: dict[tuple[int, date, date], list[OrderLine]] = defaultdict(list)
-    lines = OrderLine.objects.filter(ended_at=None, last_day__gte=localdate(now)).select_related("order")
+    lines = list(
+        OrderLine.objects.filter(ended_at=None, last_day__gte=localdate(now)).select_related("order")
+    )
+    gone = sold(lines)
     for line in lines:
         of[line.order.number, line.first_day, line.last_day].append(line)
     for (order, first, last), wanted in of.items():
-        count = sum(line.count for line in wanted)
+        count = sum(max(0, line.count - gone[line.pk]) for line in wanted)
+        if not count:
+            continue
         yield Entry(
             f"window of line {order}/{min(line.position for line in wanted)}",
             first,

@@ -8,6 +8,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, Nursery, Order
 from ortet.paper.sender import Sender
 from ortet.paper.typeset import SHEETS, SheetPaper
+from ortet.wood.naming import fold
 from ortet.work import names
 
 __all__ = ["Days", "full_name", "paper_for", "printing", "sender", "to_lines", "usual_paper"]
@@ -50,9 +51,10 @@ def sender(nursery: Nursery) -> Sender:
 
 
 def to_lines(order: Order) -> tuple[str, ...]:
-    """Return the buyer's name and address, line by line."""
-    address = (line.strip() for line in order.buyer.address.splitlines())
-    return (order.buyer.name, *(line for line in address if line))
+    """Return the buyer's name and address, line by line; the name once, where the address begins with it."""
+    address = [line.strip() for line in order.buyer.address.splitlines() if line.strip()]
+    is_named = bool(address) and fold(address[0]) == order.buyer.name_key
+    return tuple(address if is_named else (order.buyer.name, *address))
 
 
 def full_name(lot: Lot) -> str:
