@@ -27,7 +27,7 @@ PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 FIRST_LOAD = 150_000  # bytes
 THUMB = 48  # px
 # Not looked at as pages: files, what only takes a form, and what leads on to a page at once.
-FILES = re.compile(r"\.(csv|pdf|json|jpg|js|zip|ics|xlsx)$")
+FILES = re.compile(r"\.(csv|pdf|json|jpg|js|zip|ics|xlsx|txt)$")
 NO_PAGES = {
     "today-done",
     "sign-out",

@@ -134,8 +134,11 @@ def test_what_cannot_be_is_refused_and_nothing_lost(parcel, at_desk, at, said, s
 
 
 def test_today_asks_to_go_on_and_then_for_what_is_left(parcel, at_desk, nursery):
-    page = at_desk.get(reverse("today")).content.decode()
-    assert "Parcel 1 of Hedge Farm lies open: 2 of 2 lines not looked at." in page
+    lies = "Parcel 1 of Hedge Farm lies open: 2 of 2 lines not looked at."
+    page = at_desk.get(reverse("today"))
+    assert page.status_code == 200
+    assert [one.task.act for one in page.context["todos"] if "arcel" in one.task.act] == [lies]
+    assert lies in page.content.decode()
     walk(at_desk, parcel.number)
     said = {
         "id": str(uuid4()),
