@@ -33,8 +33,23 @@ def demo() -> None:
     load_demo()
 
 
-def invented(lots: int, varieties: int = 300, lines: int = 120, targets: int = 60) -> None:
-    """Make a season: mother plants with limits, lots in bags in two fridges, weather, orders, own targets, benches."""
+def invented(
+    lots: int,
+    varieties: int = 300,
+    lines: int = 120,
+    targets: int = 60,
+    *,
+    per_order: int = 4,
+    lot: tuple[int, int] = (8, 40),
+    line: tuple[int, int] = (5, 40),
+) -> None:
+    """Make a season: mother plants with limits, lots in bags in two fridges, weather, orders, own targets, benches.
+
+    Parameters
+    ----------
+    lot, line
+        Of how many cuttings a lot and a line are: from, and below.
+    """
     import numpy as np
     from django.db import transaction
 
@@ -63,19 +78,19 @@ def invented(lots: int, varieties: int = 300, lines: int = 120, targets: int = 6
             limit(f"M{number}", draw.randrange(30, 90), by=by, at=TAKEN)
         for number in range(lots):
             taken = TAKEN + timedelta(hours=draw.randrange(500))
-            base, count = draw.uniform(6, 11), draw.randrange(8, 40)
+            base, count = draw.uniform(6, 11), draw.randrange(*lot)
             work.take(f"M{number % varieties}", count, mark=f"L{number}", base_mm=base, by=by, at=taken)
             work.bag([(f"L{number}", None, None)], name=f"B{number}", store=stores[number % 2].name,
                      thickness_um=(25, 50, 65)[number % 3], by=by, at=taken + timedelta(hours=2))  # fmt: skip
         wood = names[: min(lots, varieties)]
-        for number in range(0, lines, 4):
+        for number in range(0, lines, per_order):
             first = monday + timedelta(days=7 * draw.randrange(8))
             wanted = [
-                Line(variety, draw.randrange(5, 40), first, first + timedelta(days=draw.choice([13, 27, 41])),
+                Line(variety, draw.randrange(*line), first, first + timedelta(days=draw.choice([13, 27, 41])),
                      price=Decimal(draw.randrange(90, 260)) / 100, priority=draw.randrange(1, 5))
-                for variety in draw.sample(wood, 4)
+                for variety in draw.sample(wood, per_order)
             ]  # fmt: skip
-            order(f"Buyer {number // 4}", wanted, by=by, at=TAKEN + timedelta(hours=number))
+            order(f"Buyer {number // per_order}", wanted, by=by, at=TAKEN + timedelta(hours=number % 1000))
         for variety in draw.sample(wood, min(targets, len(wood))):
             want(
                 variety, draw.randrange(3, 15), by=by, at=TAKEN, worth=Decimal(5), wanted_by=date(2027, 6, 1)
