@@ -120,7 +120,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "ortet.pages.context.nursery",
             ],
-            "builtins": ["ortet.pages.templatetags.say"],
+            "builtins": ["django.templatetags.i18n", "ortet.pages.templatetags.say"],
         },
     }
 ]
@@ -128,7 +128,13 @@ DATABASES = {"default": _database()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
+LANGUAGES = [
+    ("en", "English"),
+    ("nl", "Nederlands"),
+]  # each by its own name; a browser's wish decides until one is chosen
+LOCALE_PATHS = [Path(__file__).parent / "languages"]
+FORMAT_MODULE_PATH = "ortet.pages.formats"
+LANGUAGE_COOKIE_SAMESITE = "Lax"
 USE_TZ = True
 TIME_ZONE = "UTC"  # times are kept in UTC; GrowersClock shows them in the nursery's own zone
 

@@ -20,4 +20,11 @@ class LedgerConfig(AppConfig):
 
     def ready(self) -> None:
         # A later, harmless migration on SQLite rebuilds a table and silently drops its triggers: install them each time.
+        from django.utils import translation
+
+        from ortet.wood import speech
+
+        speech.speaks(
+            translation.gettext, translation.ngettext, lambda: translation.get_language() or speech.ENGLISH
+        )
         post_migrate.connect(_put_up_guard, sender=self)

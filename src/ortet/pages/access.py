@@ -60,11 +60,13 @@ def _is_own_matter(request: HttpRequest) -> bool:
 
 
 def _is_open(request: HttpRequest) -> bool:
-    """Whether a stranger may ask for this page: to sign in, to pair a phone, or to tell what became of a parcel by its link."""
+    """Whether a stranger may ask for this page: to sign in, to pair a phone, to read in another language, or to tell what became of a parcel by its link."""
     pair = reverse("pair")
     if _REPORT.fullmatch(request.path):
         return True
-    return request.path in (reverse("sign-in"), pair) or request.path.startswith(f"{pair}/")
+    return request.path in (reverse("sign-in"), reverse("language"), pair) or request.path.startswith(
+        f"{pair}/"
+    )
 
 
 def _has_own_key(request: HttpRequest) -> bool:

@@ -20,6 +20,7 @@ def _view(where: str) -> Callable[..., HttpResponse]:
 
 
 urlpatterns = [
+    path("language", _view("language.choose"), name="language"),
     # To look at
     path("", _view("today.today"), name="today"),
     path("today/done", _view("today.done"), name="today-done"),

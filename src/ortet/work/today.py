@@ -19,6 +19,7 @@ from django.conf import settings
 from ortet.decisions.task import Task
 from ortet.ledger.booking import how_far
 from ortet.ledger.models import Kind, Lot, Nursery, Place
+from ortet.wood.speech import said_in
 
 if TYPE_CHECKING:
     from ortet.decisions.forecast import Forecasts
@@ -160,7 +161,7 @@ def _key(nursery: Nursery, now: datetime) -> str:
     files = (entry for room in ROOMS for entry in os.scandir(root / room) if entry.is_file())
     newest = max(entry.stat().st_mtime_ns for entry in files)
     book = str(settings.DATABASES["default"]["NAME"])
-    words = (book, how_far(), moment, nursery.zone, nursery.units, settings.VERSION, str(newest))
+    words = (book, how_far(), moment, nursery.zone, nursery.units, said_in(), settings.VERSION, str(newest))
     return hashlib.sha256("\x1f".join(words).encode()).hexdigest()
 
 

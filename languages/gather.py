@@ -1,0 +1,143 @@
+"""Gather the sentences that Ortet says, for those who translate them, and make ready what they wrote.
+
+   python languages/gather.py                  # gathers anew into every language; says what lacks
+   python languages/gather.py fill nl a.json   # fills in translations: {"English": "Nederlands"}, a list where it is counted
+
+Sentences are marked in Python by `say`, `say_many`, `to_say` and `to_say_many`, where Django makes forms and tables by
+`gettext_lazy` and `pgettext_lazy`, and in templates by `translate` and `blocktranslate`. What pages and phones say in a script stands
+in templates too. The catalogues are gettext's: src/ortet/languages/<language>/LC_MESSAGES/django.po, and .mo beside it.
+"""
+
+import io
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+from django.utils.translation.template import templatize
+
+ROOT = Path(__file__).resolve().parents[1] / "src" / "ortet"
+LANGUAGES = ROOT / "languages"
+ENGLISH_ONLY = ("cli", "demo")  # the command line, and what the demo season is called
+KEYWORDS = {
+    "_": None,
+    "say": None,
+    "to_say": None,
+    "say_many": (1, 2),
+    "to_say_many": (1, 2),
+    "gettext": None,
+    "gettext_lazy": None,
+    "ngettext": (1, 2),
+    "pgettext": ((1, "c"), 2),
+    "pgettext_lazy": ((1, "c"), 2),
+}
+
+Found = tuple[str | tuple[str, ...], str | None, str]
+
+
+def found() -> Iterator[Found]:
+    """Yield every sentence that is marked: the words, their context, and the file."""
+    for path in sorted([*ROOT.rglob("*.py"), *ROOT.rglob("*.html")]):
+        where = path.relative_to(ROOT.parent).as_posix()
+        if where.split("/")[1] in ENGLISH_ONLY:
+            continue
+        if path.suffix == ".py":
+            source, how = path.read_bytes(), "python"
+        else:
+            source, how = templatize(path.read_text(), origin=where).encode(), "javascript"
+        for _, said, _, context in extract(how, io.BytesIO(source), KEYWORDS, (), {}):
+            yield said, context, where
+
+
+def path_of(language: str) -> Path:
+    """Return where the catalogue of a language lies."""
+    return LANGUAGES / language / "LC_MESSAGES" / "django.po"
+
+
+def kept(language: str) -> Catalog:
+    """Return the catalogue of a language as it lies there."""
+    with path_of(language).open("rb") as lies:
+        return read_po(lies, locale=language, domain="django")
+
+
+def gathered(language: str) -> Catalog:
+    """Return the catalogue of a language with all that is said now, and nothing that is said no more."""
+    before = kept(language)
+    new = Catalog(
+        locale=language, domain="django", project="Ortet", header_comment="# Ortet, as said in another language.\n#",
+        fuzzy=False, creation_date=before.creation_date, revision_date=before.creation_date,
+        last_translator=before.last_translator, language_team=before.language_team,
+    )  # fmt: skip
+    for said, context, where in found():
+        is_format = "python-brace-format" if "{" in str(said) else ""
+        new.add(said, locations=[(where, None)], flags=[is_format] if is_format else [], context=context)
+    for message in new:
+        if (
+            message.id
+            and (old := before.get(message.id, message.context))
+            and old.pluralizable == message.pluralizable
+        ):
+            message.string = old.string
+    return new
+
+
+def as_po(catalog: Catalog) -> bytes:
+    """Return a catalogue as it is written."""
+    out = io.BytesIO()
+    write_po(out, catalog, width=120, sort_output=True, include_lineno=False)
+    return out.getvalue()
+
+
+def as_mo(catalog: Catalog) -> bytes:
+    """Return a catalogue as programs read it."""
+    out = io.BytesIO()
+    write_mo(out, catalog)
+    return out.getvalue()
+
+
+def lacking(catalog: Catalog) -> list[object]:
+    """Return what has no translation yet."""
+    return [
+        message.id
+        for message in catalog
+        if message.id and not all(message.string if message.pluralizable else [message.string])
+    ]
+
+
+def write(language: str, catalog: Catalog) -> None:
+    """Write a catalogue, for people and for programs."""
+    path_of(language).write_bytes(as_po(catalog))
+    path_of(language).with_suffix(".mo").write_bytes(as_mo(catalog))
+
+
+def fill(language: str, paths: list[str]) -> None:
+    """Fill translations into a catalogue."""
+    catalog = gathered(language)
+    for path in paths:
+        for said, meant in json.loads(Path(path).read_text()).items():
+            for message in catalog:
+                one = message.id[0] if message.pluralizable else message.id
+                if one == said and isinstance(meant, list) == message.pluralizable:
+                    message.string = tuple(meant) if message.pluralizable else meant
+    write(language, catalog)
+
+
+def main(words: list[str]) -> None:
+    """Gather, or fill in."""
+    if words[:1] == ["fill"]:
+        fill(words[1], words[2:])
+    for language in sorted(folder.name for folder in LANGUAGES.iterdir()):
+        catalog = gathered(language)
+        write(language, catalog)
+        lacks = lacking(catalog)
+        print(f"{language}: {len(catalog)} sentences, {len(lacks)} not translated")
+        for one in lacks[:5]:
+            print(f"  {one}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,1 @@
+"""How numbers and days are read and written, by language."""

@@ -1,0 +1,1 @@
+"""How Dutch is read and written."""
