@@ -97,9 +97,37 @@ def to_say_many(one: str, many: str) -> tuple[str, str]:
 
 # Things that are counted, by their English word.
 NOUNS = {
+    "bag": to_say_many("{count:,} bag", "{count:,} bags"),
     "batch": to_say_many("{count:,} batch", "{count:,} batches"),
+    "block": to_say_many("{count:,} block", "{count:,} blocks"),
+    "buyer": to_say_many("{count:,} buyer", "{count:,} buyers"),
     "cutting": to_say_many("{count:,} cutting", "{count:,} cuttings"),
+    "cutting or plant": to_say_many("{count:,} cutting or plant", "{count:,} cuttings and plants"),
+    "day": to_say_many("{count:,} day", "{count:,} days"),
+    "expense": to_say_many("{count:,} expense", "{count:,} expenses"),
+    "line": to_say_many("{count:,} line", "{count:,} lines"),
     "lot": to_say_many("{count:,} lot", "{count:,} lots"),
+    "moment": to_say_many("{count:,} moment", "{count:,} moments"),
+    "more shoot": to_say_many("{count:,} more shoot", "{count:,} more shoots"),
+    "mother plant": to_say_many("{count:,} mother plant", "{count:,} mother plants"),
+    "movement": to_say_many("{count:,} movement", "{count:,} movements"),
+    "node": to_say_many("{count:,} node", "{count:,} nodes"),
+    "order": to_say_many("{count:,} order", "{count:,} orders"),
+    "page": to_say_many("{count:,} page", "{count:,} pages"),
+    "parcel": to_say_many("{count:,} parcel", "{count:,} parcels"),
+    "photo": to_say_many("{count:,} photo", "{count:,} photos"),
+    "piece": to_say_many("{count:,} piece", "{count:,} pieces"),
+    "place": to_say_many("{count:,} place", "{count:,} places"),
+    "plant": to_say_many("{count:,} plant", "{count:,} plants"),
+    "plot": to_say_many("{count:,} plot", "{count:,} plots"),
+    "problem": to_say_many("{count:,} problem", "{count:,} problems"),
+    "question": to_say_many("{count:,} question", "{count:,} questions"),
+    "row": to_say_many("{count:,} row", "{count:,} rows"),
+    "target": to_say_many("{count:,} target", "{count:,} targets"),
+    "thing": to_say_many("{count:,} thing", "{count:,} things"),
+    "tray": to_say_many("{count:,} tray", "{count:,} trays"),
+    "variety": to_say_many("{count:,} variety", "{count:,} varieties"),
+    "wish": to_say_many("{count:,} wish", "{count:,} wishes"),
 }
 
 
@@ -107,6 +135,14 @@ def counted(count: int, noun: str) -> str:
     """Say a count and what is counted: 1 cutting, 2 cuttings. The noun is one of NOUNS."""
     return say_many(*NOUNS[noun], count)
 
+
+# The common names of science/species.toml, which science cannot mark: said by `say(species(key).name)`.
+KINDS = (
+    to_say("apple"), to_say("blackcurrant"), to_say("cherry"), to_say("elder"), to_say("fig"), to_say("gooseberry"),
+    to_say("grape"), to_say("hazel"), to_say("kiwi"), to_say("mulberry"), to_say("olive"), to_say("peach"), to_say("pear"),
+    to_say("plum"), to_say("pomegranate"), to_say("poplar"), to_say("quince"), to_say("redcurrant"), to_say("rose"),
+    to_say("willow"),
+)  # fmt: skip
 
 MONTHS = (
     to_say("January"), to_say("February"), to_say("March"), to_say("April"), to_say("May"), to_say("June"), to_say("July"),

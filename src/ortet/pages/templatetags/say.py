@@ -14,9 +14,22 @@ from ortet.wood import code as codes
 from ortet.wood import units as write
 from ortet.wood.money import rounded
 from ortet.wood.money import show as show_money
+from ortet.wood.speech import counted, say, short_month, to_say
 from ortet.work.names import full_name as write_name
 
 register = template.Library()
+
+# Names that are kept as data, and shown to people by the filters here.
+DEEDS = (
+    to_say("Taken"), to_say("Received"), to_say("Bagged"), to_say("Moved"), to_say("Split"), to_say("Struck"),
+    to_say("Grafted"), to_say("Potted"), to_say("Packed"), to_say("Sold"), to_say("Given up"), to_say("Lost"),
+)  # fmt: skip
+ACCOUNTS = (
+    to_say("Cash and bank"), to_say("Owed by buyers"), to_say("Sent and not on a receipt"), to_say("Sold without an order"),
+    to_say("Tax paid on what was bought"), to_say("Deposits of buyers"), to_say("Sales tax"), to_say("Sales"),
+    to_say("Carriage"),
+)  # fmt: skip
+ACCOUNT_KINDS = (to_say("assets"), to_say("liabilities"), to_say("income"), to_say("expenses"))
 
 
 def _clock(at: datetime, units: str) -> str:
@@ -29,7 +42,7 @@ def on_day(at: datetime | None, units: str = "metric") -> str:
     if at is None:
         return ""
     here = timezone.localtime(at)
-    return f"{here:%b} {here.day}, {here.year}" if units == "US" else f"{here.day} {here:%b %Y}"
+    return day(here.date(), units)
 
 
 @register.filter
@@ -71,7 +84,7 @@ def code(value: str) -> str:
 @register.filter
 def species_name(key: str) -> str:
     """Write a species by its common name and, if there is one, its Latin name."""
-    return species(key).name
+    return say(species(key).name)
 
 
 @register.filter
@@ -106,9 +119,8 @@ def begins(text: str, start: str) -> bool:
 
 @register.filter
 def many(count: int, word: str) -> str:
-    """Write a count and its word: 1 cutting, 2 cuttings; an irregular plural after a comma (box,boxes)."""
-    one, _, more = word.partition(",")
-    return f"{count:,} {one if count == 1 else more or one + 's'}"
+    """Write a count and its word: 1 cutting, 2 cuttings. The word is one of speech's NOUNS; what follows a comma is not read."""
+    return counted(count, word.partition(",")[0])
 
 
 @register.filter
@@ -116,7 +128,7 @@ def day(on: date | None, units: str = "metric") -> str:
     """Write a day that has no clock, its month by name."""
     if on is None:
         return ""
-    return f"{on:%b} {on.day}, {on.year}" if units == "US" else f"{on.day} {on:%b %Y}"
+    return f"{short_day(on, units)}, {on.year}" if units == "US" else f"{short_day(on, units)} {on.year}"
 
 
 @register.filter
@@ -124,15 +136,15 @@ def short_day(on: date | None, units: str = "metric") -> str:
     """Write a day of this season, without its year."""
     if on is None:
         return ""
-    return f"{on:%b} {on.day}" if units == "US" else f"{on.day} {on:%b}"
+    return f"{short_month(on)} {on.day}" if units == "US" else f"{on.day} {short_month(on)}"
 
 
 @register.simple_tag
 def window(first: date, last: date, units: str = "metric") -> str:
     """Write the days between which something may be done; the year once, where it is the same."""
     if units == "US" or first.year != last.year:
-        return f"{day(first, units)} to {day(last, units)}"
-    return f"{first.day} {first:%b} to {day(last, units)}"
+        return say("{first} to {last}", first=day(first, units), last=day(last, units))
+    return say("{first} to {last}", first=short_day(first), last=day(last, units))
 
 
 @register.filter
@@ -156,14 +168,14 @@ def plain(number: Decimal) -> str:
 @register.filter
 def words(name: str) -> str:
     """Write a name that is kept with underscores as words."""
-    return name.replace("_", " ").capitalize()
+    return say(name.replace("_", " ").capitalize())
 
 
 @register.filter
 def account(name: str) -> str:
     """Write an account's name behind the kind of account that it is."""
     kind, _, its = name.partition(":")
-    return f"{its} ({kind.lower()})"
+    return f"{say(its)} ({say(kind.lower())})"
 
 
 @register.inclusion_tag("_how.html")
