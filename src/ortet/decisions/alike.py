@@ -9,6 +9,7 @@ from shlex import quote
 
 from ortet.decisions.task import Task
 from ortet.science.species import species
+from ortet.wood.speech import say
 from ortet.wood.units import show_length
 
 __all__ = ["Open", "alike"]
@@ -68,6 +69,12 @@ def alike(opened: Sequence[Open], now: float, units: str = "metric") -> list[Tas
     return [_task(place, kind, like, now, units) for (place, kind), like in found.items() if like]
 
 
+def _lie(bare: int, count: int) -> str:
+    if bare == count:
+        return say("lie bare")
+    return say("lie bare or were open today") if bare else say("were open today")
+
+
 def _task(place: str, kind: str, like: list[Open], now: float, units: str) -> Task:
     """Return the task for lots that look alike and were open at one place."""
     like = sorted(like, key=lambda one: (not one.lies_bare, one.variety, one.name))
@@ -75,17 +82,21 @@ def _task(place: str, kind: str, like: list[Open], now: float, units: str) -> Ta
         f"{one.name} \N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}"
         for one in like
     ]
-    told = ", ".join(names[:FEW]) + (f" and {len(names) - FEW} more" if len(names) > FEW else "")
+    more = say(" and {count} more", count=len(names) - FEW) if len(names) > FEW else ""
     bare = sum(one.lies_bare for one in like)
-    ways = {len(like): "lie bare", 0: "were open today"}
     sizes = sorted({one.base_mm for one in like})
-    thick = " to ".join(dict.fromkeys(show_length(size, units) for size in (sizes[0], sizes[-1])))
+    thick = say(" to ").join(dict.fromkeys(show_length(size, units) for size in (sizes[0], sizes[-1])))
     count = sum(one.count for one in like)
     return Task(
-        f"Scan both labels on {place}: {told}.",
-        f"{len({one.variety for one in like})} varieties of {species(kind).name} that look alike ({thick}) "
-        f"{ways.get(bare, 'lie bare or were open today')} together: this is when names get swapped. Have one open at a "
-        "time; before you close them, let each label be read a second time.",
+        say("Scan both labels on {place}: {lots}.", place=place, lots=", ".join(names[:FEW]) + more),
+        say(
+            "{count} varieties of {kind} that look alike ({thick}) {lie} together: this is when names get swapped. "
+            "Have one open at a time; before you close them, let each label be read a second time.",
+            count=len({one.variety for one in like}),
+            kind=say(species(kind).name),
+            thick=thick,
+            lie=_lie(bare, len(like)),
+        ),
         "alike",
         tuple(one.lot for one in like),
         (),

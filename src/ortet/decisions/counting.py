@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ortet.decisions.task import Task
+from ortet.wood.speech import say, short_month
 
 __all__ = ["ToCount", "counting_tasks"]
 
@@ -55,14 +56,31 @@ def _hour(day: date, zone_offset: float) -> float:
     return (day - EPOCH).days * 24 + 12 - zone_offset
 
 
+def _named(day: date) -> str:
+    return f"{day.day} {short_month(day)}"
+
+
 def _count(one: ToCount, zone_offset: float) -> Task:
     assert one.day and one.share
     low, middle, high = (round(100 * share) for share in one.share)
-    since = f"last counted on {one.counted.day} {one.counted:%b}" if one.counted else "never counted"
+    since = say("last counted on {day}", day=_named(one.counted)) if one.counted else say("never counted")
     return Task(
-        act=f"Count batch {one.batch} (‘{one.variety}’, {one.here} on {one.bench}).",
-        reason=f"By {one.day.day} {one.day:%b} {middle} % should show roots ({low} to {high} %); {since}. "
-        "Far fewer, and something is wrong while it can still be mended: warmth, water, rot.",
+        act=say(
+            "Count batch {batch} (‘{variety}’, {count} on {bench}).",
+            batch=one.batch,
+            variety=one.variety,
+            count=one.here,
+            bench=one.bench,
+        ),
+        reason=say(
+            "By {day} {middle} % should show roots ({low} to {high} %); {since}. "
+            "Far fewer, and something is wrong while it can still be mended: warmth, water, rot.",
+            day=_named(one.day),
+            middle=middle,
+            low=low,
+            high=high,
+            since=since,
+        ),
         kind="count",
         lots=(one.lot,),
         bags=(one.batch,),
@@ -79,9 +97,19 @@ def _count(one: ToCount, zone_offset: float) -> Task:
 def _stop(one: ToCount, zone_offset: float) -> Task:
     assert one.enough
     return Task(
-        act=f"Pot on what rooted of batch {one.batch} (‘{one.variety}’, {one.here} on {one.bench}), and give up the rest.",
-        reason=f"Since {one.enough.day} {one.enough:%b} waiting adds less than one more; {one.rooted} are known to have rooted. "
-        "Its place on the bench is worth more to the next batch.",
+        act=say(
+            "Pot on what rooted of batch {batch} (‘{variety}’, {count} on {bench}), and give up the rest.",
+            batch=one.batch,
+            variety=one.variety,
+            count=one.here,
+            bench=one.bench,
+        ),
+        reason=say(
+            "Since {day} waiting adds less than one more; {rooted} are known to have rooted. "
+            "Its place on the bench is worth more to the next batch.",
+            day=_named(one.enough),
+            rooted=one.rooted,
+        ),
         kind="pot",
         lots=(one.lot,),
         bags=(one.batch,),

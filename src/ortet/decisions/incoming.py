@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shlex import quote
 
 from ortet.decisions.task import Task
+from ortet.wood.speech import say
 
 __all__ = ["LOOK_AGAIN_H", "Arrived", "LiesOpen", "incoming_tasks"]
 
@@ -77,13 +78,17 @@ def _so_long(hours: float) -> str:
     if hours < 1:
         return ""
     if hours < 1.5:
-        return " for an hour"
-    return f" for {hours:.0f} hours" if hours < 2 * DAY else f" for {hours // DAY:.0f} days"
+        return say(" for an hour")
+    if hours < 2 * DAY:
+        return say(" for {hours:.0f} hours", hours=hours)
+    return say(" for {days:.0f} days", days=hours // DAY)
 
 
 def _days(hours: float) -> str:
     days = int(hours // DAY)
-    return "today" if days < 1 else "yesterday" if days == 1 else f"{days} days ago"
+    if days < 2:
+        return say("yesterday") if days == 1 else say("today")
+    return say("{days} days ago", days=days)
 
 
 def _task(
@@ -103,18 +108,24 @@ def _task(
 
 def _open(one: LiesOpen, now: float) -> Task:
     missing = (
-        f"{one.not_looked_at} of {one.lines} lines not looked at"
+        say("{count} of {lines} lines not looked at", count=one.not_looked_at, lines=one.lines)
         if one.lines
-        else "no line of its slip noted yet"
+        else say("no line of its slip noted yet")
     )
-    what = missing if one.not_looked_at or not one.lines else "all looked at, nothing decided yet"
+    what = missing if one.not_looked_at or not one.lines else say("all looked at, nothing decided yet")
     return Task(
-        act=f"Parcel {one.number} of {one.sender} lies open{_so_long(now - one.since)}: {what}.",
-        reason="Wood in a parcel dries or sweats, and a claim is heard while it is fresh.",
+        act=say(
+            "Parcel {parcel} of {sender} lies open{so_long}: {what}.",
+            parcel=one.number,
+            sender=one.sender,
+            so_long=_so_long(now - one.since),
+            what=what,
+        ),
+        reason=say("Wood in a parcel dries or sweats, and a claim is heard while it is fresh."),
         kind="parcel",
         lots=(),
         bags=(),
-        place=f"parcel {one.number}",
+        place=say("parcel {parcel}", parcel=one.number),
         count=one.count,
         waiting=SPOILS * one.count,
         due=one.since + DAY,
@@ -125,24 +136,38 @@ def _open(one: LiesOpen, now: float) -> Task:
 
 
 def _named(one: Arrived) -> str:
-    return (
-        f"{one.name} (‘{one.variety}’, {one.count} on {one.place})"
+    where = (
+        say("{count} on {place}", count=one.count, place=one.place)
         if one.is_bare
-        else f"{one.name} (‘{one.variety}’, {one.count} in {one.place})"
+        else say("{count} in {place}", count=one.count, place=one.place)
     )
+    return f"{one.name} (‘{one.variety}’, {where})"
 
 
 def _dip(one: Arrived) -> Task:
-    minutes = f" for {one.minutes:g} minutes" if one.minutes else ""
-    soak = " Then the soak." if one.soaks_until is not None else ""
+    minutes = say(" for {minutes:g} minutes", minutes=one.minutes) if one.minutes else ""
+    soak = say(" Then the soak.") if one.soaks_until is not None else ""
     next_store = (
-        f" Then close it in a bag in {one.store}." if one.store and one.then == "store" and not soak else ""
+        say(" Then close it in a bag in {store}.", store=one.store)
+        if one.store and one.then == "store" and not soak
+        else ""
     )
     return _task(
         one,
         "dip",
-        f"Wash {_named(one)}, then dip it in {one.dip}{minutes}; rinse well.{soak}{next_store}",
-        f"Mould came with parcel {one.parcel}. Try ten first. Bleach never meets acids, ammonia or another cleaner; gloves, eyes, moving air.",
+        say(
+            "Wash {lot}, then dip it in {dip}{minutes}; rinse well.{soak}{next_store}",
+            lot=_named(one),
+            dip=one.dip,
+            minutes=minutes,
+            soak=soak,
+            next_store=next_store,
+        ),
+        say(
+            "Mould came with parcel {parcel}. Try ten first. Bleach never meets acids, ammonia or another cleaner; "
+            "gloves, eyes, moving air.",
+            parcel=one.parcel,
+        ),
         "treat",
         f"ortet treat {quote(one.place)} disinfect --lot {one.lot} --agent bleach --strength {quote(one.dip)}"
         + (f" --minutes {one.minutes:g}" if one.minutes else ""),
@@ -153,13 +178,23 @@ def _dip(one: Arrived) -> Task:
 def _out_of_water(one: Arrived, now: float) -> Task:
     assert one.soaks_until is not None
     over = now >= one.soaks_until
-    where = f" in {one.store}" if one.store else ""
-    then = "strike it" if one.then == "strike" else f"close it in a bag{where}"
+    where = say(" in {store}", store=one.store) if one.store else ""
+    then = say("strike it") if one.then == "strike" else say("close it in a bag{where}", where=where)
     return _task(
         one,
         "soak",
-        f"Take {_named(one)} out of its water{'' if over else ' when its soak ends'}; let the bark dry off, then {then}.",
-        f"Its soak after parcel {one.parcel} {'is over' if over else 'is not over yet'}. Longer than a day drowns it.",
+        say("Take {lot} out of its water; let the bark dry off, then {then}.", lot=_named(one), then=then)
+        if over
+        else say(
+            "Take {lot} out of its water when its soak ends; let the bark dry off, then {then}.",
+            lot=_named(one),
+            then=then,
+        ),
+        say("Its soak after parcel {parcel} is over. Longer than a day drowns it.", parcel=one.parcel)
+        if over
+        else say(
+            "Its soak after parcel {parcel} is not over yet. Longer than a day drowns it.", parcel=one.parcel
+        ),
         "strike" if one.then == "strike" else "bag",
         f"ortet strike {one.lot} --bench BENCH"
         if one.then == "strike"
@@ -173,8 +208,8 @@ def _strike(one: Arrived) -> Task:
     return _task(
         one,
         "fresh",
-        f"Strike {_named(one)} now.",
-        f"It came with parcel {one.parcel} and will not keep.",
+        say("Strike {lot} now.", lot=_named(one)),
+        say("It came with parcel {parcel} and will not keep.", parcel=one.parcel),
         "strike",
         f"ortet strike {one.lot} --bench BENCH",
         waiting=SPOILS * one.count,
@@ -185,8 +220,11 @@ def _look(one: Arrived, now: float) -> Task:
     return _task(
         one,
         "apart",
-        f"Look again at {_named(one)}, kept apart in {one.store}.",
-        f"Last looked at {_days(now - one.looked)}. What hatches or spreads shows late; move it to your own wood only when it stays clean.",
+        say("Look again at {lot}, kept apart in {store}.", lot=_named(one), store=one.store),
+        say(
+            "Last looked at {when}. What hatches or spreads shows late; move it to your own wood only when it stays clean.",
+            when=_days(now - one.looked),
+        ),
         "inspect",
         f"ortet inspect {quote(one.place)} --lot {one.lot}",
     )
@@ -196,8 +234,14 @@ def _held(one: Arrived) -> Task:
     return _task(
         one,
         "held",
-        f"Ask the plant-health authority about {_named(one)}; until it answers it stays closed where it is.",
-        f"What parcel {one.parcel} brought may have to be reported. Move, post, plant and burn nothing.",
+        say(
+            "Ask the plant-health authority about {lot}; until it answers it stays closed where it is.",
+            lot=_named(one),
+        ),
+        say(
+            "What parcel {parcel} brought may have to be reported. Move, post, plant and burn nothing.",
+            parcel=one.parcel,
+        ),
         "",
         "",
         waiting=SPOILS * one.count,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ortet.decisions.task import Task
+from ortet.wood.speech import say, say_many, short_month
 
 __all__ = ["Open", "ToAnswer", "ToPack", "outgoing_tasks"]
 
@@ -80,22 +81,32 @@ def _hour(day: date, zone_offset: float) -> float:
 
 
 def _named(day: date) -> str:
-    return f"{day.day} {day:%b}"
+    return f"{day.day} {short_month(day)}"
 
 
 def _some(count: int) -> str:
-    return "1 cutting" if count == 1 else f"{count} cuttings"
+    return say_many("{count} cutting", "{count} cuttings", count)
 
 
 def _pack(one: ToPack, zone_offset: float) -> Task:
-    done = f" {_some(one.packed).capitalize()} of it lie packed already." if one.packed else ""
+    done = say(" {cuttings} of it lie packed already.", cuttings=_some(one.packed)) if one.packed else ""
     return Task(
-        act=f"Pack order {one.order} of {one.buyer} by {_named(one.last_day)}: {_some(one.count)} still to be picked.",
-        reason=f"The buyer's window ends on {_named(one.last_day)}, and no plan names a day to post it.{done}",
+        act=say(
+            "Pack order {order} of {buyer} by {day}: {cuttings} still to be picked.",
+            order=one.order,
+            buyer=one.buyer,
+            day=_named(one.last_day),
+            cuttings=_some(one.count),
+        ),
+        reason=say(
+            "The buyer's window ends on {day}, and no plan names a day to post it.{done}",
+            day=_named(one.last_day),
+            done=done,
+        ),
         kind="pack",
         lots=one.lots,
         bags=(),
-        place=f"order {one.order}",
+        place=say("order {order}", order=one.order),
         count=one.count,
         waiting=0.0,
         due=_hour(one.last_day, zone_offset),
@@ -107,15 +118,32 @@ def _pack(one: ToPack, zone_offset: float) -> Task:
 
 def _send(one: Open, today: date, zone_offset: float) -> Task:
     due = one.post_on if one.post_on and one.post_on >= today else one.last_day
-    by = f" on {_named(due)}, as planned" if due == one.post_on else f" by {_named(due)}"
-    left = f" {_some(one.left).capitalize()} of the order are still to be picked." if one.left else ""
+    by = (
+        say(" on {day}, as planned", day=_named(due))
+        if due == one.post_on
+        else say(" by {day}", day=_named(due))
+    )
+    left = (
+        say(" {cuttings} of the order are still to be picked.", cuttings=_some(one.left)) if one.left else ""
+    )
     return Task(
-        act=f"Send parcel {one.parcel} to {one.buyer}{by}: {_some(one.count)} of order {one.order} lie packed.",
-        reason=f"Packed since {_named(one.since)}. Keep it as cold as its bags were until it goes.{left}",
+        act=say(
+            "Send parcel {parcel} to {buyer}{by}: {cuttings} of order {order} lie packed.",
+            parcel=one.parcel,
+            buyer=one.buyer,
+            by=by,
+            cuttings=_some(one.count),
+            order=one.order,
+        ),
+        reason=say(
+            "Packed since {day}. Keep it as cold as its bags were until it goes.{left}",
+            day=_named(one.since),
+            left=left,
+        ),
         kind="send",
         lots=one.lots,
         bags=(),
-        place=f"parcel {one.parcel}",
+        place=say("parcel {parcel}", parcel=one.parcel),
         count=one.count,
         waiting=0.0,
         due=_hour(due, zone_offset),
@@ -127,12 +155,21 @@ def _send(one: Open, today: date, zone_offset: float) -> Task:
 
 def _answer(one: ToAnswer, zone_offset: float) -> Task:
     return Task(
-        act=f"Answer {one.buyer}: {one.count} of {one.variety}, {one.what} ({one.line}).",
-        reason=f"Complained of on {_named(one.since)}. A replacement or a payment back answers it.",
+        act=say(
+            "Answer {buyer}: {count} of {variety}, {what} ({line}).",
+            buyer=one.buyer,
+            count=one.count,
+            variety=one.variety,
+            what=one.what,
+            line=one.line,
+        ),
+        reason=say(
+            "Complained of on {day}. A replacement or a payment back answers it.", day=_named(one.since)
+        ),
         kind="complaint",
         lots=(),
         bags=(),
-        place=f"order {one.order}",
+        place=say("order {order}", order=one.order),
         count=one.count,
         waiting=0.0,
         due=_hour(one.since + AHEAD, zone_offset),

@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from ortet.evidence.pace import Told
 from ortet.wood.code import is_code, show
+from ortet.wood.speech import say, say_many, to_say
 
 __all__ = [
     "QUANTITIES",
+    "SETTLED",
     "Band",
     "Crossing",
     "Curve",
@@ -26,17 +28,19 @@ __all__ = [
 Array = NDArray[np.float64]
 
 LONG_H = 72.0  # longer times are written in days
-UNCERTAIN = "too uncertain to tell: between now and never"
+CROSSED, LIKELY_CROSSED, OUT_OF_SIGHT = to_say("crossed"), to_say("likely crossed"), to_say("not in sight")
+UNCERTAIN = to_say("too uncertain to tell: between now and never")
+SETTLED = (CROSSED, LIKELY_CROSSED, OUT_OF_SIGHT, UNCERTAIN)  # of `when`: they name no time
 
 # quantity: (what a page calls it, its unit, whether its limit is bad news)
 QUANTITIES: Mapping[str, tuple[str, str, bool]] = {
-    "water_lost": ("water lost", "share of fresh mass", True),
-    "free_wet_hours": ("hours of free water", "h since the last dry spell", True),
-    "oxygen": ("oxygen in the bag", "share of the bag's air", True),
-    "reserve_left": ("reserve left", "share of what was there", True),
-    "chill_portions": ("chill", "portions", False),
-    "callus": ("callus", "share of cuttings callused", False),
-    "roots": ("roots", "share of cuttings rooted", False),
+    "water_lost": (to_say("water lost"), to_say("share of fresh mass"), True),
+    "free_wet_hours": (to_say("hours of free water"), to_say("h since the last dry spell"), True),
+    "oxygen": (to_say("oxygen in the bag"), to_say("share of the bag's air"), True),
+    "reserve_left": (to_say("reserve left"), to_say("share of what was there"), True),
+    "chill_portions": (to_say("chill"), to_say("portions"), False),
+    "callus": (to_say("callus"), to_say("share of cuttings callused"), False),
+    "roots": (to_say("roots"), to_say("share of cuttings rooted"), False),
 }
 
 
@@ -144,19 +148,23 @@ class LotForecast:
         said = [_sentence(self, what) for what in QUANTITIES if what in self.state]
         left = (self.keep_until - self.now) / 24
         keep = (
-            f"Usual keeping time ends in {left:.0f} days."
+            say("Usual keeping time ends in {days:.0f} days.", days=left)
             if left >= 0
-            else f"Kept {-left:.0f} days past the usual time."
+            else say("Kept {days:.0f} days past the usual time.", days=-left)
         )
         return (*said, keep, *self.rests_on)
 
 
 def _sentence(of: LotForecast, what: str) -> str:
-    band, limit, title = of.state[what], of.limits[what], QUANTITIES[what][0]
+    band, limit, title = of.state[what], of.limits[what], say(QUANTITIES[what][0])
     value, low, high, bound = (_shown(what, x) for x in (band.median, band.low, band.high, limit.value))
-    spread = "" if low == high else f" ({low} to {high})"
-    return (
-        f"{title[0].upper()}{title[1:]}: {value}{spread}; limit {bound}, {when(of.crossings[what], of.now)}."
+    return say(
+        "{title}: {value}{spread}; limit {limit}, {when}.",
+        title=f"{title[0].upper()}{title[1:]}",
+        value=value,
+        spread="" if low == high else say(" ({low} to {high})", low=low, high=high),
+        limit=bound,
+        when=when(of.crossings[what], of.now),
     )
 
 
@@ -164,7 +172,7 @@ def _shown(what: str, value: float) -> str:
     if what == "free_wet_hours":
         return hours_or_days(value)
     if what == "chill_portions":
-        return f"{value:.0f} portions"
+        return say("{portions:.0f} portions", portions=value)
     return percent(value, 1 if what in ("water_lost", "oxygen") else 0)
 
 
@@ -175,7 +183,7 @@ def percent(share: float, digits: int = 0) -> str:
 
 def hours_or_days(hours: float) -> str:
     """Write a time in hours, one beyond three days in days."""
-    return f"{hours:.0f} h" if hours <= LONG_H else f"{hours / 24:.0f} days"
+    return f"{hours:.0f} h" if hours <= LONG_H else say("{days:.0f} days", days=hours / 24)
 
 
 def when(crossing: Crossing, now: float) -> str:
@@ -184,17 +192,16 @@ def when(crossing: Crossing, now: float) -> str:
         None if at is None else (at - now) / 24.0 for at in (crossing.early, crossing.median, crossing.late)
     )
     if median is not None and median <= 0:
-        return "crossed" if late is not None and late <= 0 else "likely crossed"
+        return say(CROSSED) if late is not None and late <= 0 else say(LIKELY_CROSSED)
     if early is None:
-        return "not in sight"
+        return say(OUT_OF_SIGHT)
     if late is None:
-        return UNCERTAIN if early < 0.5 else f"not before {_days(early)} from now"
+        return say(UNCERTAIN) if early < 0.5 else say("not before {days} from now", days=_days(early))
     assert median is not None
     if early < 0.5:
-        return f"within {_days(late)}, perhaps now"
-    return f"in about {_days(median)} ({early:.0f} to {late:.0f})"
+        return say("within {days}, perhaps now", days=_days(late))
+    return say("in about {days} ({early:.0f} to {late:.0f})", days=_days(median), early=early, late=late)
 
 
 def _days(days: float) -> str:
-    whole = max(round(days), 1)
-    return f"{whole} day{'s' if whole != 1 else ''}"
+    return say_many("{count} day", "{count} days", max(round(days), 1))

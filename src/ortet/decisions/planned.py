@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from ortet.decisions.task import Task
 from ortet.wood.code import is_code, show
+from ortet.wood.speech import say, short_month, weekday
 
 __all__ = ["ToCut", "ToPost", "ToSet", "planned_tasks"]
 
@@ -97,16 +98,25 @@ def _hour(day: date, zone_offset: float) -> float:
 
 
 def _named(day: date) -> str:
-    return f"{day.day} {day:%b}"
+    return f"{day.day} {short_month(day)}"
 
 
 def _cut(group: Sequence[ToCut], zone_offset: float) -> Task:
     first = group[0]
     left = sum(cut.count - cut.done for cut in group)
-    plants = ", ".join(f"{cut.count - cut.done} from {cut.mother}" for cut in group)
-    day = f" on {_named(first.day)}" if first.day else ""
+    plants = ", ".join(
+        say("{count} from {mother}", count=cut.count - cut.done, mother=cut.mother) for cut in group
+    )
+    day = say(" on {day}", day=_named(first.day)) if first.day else ""
     return Task(
-        act=f"Take {left} of {first.variety} for {first.use}{day}: {plants}.",
+        act=say(
+            "Take {count} of {variety} for {use}{day}: {plants}.",
+            count=left,
+            variety=first.variety,
+            use=say(first.use),
+            day=day,
+            plants=plants,
+        ),
         reason=first.why,
         kind="cut",
         lots=(),
@@ -125,17 +135,29 @@ def _cut(group: Sequence[ToCut], zone_offset: float) -> Task:
 
 def _set(one: ToSet, zone_offset: float) -> Task:
     left = one.count - one.done
-    heat = "without heat" if one.base_c is None else f"at {one.base_c:g} °C"
+    heat = say("without heat") if one.base_c is None else say("at {base_c:g} °C", base_c=one.base_c)
     name = one.mark or (show(one.lot) if is_code(one.lot) else one.lot)
-    roots = f" Half of those that root have roots by {_named(one.ready)}." if one.ready else ""
+    roots = say(" Half of those that root have roots by {day}.", day=_named(one.ready)) if one.ready else ""
     later = ""
     waiting = 0.0
     if one.risk_later is not None:
-        later = f", {one.risk_later:.0%} a week later"
+        later = say(", {risk:.0%} a week later", risk=one.risk_later)
         waiting = max(0.0, (one.risk_later - one.risk) * left)
     return Task(
-        act=f"Strike {left} of {name}, {one.variety}, on {one.bench} {heat}.",
-        reason=f"Leaves come too long before roots in {one.risk:.0%} of seasons{later}.{roots}",
+        act=say(
+            "Strike {count} of {lot}, {variety}, on {bench} {heat}.",
+            count=left,
+            lot=name,
+            variety=one.variety,
+            bench=one.bench,
+            heat=heat,
+        ),
+        reason=say(
+            "Leaves come too long before roots in {risk:.0%} of seasons{later}.{roots}",
+            risk=one.risk,
+            later=later,
+            roots=roots,
+        ),
         kind="set",
         lots=(one.lot,),
         bags=(one.place,) if one.bag else (),
@@ -154,13 +176,26 @@ def _set(one: ToSet, zone_offset: float) -> Task:
 
 def _post(one: ToPost, today: date, zone_offset: float) -> Task:
     if one.day is None:
-        act = f"Hold order {one.order} of {one.buyer}: no day until {_named(one.last_day)} is safe. Tell the buyer."
+        act = say(
+            "Hold order {order} of {buyer}: no day until {day} is safe. Tell the buyer.",
+            order=one.order,
+            buyer=one.buyer,
+            day=_named(one.last_day),
+        )
         due = one.last_day
     else:
-        pack = f" with {one.pack}" if one.pack else ""
-        when = "today" if one.day == today else f"on {one.day:%A} {_named(one.day)}"
-        done = f", {one.packed} of them packed" if one.packed else ""
-        act = f"Post order {one.order} of {one.buyer} {when}{pack}: {one.count} cuttings{done}."
+        pack = say(" with {pack}", pack=say(one.pack)) if one.pack else ""
+        on = say("on {weekday} {day}", weekday=weekday(one.day), day=_named(one.day))
+        done = say(", {count} of them packed", count=one.packed) if one.packed else ""
+        act = say(
+            "Post order {order} of {buyer} {when}{pack}: {count} cuttings{done}.",
+            order=one.order,
+            buyer=one.buyer,
+            when=say("today") if one.day == today else on,
+            pack=pack,
+            count=one.count,
+            done=done,
+        )
         due = one.day
     return Task(
         act=act,
@@ -168,7 +203,7 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
         kind="post",
         lots=one.lots,
         bags=one.bags,
-        place=f"order {one.order}",
+        place=say("order {order}", order=one.order),
         count=one.count,
         waiting=0.0,
         due=_hour(due, zone_offset),
