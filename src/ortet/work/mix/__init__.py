@@ -4,6 +4,7 @@ What labels and growers write comes in as text; a card that can be read at the t
 """
 
 from ortet.ledger.booking import Refused
+from ortet.wood.speech import say
 
 from .alcohol import alcohol
 from .asked import AGENTS, FORMS, STOCK_WORDS
@@ -26,23 +27,37 @@ def mix(asked: Mixing) -> Card:
         If a strength, rate or volume cannot be read, can be read in two ways, or makes no sense.
     """
     if asked.agent not in AGENTS:
-        raise Refused(f"{asked.agent!r}: say {', '.join(AGENTS)}. Nothing was reckoned.")
+        raise Refused(
+            say("{agent!r}: say {known}. Nothing was reckoned.", agent=asked.agent, known=", ".join(AGENTS))
+        )
     if asked.form not in FORMS[asked.agent]:
         forms = ", ".join(FORMS[asked.agent])
         raise Refused(
-            f"{AGENTS[asked.agent].capitalize()} as {asked.form!r}: say {forms}. Nothing was reckoned."
+            say(
+                "{agent} as {form!r}: say {forms}. Nothing was reckoned.",
+                agent=say(AGENTS[asked.agent]).capitalize(),
+                form=asked.form,
+                forms=forms,
+            )
         )
     if asked.density is not None and not 0.6 <= asked.density <= 2:
         raise Refused(
-            f"Density {asked.density:g}: give kg in a litre, 0.6 to 2, such as 1.08. Nothing was reckoned."
+            say(
+                "Density {density:g}: give kg in a litre, 0.6 to 2, such as 1.08. Nothing was reckoned.",
+                density=asked.density,
+            )
         )
     if asked.minutes is not None and not 0 < asked.minutes <= 10_000:
-        raise Refused(f"{asked.minutes:g} minutes: give above 0 to 10000. Nothing was reckoned.")
+        raise Refused(
+            say("{minutes:g} minutes: give above 0 to 10000. Nothing was reckoned.", minutes=asked.minutes)
+        )
     if (asked.agent == "product" or asked.form == "talc") and any(
         (asked.strip, asked.ago, asked.least, asked.mixed_at)
     ):
         raise Refused(
-            "How fast it weakens is reckoned for bleach, alcohol and a hormone in solution; of this go by its label. "
-            "Nothing was reckoned."
+            say(
+                "How fast it weakens is reckoned for bleach, alcohol and a hormone in solution; of this go by its label. "
+                "Nothing was reckoned."
+            )
         )
     return MAKE[asked.agent](asked)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from ortet.ledger.booking import Refused
+from ortet.wood.speech import say, to_say
 from ortet.wood.strength import Parts, Strength, read_strength
 from ortet.wood.volume import figures, read_volume
 
@@ -25,10 +26,10 @@ __all__ = [
 ]
 
 AGENTS = {
-    "bleach": "bleach",
-    "alcohol": "alcohol",
-    "hormone": "rooting hormone",
-    "product": "a product by its label",
+    "bleach": to_say("bleach"),
+    "alcohol": to_say("alcohol"),
+    "hormone": to_say("rooting hormone"),
+    "product": to_say("a product by its label"),
 }
 FORMS = {
     "bleach": ("liquid", "powder"),
@@ -48,7 +49,7 @@ STOCK_WORDS = {  # how the labels of each count
     "hormone": ("%", "ppm", "g/L"),
     "product": (),
 }
-GLOVES = (
+GLOVES = to_say(
     "Gloves and eye protection; work in moving air. Keep it from children and out of food and drink vessels."
 )
 THINNEST = 0.01  # g/L: below it per cent and ppm were mixed up
@@ -58,16 +59,16 @@ Read = TypeVar("Read")
 def read(name: str, by: Callable[[str], Read], text: str) -> Read:
     """Read a text; say whose it was where it cannot be read."""
     if not text.strip():
-        raise Refused(f"{name}: say it. Nothing was reckoned.")
+        raise Refused(say("{name}: say it. Nothing was reckoned.", name=name))
     try:
         return by(text.strip())
     except ValueError as error:
-        raise Refused(f"{name} {error}. Nothing was reckoned.") from None
+        raise Refused(say("{name} {error}. Nothing was reckoned.", name=name, error=error)) from None
 
 
 def the_volume(asked: Mixing) -> float:
     """Return the volume wanted. [mL]"""
-    return read("Volume", lambda text: read_volume(text, asked.units), asked.volume)
+    return read(say("Volume"), lambda text: read_volume(text, asked.units), asked.volume)
 
 
 def _fits(agent: str, written: str) -> bool:
@@ -85,17 +86,26 @@ def the_strength(name: str, text: str, agent: str) -> Strength | Parts:
     if isinstance(said, Strength) and not _fits(agent, said.written):
         ways = "% by volume" if agent == "alcohol" else ", ".join(STOCK_WORDS[agent])
         raise Refused(
-            f"{name} {text!r}: {AGENTS[agent]} does not count so. Write {ways}. Nothing was reckoned."
+            say(
+                "{name} {text!r}: {agent} does not count so. Write {ways}. Nothing was reckoned.",
+                name=name,
+                text=text,
+                agent=say(AGENTS[agent]),
+                ways=ways,
+            )
         )
     return said
 
 
 def the_stock(asked: Mixing) -> Strength:
     """Return what the stock's label says."""
-    said = the_strength("Stock", asked.stock, asked.agent)
+    said = the_strength(say("Stock"), asked.stock, asked.agent)
     if isinstance(said, Parts):
         raise Refused(
-            f"Stock {asked.stock!r}: give what its label says, such as 6 % by mass. Nothing was reckoned."
+            say(
+                "Stock {stock!r}: give what its label says, such as 6 % by mass. Nothing was reckoned.",
+                stock=asked.stock,
+            )
         )
     return said
 
@@ -107,11 +117,16 @@ def in_grams(name: str, said: Strength, written: str, density: float = 1.0) -> f
     try:
         grams = float(grams_per_litre(said.amount, written, density=density))
     except ValueError as error:
-        raise Refused(f"{name}: {error} Nothing was reckoned.") from None
+        raise Refused(say("{name}: {error} Nothing was reckoned.", name=name, error=error)) from None
     if grams < THINNEST:
         raise Refused(
-            f"{name} {said} is {grams * 1000:.2g} mg in a litre, thinner than any dip. 1 % is 10,000 ppm: was per cent "
-            "meant? Nothing was reckoned."
+            say(
+                "{name} {said} is {mg:.2g} mg in a litre, thinner than any dip. 1 % is 10,000 ppm: was per cent "
+                "meant? Nothing was reckoned.",
+                name=name,
+                said=said,
+                mg=grams * 1000,
+            )
         )
     return grams
 
@@ -122,9 +137,13 @@ def stock_needed(strong: float, weak: float, ml: float) -> float:
 
     if weak > strong * (1 + 1e-9):
         raise Refused(
-            f"The target ({figures(weak)} g/L) is stronger than the stock ({figures(strong)} g/L): water makes nothing "
-            "stronger. Ask for less, or take a stronger stock; see that per cent and ppm were not mixed up. "
-            "Nothing was reckoned."
+            say(
+                "The target ({weak} g/L) is stronger than the stock ({strong} g/L): water makes nothing "
+                "stronger. Ask for less, or take a stronger stock; see that per cent and ppm were not mixed up. "
+                "Nothing was reckoned.",
+                weak=figures(weak),
+                strong=figures(strong),
+            )
         )
     return float(stock_volume(strong, min(weak, strong), ml))
 
@@ -133,20 +152,18 @@ def the_target(strong: float, asked: Mixing, counts: Callable[[str], str]) -> tu
     """Return the target in the unit of the stock, and how it was written."""
     from ortet.science.solution import mixed
 
-    said = the_strength("Target", asked.target, asked.agent)
+    said = the_strength(say("Target"), asked.target, asked.agent)
     if isinstance(said, Strength):
-        return in_grams("Target", said, counts(said.written)), str(
+        return in_grams(say("Target"), said, counts(said.written)), str(
             Strength(said.amount, counts(said.written))
         )
     if said.stock == 0:
-        raise Refused(f"Target {said}: there is no stock in it. Nothing was reckoned.")
-    return float(mixed(strong, said.stock, said.water)), f"{said} parts"
+        raise Refused(say("Target {said}: there is no stock in it. Nothing was reckoned.", said=said))
+    return float(mixed(strong, said.stock, said.water)), say("{said} parts", said=said)
 
 
-def how_long(asked: Mixing, what: str) -> str:
+def how_long(asked: Mixing) -> str:
     """Say for how long."""
-    return (
-        f"{what} for {asked.minutes:g} min"
-        if asked.minutes
-        else f"{what} for as long as the label or your trial says"
-    )
+    if asked.minutes:
+        return say("for {minutes:g} min", minutes=asked.minutes)
+    return say("for as long as the label or your trial says")

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from ortet.ledger.booking import Refused
 from ortet.science.doses import BLEACH_TOP, doses
+from ortet.wood.speech import say, to_say
 from ortet.wood.strength import Parts, Strength
 from ortet.wood.volume import figures
 from ortet.work.cautions import BLEACH, LABEL_IS_LAW
@@ -14,12 +15,16 @@ from .fading import Fading, fading
 
 __all__ = ["bleach"]
 
-POWDER = "Chlorine powder: keep it dry and away from anything that burns; never mix two kinds of it."
-SPENT = "Sap and dirt spend chlorine at no known rate: what goes in next makes it faster, and strips read in steps. Test again."
+POWDER = to_say("Chlorine powder: keep it dry and away from anything that burns; never mix two kinds of it.")
+SPENT = to_say(
+    "Sap and dirt spend chlorine at no known rate: what goes in next makes it faster, and strips read in steps. Test again."
+)
 CAUTIONS = (
     *BLEACH,
-    "Never lower its pH, with vinegar or anything else: acid sets chlorine gas free.",
-    "It eats metal and cloth: rinse tools at once. Do not pour leftovers into a pond or a drain to one.",
+    to_say("Never lower its pH, with vinegar or anything else: acid sets chlorine gas free."),
+    to_say(
+        "It eats metal and cloth: rinse tools at once. Do not pour leftovers into a pond or a drain to one."
+    ),
     LABEL_IS_LAW,
 )
 
@@ -30,17 +35,24 @@ def _hypochlorous(asked: Mixing) -> tuple[str, ...]:
     celsius = 20.0 if asked.water_c is None else asked.water_c
     at = (asked.ph,) if asked.ph is not None else (7.0, 8.0, 9.0, 10.0, 11.0)
     try:
-        shares = ", ".join(f"{100 * float(hypochlorous_share(ph, celsius)):.2g} % at pH {ph:g}" for ph in at)
+        shares = ", ".join(
+            say("{share:.2g} % at pH {ph:g}", share=100 * float(hypochlorous_share(ph, celsius)), ph=ph)
+            for ph in at
+        )
     except ValueError as error:
-        raise Refused(f"{error} Nothing was reckoned.") from None
+        raise Refused(say("{error} Nothing was reckoned.", error=error)) from None
     warm = f"{celsius * 1.8 + 32:.0f} °F" if asked.units == "US" else f"{celsius:g} °C"
     return (
-        f"Share of its chlorine that is hypochlorous acid, the quick form, in water of {warm}: {shares}. A bleach mix is alkaline; "
-        "the rest follows as this is used up, so time makes up for it. Leave the pH alone: acid sets chlorine gas free.",
+        say(
+            "Share of its chlorine that is hypochlorous acid, the quick form, in water of {warm}: {shares}. A bleach mix is alkaline; "
+            "the rest follows as this is used up, so time makes up for it. Leave the pH alone: acid sets chlorine gas free.",
+            warm=warm,
+            shares=shares,
+        ),
     )
 
 
-IN_USE = "In use: two hours at most, and fresh for each session; sooner when it clouds."
+IN_USE = to_say("In use: two hours at most, and fresh for each session; sooner when it clouds.")
 
 
 def _bleach_keeps(fades: Fading) -> tuple[str, ...]:
@@ -48,13 +60,19 @@ def _bleach_keeps(fades: Fading) -> tuple[str, ...]:
     from ortet.science.solution import CLEAN_HALF_LIFE_DAYS, share_left
 
     if fades.words:
-        return (*fades.words, IN_USE)
+        return (*fades.words, say(IN_USE))
     day = 100 * (1 - float(share_left(8 / 24)))
+    spent = say(
+        "Sap, soil and bark use chlorine up at a rate that nobody has measured for cuttings. A chlorine strip shows what is left."
+    )
     return (
-        f"{IN_USE} Sap, soil and bark use chlorine up at a rate that nobody has measured for cuttings. A chlorine strip shows "
-        "what is left.",
-        f"Clean and unused, in a clear or open vessel at 20 °C: half in about {CLEAN_HALF_LIFE_DAYS:.0f} days, {day:.1f} % in "
-        "8 hours; closed in the dark next to nothing in 30 days (Rutala et al. 1998). So it is dirt that spends a dip, not the clock.",
+        f"{say(IN_USE)} {spent}",
+        say(
+            "Clean and unused, in a clear or open vessel at 20 °C: half in about {days:.0f} days, {day:.1f} % in "
+            "8 hours; closed in the dark next to nothing in 30 days (Rutala et al. 1998). So it is dirt that spends a dip, not the clock.",
+            days=CLEAN_HALF_LIFE_DAYS,
+            day=day,
+        ),
     )
 
 
@@ -74,7 +92,7 @@ def _shows(grams: float) -> str:
     """Write a strength as a chlorine strip counts it."""
     from ortet.science.solution import CHLORINE_PER_HYPOCHLORITE
 
-    return f"{figures(grams * CHLORINE_PER_HYPOCHLORITE * 1000)} ppm available chlorine"
+    return say("{ppm} ppm available chlorine", ppm=figures(grams * CHLORINE_PER_HYPOCHLORITE * 1000))
 
 
 def _fades(asked: Mixing, weak: float, stock: str) -> Fading:
@@ -84,15 +102,21 @@ def _fades(asked: Mixing, weak: float, stock: str) -> Fading:
     def strength(name: str, text: str) -> float:
         said = the_strength(name, text, "bleach")
         if isinstance(said, Parts):
-            raise Refused(f"{name} {text!r}: give ppm, % or such as 60 % left. Nothing was reckoned.")
+            raise Refused(
+                say(
+                    "{name} {text!r}: give ppm, % or such as 60 % left. Nothing was reckoned.",
+                    name=name,
+                    text=text,
+                )
+            )
         bare = said.written in ("ppm", "mg/L", "g/L")
         written = f"{said.written} available chlorine" if bare else _bleach_like(stock)(said.written)
         try:
             return float(grams_per_litre(said.amount, written))
         except ValueError as error:
-            raise Refused(f"{name}: {error} Nothing was reckoned.") from None
+            raise Refused(say("{name}: {error} Nothing was reckoned.", name=name, error=error)) from None
 
-    return fading(asked, weak, strength, _shows, SPENT)
+    return fading(asked, weak, strength, _shows, say(SPENT))
 
 
 def _bleach_same(weak: float, strong: float) -> tuple[str, ...]:
@@ -100,11 +124,20 @@ def _bleach_same(weak: float, strong: float) -> tuple[str, ...]:
 
     chlorine = CHLORINE_PER_HYPOCHLORITE
     return (
-        f"{figures(weak / 10)} % sodium hypochlorite = {figures(weak * 1000)} mg/L (ppm) of it",
-        f"{figures(weak * chlorine * 1000)} mg/L (ppm) as available chlorine",
-        f"1 part of this bleach + {figures(strong / weak - 1)} parts water",
-        f"In the bottle: {figures(strong)} g/L sodium hypochlorite, {figures(strong * chlorine)} g/L available chlorine "
-        f"(trade {figures(strong * chlorine / 10)} %)",
+        say(
+            "{percent} % sodium hypochlorite = {ppm} mg/L (ppm) of it",
+            percent=figures(weak / 10),
+            ppm=figures(weak * 1000),
+        ),
+        say("{ppm} mg/L (ppm) as available chlorine", ppm=figures(weak * chlorine * 1000)),
+        say("1 part of this bleach + {parts} parts water", parts=figures(strong / weak - 1)),
+        say(
+            "In the bottle: {strong} g/L sodium hypochlorite, {chlorine} g/L available chlorine "
+            "(trade {trade} %)",
+            strong=figures(strong),
+            chlorine=figures(strong * chlorine),
+            trade=figures(strong * chlorine / 10),
+        ),
     )
 
 
@@ -112,12 +145,14 @@ def _bleach_notes(asked: Mixing, stock: Strength, weak: float) -> tuple[str, ...
     notes = []
     if asked.density is None and stock.written in ("% by mass", "% available chlorine"):
         notes.append(
-            "Reckoned at 1 kg a litre, as leaflets do. A 6 % bleach weighs about 1.08 kg a litre, which makes the mix some 8 % "
-            "stronger than written. Give the density to reckon with it."
+            say(
+                "Reckoned at 1 kg a litre, as leaflets do. A 6 % bleach weighs about 1.08 kg a litre, which makes the mix some 8 % "
+                "stronger than written. Give the density to reckon with it."
+            )
         )
     if weak > BLEACH_TOP:
-        notes.append("Stronger than anything in the list below: not for living wood.")
-    notes.append("Bleach weakens on the shelf: an old bottle holds less than its label says.")
+        notes.append(say("Stronger than anything in the list below: not for living wood."))
+    notes.append(say("Bleach weakens on the shelf: an old bottle holds less than its label says."))
     return tuple(notes)
 
 
@@ -128,33 +163,44 @@ def bleach(asked: Mixing) -> Card:
     stock = the_stock(asked)
     if stock.written == "%":
         raise Refused(
-            f"Stock {asked.stock!r}: per cent of what? Write ‘{stock.amount:g} % by mass’ if the label names sodium hypochlorite, "
-            f"as most household bleach does, ‘{stock.amount:g} % available chlorine’ (or active chlorine), or "
-            f"‘{stock.amount:g} trade %’ as pool and dairy chlorine often counts. Nothing was reckoned."
+            say(
+                "Stock {stock!r}: per cent of what? Write ‘{percent:g} % by mass’ if the label names sodium hypochlorite, "
+                "as most household bleach does, ‘{percent:g} % available chlorine’ (or active chlorine), or "
+                "‘{percent:g} trade %’ as pool and dairy chlorine often counts. Nothing was reckoned.",
+                stock=asked.stock,
+                percent=stock.amount,
+            )
         )
-    strong = in_grams("Stock", stock, stock.written, asked.density or 1.0)
+    strong = in_grams(say("Stock"), stock, stock.written, asked.density or 1.0)
     weak, wanted = the_target(strong, asked, _bleach_like(stock.written))
     ml = the_volume(asked)
     bleach, fades = stock_needed(strong, weak, ml), _fades(asked, weak, stock.written)
+    pure = wanted.replace("% by mass", say("% sodium hypochlorite"))
     return Card(
         agent="bleach",
-        title=f"{asked.show(ml)} of bleach dip, {wanted.replace('% by mass', '% sodium hypochlorite')}",
+        title=say("{volume} of bleach dip, {pure}", volume=asked.show(ml), pure=pure),
         pours=(
-            asked.amount(ml - bleach, "cold water, first"),
-            asked.amount(bleach, f"bleach, {stock}, into it"),
+            asked.amount(ml - bleach, say("cold water, first")),
+            asked.amount(bleach, say("bleach, {stock}, into it", stock=stock)),
         ),
         steps=(
-            "Wash what is to be dipped: dirt spends the chlorine first.",
-            f"In moving air, with gloves and eye cover, put {asked.show(ml - bleach)} of cold water into a plastic tub.",
-            f"Pour {asked.show(bleach)} of bleach into the water, never water into bleach. Stir.",
-            "Write what it is, how strong and the hour on the tub.",
-            how_long(asked, "Keep all of it under") + ". Rinse with clean water.",
+            say("Wash what is to be dipped: dirt spends the chlorine first."),
+            say(
+                "In moving air, with gloves and eye cover, put {water} of cold water into a plastic tub.",
+                water=asked.show(ml - bleach),
+            ),
+            say(
+                "Pour {amount} of bleach into the water, never water into bleach. Stir.",
+                amount=asked.show(bleach),
+            ),
+            say("Write what it is, how strong and the hour on the tub."),
+            say("Keep all of it under {how_long}. Rinse with clean water.", how_long=how_long(asked)),
         ),
         same=_bleach_same(weak, strong),
         keeps=_bleach_keeps(fades),
         notes=(*_bleach_notes(asked, stock, weak), *_hypochlorous(asked)),
         doses=doses("bleach"),
-        cautions=CAUTIONS,
+        cautions=tuple(say(one) for one in CAUTIONS),
         strength=f"{figures(weak / 10)} % NaOCl, 1 + {figures(strong / weak - 1)}",
         minutes=asked.minutes,
         numbers={"stock_ml": bleach, "water_ml": ml - bleach, "g_per_l": weak, "stock_g_per_l": strong}
@@ -169,41 +215,57 @@ def _chlorine_powder(asked: Mixing) -> Card:
     stock = the_stock(asked)
     if stock.written not in ("%", "% available chlorine") or not 0 < stock.amount <= 100:
         raise Refused(
-            f"Stock {asked.stock!r}: of a powder give its per cent of available chlorine, above 0 to 100. Nothing was reckoned."
+            say(
+                "Stock {stock!r}: of a powder give its per cent of available chlorine, above 0 to 100. Nothing was reckoned.",
+                stock=asked.stock,
+            )
         )
-    said = the_strength("Target", asked.target, "bleach")
+    said = the_strength(say("Target"), asked.target, "bleach")
     if isinstance(said, Parts):
         raise Refused(
-            f"Target {said}: parts of a powder say nothing; give a strength, such as 0.5 %. Nothing was reckoned."
+            say(
+                "Target {said}: parts of a powder say nothing; give a strength, such as 0.5 %. Nothing was reckoned.",
+                said=said,
+            )
         )
     written = _bleach_like("% available chlorine")(said.written)
-    weak, ml = in_grams("Target", said, written), the_volume(asked)
+    weak, ml = in_grams(say("Target"), said, written), the_volume(asked)
     chlorine = weak * CHLORINE_PER_HYPOCHLORITE
     grams = float(grams_to_weigh(chlorine, ml / 1000, purity=stock.amount / 100))
     fades = _fades(asked, weak, "% available chlorine")
     return Card(
         agent="bleach",
-        title=f"{asked.show(ml)} of chlorine dip, {Strength(said.amount, written)}",
+        title=say(
+            "{volume} of chlorine dip, {percent}",
+            volume=asked.show(ml),
+            percent=Strength(said.amount, written),
+        ),
         pours=(
-            asked.amount(ml, "cold water, first"),
-            Pour(weight(grams), f"powder, {stock.amount:g} % available chlorine"),
+            asked.amount(ml, say("cold water, first")),
+            Pour(weight(grams), say("powder, {percent:g} % available chlorine", percent=stock.amount)),
         ),
         steps=(
-            "Wash what is to be dipped: dirt spends the chlorine first.",
-            f"In moving air, with gloves, mask and eye cover, put {asked.show(ml)} of cold water into a plastic tub.",
-            f"Strew {weight(grams)} of powder into the water, never water onto powder. Stir; let what is left settle.",
-            "Write what it is, how strong and the hour on the tub.",
-            how_long(asked, "Keep all of it under") + ". Rinse with clean water.",
+            say("Wash what is to be dipped: dirt spends the chlorine first."),
+            say(
+                "In moving air, with gloves, mask and eye cover, put {volume} of cold water into a plastic tub.",
+                volume=asked.show(ml),
+            ),
+            say(
+                "Strew {weight} of powder into the water, never water onto powder. Stir; let what is left settle.",
+                weight=weight(grams),
+            ),
+            say("Write what it is, how strong and the hour on the tub."),
+            say("Keep all of it under {how_long}. Rinse with clean water.", how_long=how_long(asked)),
         ),
         same=(
-            f"{figures(chlorine * 1000)} mg/L (ppm) as available chlorine",
-            f"as much as {figures(weak / 10)} % sodium hypochlorite",
-            f"{figures(grams / ml * 1000)} g of this powder in each litre",
+            say("{ppm} mg/L (ppm) as available chlorine", ppm=figures(chlorine * 1000)),
+            say("as much as {percent} % sodium hypochlorite", percent=figures(weak / 10)),
+            say("{grams} g of this powder in each litre", grams=figures(grams / ml * 1000)),
         ),
         keeps=_bleach_keeps(fades),
         notes=_hypochlorous(asked),
         doses=doses("bleach"),
-        cautions=(POWDER, *CAUTIONS),
+        cautions=tuple(say(one) for one in (POWDER, *CAUTIONS)),
         strength=f"{figures(chlorine * 1000)} mg/L available chlorine",
         minutes=asked.minutes,
         numbers={"powder_g": grams, "water_ml": ml, "g_per_l": weak} | dict(fades.numbers),

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from ortet.ledger.booking import Refused
+from ortet.wood.speech import say
 from ortet.wood.volume import figures, read_number
 
 from .asked import read
@@ -31,29 +32,37 @@ def _hours(text: str) -> float:
     per = HOURS.get(match[2].casefold()) if match else None
     hours = read_number(match[1]) * per if match and per else 0.0
     if not 0 < hours <= 24 * 366:
-        raise ValueError(f"{text!r} is no time since mixing; write such as 90 min, 2 h or 3 d")
+        raise ValueError(say("{text!r} is no time since mixing; write such as 90 min, 2 h or 3 d", text=text))
     return hours
 
 
 def _minutes(text: str) -> int:
     if not (match := _CLOCK.fullmatch(text)):
-        raise ValueError(f"{text!r} is no time of day; write such as 08:30")
+        raise ValueError(say("{text!r} is no time of day; write such as 08:30", text=text))
     return 60 * int(match[1]) + int(match[2])
 
 
 def _long(hours: float) -> str:
     """Write a span by the measure one would say it in."""
     if hours >= 48:
-        return f"{figures(hours / 24)} days"
+        return say("{days} days", days=figures(hours / 24))
     whole, minutes = divmod(int(hours * 60 + 1e-6), 60)
-    return " ".join(f"{n} {unit}" for n, unit in ((whole, "h"), (minutes, "min")) if n) or "under a minute"
+    return " ".join(f"{n} {unit}" for n, unit in ((whole, "h"), (minutes, "min")) if n) or say(
+        "under a minute"
+    )
 
 
 def _clock(mixed_at: int, hours: float) -> str:
     """Write the time of day so many hours after mixing; rounded down, as late is too late."""
     days, minutes = divmod(mixed_at + int(hours * 60 + 1e-6), 24 * 60)
-    later = {0: "", 1: " the next day"}.get(days, f" {days} days after")
-    return f"{minutes // 60:02d}:{minutes % 60:02d}{later}"
+    clock = f"{minutes // 60:02d}:{minutes % 60:02d}"
+    if not days:
+        return clock
+    return (
+        say("{clock} the next day", clock=clock)
+        if days == 1
+        else say("{clock} {days} days after", clock=clock, days=days)
+    )
 
 
 def fading(
@@ -82,22 +91,32 @@ def fading(
         return Fading()
     if not asked.strip.strip() or not asked.ago.strip():
         raise Refused(
-            "How fast it weakens follows from two readings: say what the test shows now, and how long ago it was mixed. "
-            "Nothing was reckoned."
+            say(
+                "How fast it weakens follows from two readings: say what the test shows now, and how long ago it was mixed. "
+                "Nothing was reckoned."
+            )
         )
-    passed = read("Mixed so long ago", _hours, asked.ago)
-    mixed_at = read("Mixed at", _minutes, asked.mixed_at) if asked.mixed_at.strip() else None
-    now = _reading("Test now", asked.strip, start, strength)
-    least = _reading("Least that will do", asked.least, start, strength) if asked.least.strip() else None
+    passed = read(say("Mixed so long ago"), _hours, asked.ago)
+    mixed_at = read(say("Mixed at"), _minutes, asked.mixed_at) if asked.mixed_at.strip() else None
+    now = _reading(say("Test now"), asked.strip, start, strength)
+    least = _reading(say("Least that will do"), asked.least, start, strength) if asked.least.strip() else None
     if now > start * (1 + 1e-9):
         raise Refused(
-            f"The test shows {show(now)} now, more than the {show(start)} it was mixed to: read it again; see that both "
-            "count alike and that the stock was what its label says. Nothing was reckoned."
+            say(
+                "The test shows {now} now, more than the {start} it was mixed to: read it again; see that both "
+                "count alike and that the stock was what its label says. Nothing was reckoned.",
+                now=show(now),
+                start=show(start),
+            )
         )
     if least is not None and not 0 < least < start:
         raise Refused(
-            f"Least that will do, {show(least)}: give above 0 and below what it is mixed to, {show(start)}. "
-            "Nothing was reckoned."
+            say(
+                "Least that will do, {least}: give above 0 and below what it is mixed to, {start}. "
+                "Nothing was reckoned.",
+                least=show(least),
+                start=show(start),
+            )
         )
     return _told(start, now, passed, least, mixed_at, show, what)
 
@@ -107,7 +126,13 @@ def _reading(name: str, text: str, start: float, strength: Callable[[str, str], 
     if match := _LEFT.fullmatch(text):
         share = read(name, read_number, match[1]) / 100
         if share > 1:
-            raise Refused(f"{name} {text!r}: no more than 100 % can be left. Nothing was reckoned.")
+            raise Refused(
+                say(
+                    "{name} {text!r}: no more than 100 % can be left. Nothing was reckoned.",
+                    name=name,
+                    text=text,
+                )
+            )
         return share * start
     return strength(name, text)
 
@@ -123,28 +148,49 @@ def _told(
 ) -> Fading:
     from ortet.science.solution import half_life, time_above
 
-    seen = f"Mixed to {show(start)}, {100 * now / start:.0f} % left after {_long(passed)}"
+    seen = say(
+        "Mixed to {start}, {share:.0f} % left after {span}",
+        start=show(start),
+        share=100 * now / start,
+        span=_long(passed),
+    )
     if now <= 0:
-        return Fading((f"{seen}: spent. Mix anew now, and test sooner.",))
+        return Fading((say("{seen}: spent. Mix anew now, and test sooner.", seen=seen),))
     if now >= start:
         return Fading(
-            (f"{seen}: no loss that the test can show, so no half-life follows. Test again later.",)
+            (
+                say(
+                    "{seen}: no loss that the test can show, so no half-life follows. Test again later.",
+                    seen=seen,
+                ),
+            )
         )
     half = float(half_life(now / start, passed))
-    words = [f"{seen}: half of it goes in {_long(half)}."]
+    words = [say("{seen}: half of it goes in {span}.", seen=seen, span=_long(half))]
     numbers = {"half_life_h": half}
     if least is not None:
         lasts = float(time_above(start, least, half))
         numbers |= {"strong_enough_h": lasts, "left_h": max(lasts - passed, 0.0)}
-        at = f", at {_clock(mixed_at, lasts)}" if mixed_at is not None else ""
+        at = say(", at {clock}", clock=_clock(mixed_at, lasts)) if mixed_at is not None else ""
         if lasts <= passed:
             words.append(
-                f"It fell below {show(least)} {_long(lasts)} after mixing{at}: too weak now. Mix anew now."
+                say(
+                    "It fell below {least} {span} after mixing{at}: too weak now. Mix anew now.",
+                    least=show(least),
+                    span=_long(lasts),
+                    at=at,
+                )
             )
         else:
             words.append(
-                f"At that rate it stays at {show(least)} or more for {_long(lasts)} after mixing, {_long(lasts - passed)} "
-                f"from this test. Mix anew then{at}, or sooner as said below."
+                say(
+                    "At that rate it stays at {least} or more for {span} after mixing, {left} "
+                    "from this test. Mix anew then{at}, or sooner as said below.",
+                    least=show(least),
+                    span=_long(lasts),
+                    left=_long(lasts - passed),
+                    at=at,
+                )
             )
     words.append(what)
     return Fading(tuple(words), tuple(numbers.items()))
