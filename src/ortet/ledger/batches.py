@@ -2,7 +2,10 @@
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
+
+from ortet.wood.speech import say
 
 from .lots import Lot
 from .movements import Movement
@@ -16,8 +19,8 @@ __all__ = ["Batch", "Count", "Craft", "Sale", "Trial"]
 class Craft(models.TextChoices):
     """How a batch was made."""
 
-    STRIKE = "strike", "struck"
-    GRAFT = "graft", "grafted"
+    STRIKE = "strike", _("struck")
+    GRAFT = "graft", _("grafted")
 
 
 class Trial(models.Model):
@@ -39,7 +42,7 @@ class Trial(models.Model):
         constraints = [models.CheckConstraint(condition=~models.Q(name=""), name="trial_has_a_name")]
 
     def __str__(self) -> str:
-        return f"Trial {self.number}, {self.name}"
+        return say("Trial {number}, {name}", number=self.number, name=self.name)
 
 
 class Batch(models.Model):

@@ -14,10 +14,11 @@ from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import DataError, IntegrityError, connection, transaction
 from django.db.models import Model
-from django.utils import timezone
+from django.utils import timezone, translation
 from uuid_utils.compat import uuid7
 
 from ortet.wood import code as codes
+from ortet.wood.speech import ENGLISH, say, short_month, to_say
 
 from .batches import Count
 from .lots import Lot
@@ -82,6 +83,46 @@ COUNTED = (
     "erasure",
 )
 ENDED = ("orderline", "target")  # whose rows may end, and are counted once more for it
+
+
+# Fields whose words can be too long or whose numbers out of range, as people speak of them.
+FIELDS = {
+    "name": to_say("Name"),
+    "note": to_say("Note"),
+    "mark": to_say("Mark"),
+    "accession": to_say("Accession"),
+    "address": to_say("Address"),
+    "email": to_say("Email"),
+    "country": to_say("Country"),
+    "tax_number": to_say("Tax number"),
+    "tax_percent": to_say("Tax percent"),
+    "tax_note": to_say("Tax note"),
+    "price": to_say("Price"),
+    "worth": to_say("Worth"),
+    "count": to_say("Count"),
+    "grade": to_say("Grade"),
+    "source": to_say("Source"),
+    "health": to_say("Health"),
+    "group": to_say("Group"),
+    "selling_name": to_say("Selling name"),
+    "right": to_say("Right"),
+    "words": to_say("Words"),
+    "tray": to_say("Tray"),
+    "medium": to_say("Medium"),
+    "treatment": to_say("Treatment"),
+    "agent": to_say("Agent"),
+    "strength": to_say("Strength"),
+    "carrier": to_say("Carrier"),
+    "tracking": to_say("Tracking"),
+    "gross_g": to_say("Gross g"),
+    "tare_g": to_say("Tare g"),
+    "amount": to_say("Amount"),
+    "how": to_say("How"),
+    "what": to_say("What"),
+    "net": to_say("Net"),
+    "tax": to_say("Tax"),
+    "question": to_say("Question"),
+}
 
 
 class Refused(ValueError):
@@ -151,7 +192,9 @@ def created(model: type[Row], **fields: object) -> Row:
     """
     for name, value in fields.items():
         if isinstance(value, float) and not math.isfinite(value):
-            raise Refused(f"{_spoken(name)}: {value} is no number. Nothing was booked.")
+            raise Refused(
+                say("{name}: {value} is no number. Nothing was booked.", name=_spoken(name), value=value)
+            )
         if isinstance(value, str):
             refuse_no_letter(name, value)
     row = model(**fields)
@@ -165,7 +208,7 @@ def created(model: type[Row], **fields: object) -> Row:
             f"{_spoken(name)}: {' '.join(messages)}".replace("All: ", "")
             for name, messages in error.message_dict.items()
         )
-        raise Refused(f"{said} Nothing was booked.") from None
+        raise Refused(say("{said} Nothing was booked.", said=said)) from None
     row.save(force_insert=True)
     return row
 
@@ -173,11 +216,16 @@ def created(model: type[Row], **fields: object) -> Row:
 def refuse_no_letter(name: str, value: str) -> None:
     """Raise where a word holds a NUL, which PostgreSQL cannot keep and no other program reads past."""
     if "\x00" in value:
-        raise Refused(f"{_spoken(name)}: a character that is no letter. Type it again. Nothing was booked.")
+        raise Refused(
+            say(
+                "{name}: a character that is no letter. Type it again. Nothing was booked.",
+                name=_spoken(name),
+            )
+        )
 
 
 def _spoken(field: str) -> str:
-    return field.strip("_").replace("_", " ").capitalize()
+    return say(FIELDS.get(field) or field.strip("_").replace("_", " ").capitalize())
 
 
 @contextmanager
@@ -194,7 +242,9 @@ def turn() -> Iterator[None]:
             take_turn()
             yield
     except (IntegrityError, DataError, OverflowError) as error:
-        raise Refused(f"The book refuses it: {str(error).splitlines()[0]}. Nothing was booked.") from error
+        raise Refused(
+            say("The book refuses it: {why}. Nothing was booked.", why=say(str(error).splitlines()[0]))
+        ) from error
 
 
 def booked_before(id: UUID | None, why: Why, count: int | None = None) -> Movement | None:
@@ -210,8 +260,13 @@ def booked_before(id: UUID | None, why: Why, count: int | None = None) -> Moveme
     before = Movement.objects.filter(pk=id).select_related("lot__variety", "from_place", "to_place").first()
     if before and (before.why != why or count not in (None, before.count)):
         raise Refused(
-            f"This was sent before, as movement {before.number}: {before.count} of lot {before.lot} "
-            f"{before.get_why_display()}. Begin anew. Nothing was booked."
+            say(
+                "This was sent before, as movement {number}: {count} of lot {lot} {done}. Begin anew. Nothing was booked.",
+                number=before.number,
+                count=before.count,
+                lot=before.lot,
+                done=before.get_why_display(),
+            )
         )
     return before
 
@@ -219,7 +274,7 @@ def booked_before(id: UUID | None, why: Why, count: int | None = None) -> Moveme
 def told(at: datetime) -> str:
     """Write a moment as a grower reads it, in the zone that is active."""
     local = timezone.localtime(at)
-    return f"{local.day} {local:%b %Y %H:%M}"
+    return f"{local.day} {short_month(local)} {local:%Y %H:%M}"
 
 
 def take_turn() -> None:
@@ -248,8 +303,10 @@ def new_code(model: type[Lot] | type[Place]) -> str:
 def end(kind: Kind) -> Place:
     """Return the book's one place of an ending kind."""
     assert kind in ENDS, kind
-    place = Place.objects.filter(kind=kind).first()
-    return place or Place.objects.create(kind=kind, name=Kind(kind).label, code=new_code(Place))
+    if place := Place.objects.filter(kind=kind).first():
+        return place
+    with translation.override(ENGLISH):
+        return Place.objects.create(kind=kind, name=str(Kind(kind).label), code=new_code(Place))
 
 
 def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
@@ -259,12 +316,21 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
         refuse_no_letter("note", move.note)
         if not 1 <= move.count <= MOST:
             raise Refused(
-                f"{move.count} cuttings of {move.lot}: at least 1 moves, at most {MOST:,}. Nothing was booked."
+                say(
+                    "{count} cuttings of {lot}: at least 1 moves, at most {most:,}. Nothing was booked.",
+                    count=move.count,
+                    lot=move.lot,
+                    most=MOST,
+                )
             )
         if at < move.lot.made_at:
             raise Refused(
-                f"Lot {move.lot} was made on {told(move.lot.made_at)}, after {told(at)}: "
-                "give a later time. Nothing was booked."
+                say(
+                    "Lot {lot} was made on {made}, after {at}: give a later time. Nothing was booked.",
+                    lot=move.lot,
+                    made=told(move.lot.made_at),
+                    at=told(at),
+                )
             )
         if move.from_place.kind not in SOURCES:
             key = move.lot.pk, move.from_place.pk
@@ -275,19 +341,37 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
                     .order_by("-number")
                     .first()
                 )
-                which = f"movement {later.number}" if later else "the later movement"
                 raise Refused(
-                    f"Only {here} of the {move.count} of lot {move.lot} are still in {move.from_place.name}: the rest has "
-                    f"moved on. Correct {which} first. Nothing was booked."
+                    say(
+                        "Only {here} of the {count} of lot {lot} are still in {place}: the rest has moved on. "
+                        "Correct {later} first. Nothing was booked.",
+                        here=here,
+                        count=move.count,
+                        lot=move.lot,
+                        place=move.from_place.name,
+                        later=say("movement {number}", number=later.number)
+                        if later
+                        else say("the later movement"),
+                    )
                 )
             if not here:
                 raise Refused(
-                    f"None of lot {move.lot} is in {move.from_place.name}. Pick another place. Nothing was booked."
+                    say(
+                        "None of lot {lot} is in {place}. Pick another place. Nothing was booked.",
+                        lot=move.lot,
+                        place=move.from_place.name,
+                    )
                 )
             if here < move.count:
                 raise Refused(
-                    f"{move.count} of lot {move.lot} asked, {here} left in {move.from_place.name}. "
-                    f"Enter {here} or fewer, or pick another place. Nothing was booked."
+                    say(
+                        "{count} of lot {lot} asked, {here} left in {place}. "
+                        "Enter {here} or fewer, or pick another place. Nothing was booked.",
+                        count=move.count,
+                        lot=move.lot,
+                        here=here,
+                        place=move.from_place.name,
+                    )
                 )
             left[key] -= move.count
         if move.to_place.kind not in SOURCES:
@@ -302,12 +386,19 @@ def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
     for move in moves:
         if move.reverses and at < move.reverses.at:
             raise Refused(
-                f"Movement {move.reverses.number} was on {told(move.reverses.at)}: it is corrected then or later. "
-                "Nothing was booked."
+                say(
+                    "Movement {number} was on {at}: it is corrected then or later. Nothing was booked.",
+                    number=move.reverses.number,
+                    at=told(move.reverses.at),
+                )
             )
         if move.to_place.kind == Kind.BAG and at < (closed := move.to_place.bag.closed_at):
             raise Refused(
-                f"Bag {move.to_place} was closed on {told(closed)}: give a later time. Nothing was booked."
+                say(
+                    "Bag {bag} was closed on {closed}: give a later time. Nothing was booked.",
+                    bag=move.to_place,
+                    closed=told(closed),
+                )
             )
         for place, count in ((move.from_place, -move.count), (move.to_place, move.count)):
             if place.kind not in SOURCES:
@@ -322,8 +413,15 @@ def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
             if held < 0:
                 lot, place = named[key]
                 raise Refused(
-                    f"On {told(when)} there were {held - count} of lot {lot} in {place.name}, and "
-                    f"{-count} were to leave it. Give a later time, or fewer. Nothing was booked."
+                    say(
+                        "On {at} there were {held} of lot {lot} in {place}, and {leaving} were to leave it. "
+                        "Give a later time, or fewer. Nothing was booked.",
+                        at=told(when),
+                        held=held - count,
+                        lot=lot,
+                        place=place.name,
+                        leaving=-count,
+                    )
                 )
 
 
@@ -363,9 +461,15 @@ def _refuse_what_was_counted(moves: Sequence[Move], at: datetime) -> None:
             there = sum(n for when, _, n in _changes(move.lot.pk, move.from_place.pk) if when <= count.at)
             if there - move.count < count.counted:
                 raise Refused(
-                    f"On {told(count.at)} {count.counted} of lot {move.lot} were counted in {move.from_place}, and "
-                    f"{there - move.count} would have been there. Give a later time, or withdraw that count. "
-                    "Nothing was booked."
+                    say(
+                        "On {at} {counted} of lot {lot} were counted in {place}, and {there} would have been there. "
+                        "Give a later time, or withdraw that count. Nothing was booked.",
+                        at=told(count.at),
+                        counted=count.counted,
+                        lot=move.lot,
+                        place=move.from_place,
+                        there=there - move.count,
+                    )
                 )
 
 

@@ -1,6 +1,7 @@
 """What growing costs: money spent, and the minutes that each deed takes."""
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from .batches import Batch
 from .orders import Order
@@ -13,14 +14,14 @@ __all__ = ["Expense", "Minutes", "Outlay"]
 class Outlay(models.TextChoices):
     """What money was spent on."""
 
-    MATERIAL = "material", "materials"
-    PLANTS = "plants", "plants and wood bought"
-    HEAT = "heat", "heat and power"
-    WAGES = "wages", "wages"
-    POSTAGE = "postage", "postage"
-    FEES = "fees", "fees and licences"
-    TOOLS = "tools", "tools and upkeep"
-    OTHER = "other", "other"
+    MATERIAL = "material", _("materials")
+    PLANTS = "plants", _("plants and wood bought")
+    HEAT = "heat", _("heat and power")
+    WAGES = "wages", _("wages")
+    POSTAGE = "postage", _("postage")
+    FEES = "fees", _("fees and licences")
+    TOOLS = "tools", _("tools and upkeep")
+    OTHER = "other", _("other")
 
 
 class Expense(Reading):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from ortet.wood import code as codes
@@ -15,8 +16,8 @@ from .plants import MotherPlant, Variety
 class Use(models.TextChoices):
     """What the wood is meant for."""
 
-    ROOTING = "rooting", "rooting"
-    GRAFTING = "grafting", "grafting"
+    ROOTING = "rooting", _("rooting")
+    GRAFTING = "grafting", _("grafting")
 
 
 class Lot(models.Model):
@@ -66,9 +67,9 @@ class Lot(models.Model):
 class Part(models.TextChoices):
     """What the wood of one lot is in another: a piece of it split off, or one half of a graft."""
 
-    SPLIT = "split", "split off"
-    SCION = "scion", "scion"
-    STOCK = "stock", "rootstock"
+    SPLIT = "split", _("split off")
+    SCION = "scion", _("scion")
+    STOCK = "stock", _("rootstock")
 
 
 class Derivation(models.Model):

@@ -5,7 +5,10 @@ from datetime import UTC
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
+
+from ortet.wood.speech import say
 
 from .lots import Lot
 from .places import Place
@@ -14,19 +17,19 @@ from .places import Place
 class Why(models.TextChoices):
     """Why cuttings moved."""
 
-    TAKEN = "taken", "taken"
-    RECEIVED = "received", "received"
-    BAGGED = "bagged", "bagged"
-    MOVED = "moved", "moved"
-    SPLIT = "split", "split off"
-    STRUCK = "struck", "struck"
-    GRAFTED = "grafted", "grafted"
-    POTTED = "potted", "potted on"
-    PACKED = "packed", "packed"
-    SOLD = "sold", "sold"
-    GIVEN_UP = "given_up", "given up"
-    LOST = "lost", "not found"
-    CORRECTED = "corrected", "corrected"
+    TAKEN = "taken", _("taken")
+    RECEIVED = "received", _("received")
+    BAGGED = "bagged", _("bagged")
+    MOVED = "moved", _("moved")
+    SPLIT = "split", _("split off")
+    STRUCK = "struck", _("struck")
+    GRAFTED = "grafted", _("grafted")
+    POTTED = "potted", _("potted on")
+    PACKED = "packed", _("packed")
+    SOLD = "sold", _("sold")
+    GIVEN_UP = "given_up", _("given up")
+    LOST = "lost", _("not found")
+    CORRECTED = "corrected", _("corrected")
 
 
 class Movement(models.Model):
@@ -57,7 +60,14 @@ class Movement(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.number}: {self.count} of {self.lot} from {self.from_place} to {self.to_place}"
+        return say(
+            "{number}: {count} of {lot} from {there} to {here}",
+            number=self.number,
+            count=self.count,
+            lot=self.lot,
+            there=self.from_place,
+            here=self.to_place,
+        )
 
     def sealed(self, lot: str, from_place: str, to_place: str) -> str:
         """Return the SHA-256 seal over what this movement says, given the codes of its lot and places."""

@@ -6,13 +6,14 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 
 class Units(models.TextChoices):
     """How lengths, weights and temperatures are shown."""
 
-    METRIC = "metric", "metric"
+    METRIC = "metric", _("metric")
     US = "US", "US"
 
 

@@ -4,9 +4,11 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from .lots import Use
 from .plants import MotherPlant, Variety
@@ -62,7 +64,7 @@ class Order(models.Model):
         ordering = ["number"]
 
     def __str__(self) -> str:
-        return f"order {self.number}"
+        return say("order {number}", number=self.number)
 
 
 class _Wanted(models.Model):
@@ -111,7 +113,7 @@ class OrderLine(_Wanted):
             ),
         ]
 
-    def __str__(self) -> str:
+    def __str__(self) -> str:  # by which plans and addresses know it, in any language
         return f"order {self.order.number}/{self.position}"
 
 
@@ -130,10 +132,10 @@ class Substitute(models.Model):
 class Purpose(models.TextChoices):
     """What a grower wants wood for besides orders."""
 
-    PLANTS = "plants", "own plants"
-    GRAFTS = "grafts", "own grafts"
-    RESERVE = "reserve", "reserve to sell from"
-    BACKUP = "backup", "backup against loss"
+    PLANTS = "plants", _("own plants")
+    GRAFTS = "grafts", _("own grafts")
+    RESERVE = "reserve", _("reserve to sell from")
+    BACKUP = "backup", _("backup against loss")
 
 
 class Target(_Wanted):
@@ -157,7 +159,7 @@ class Target(_Wanted):
             ),
         ]
 
-    def __str__(self) -> str:
+    def __str__(self) -> str:  # by which plans and addresses know it, in any language
         return f"target {self.number}"
 
 

@@ -4,27 +4,29 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 
 class Kind(models.TextChoices):
     """What a place is. It never changes."""
 
-    SITE = "site", "growing site"
-    MOTHER = "mother", "mother plant"
-    SENDER = "sender", "sender"
-    BENCH = "bench", "bench"
-    STORE = "store", "cold place"
-    BAG = "bag", "bag"
-    BATCH = "batch", "batch"
-    GROUND = "ground", "standing ground"
-    PARCEL = "parcel", "parcel"
-    BECAME = "became", "became another lot"
-    SOLD = "sold", "sold"
-    GIVEN_UP = "given_up", "given up"
-    LOST = "lost", "lost"
+    SITE = "site", _("growing site")
+    MOTHER = "mother", _("mother plant")
+    SENDER = "sender", _("sender")
+    BENCH = "bench", _("bench")
+    STORE = "store", _("cold place")
+    BAG = "bag", _("bag")
+    BATCH = "batch", _("batch")
+    GROUND = "ground", _("standing ground")
+    PARCEL = "parcel", _("parcel")
+    BECAME = "became", _("became another lot")
+    SOLD = "sold", _("sold")
+    GIVEN_UP = "given_up", _("given up")
+    LOST = "lost", _("lost")
 
 
 # Wood comes out of these, so their balance falls below nothing by as much as was taken.
@@ -71,7 +73,7 @@ class Place(models.Model):
         ordering = ["name"]
 
     def __str__(self) -> str:
-        return self.name
+        return say(self.name) if self.kind in ENDS else self.name
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Keep the key by which names are compared."""

@@ -6,6 +6,7 @@ kept by those after it.
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from .lots import Lot, Use
@@ -43,10 +44,10 @@ class BenchSetup(models.Model):
 class PlanKind(models.TextChoices):
     """Which decision a plan is of."""
 
-    TAKE = "take", "what to take"
-    ALLOT = "allot", "who gets what"
-    BENCH = "bench", "what goes on the bench"
-    POST = "post", "which day to post"
+    TAKE = "take", _("what to take")
+    ALLOT = "allot", _("who gets what")
+    BENCH = "bench", _("what goes on the bench")
+    POST = "post", _("which day to post")
 
 
 class Plan(models.Model):
@@ -130,9 +131,9 @@ class Slot(_Part):
 class Pack(models.TextChoices):
     """What goes into a parcel against the weather."""
 
-    NONE = "none", "no pack"
-    WARM = "warm", "a warm pack"
-    COLD = "cold", "a cold pack"
+    NONE = "none", _("no pack")
+    WARM = "warm", _("a warm pack")
+    COLD = "cold", _("a cold pack")
 
 
 class Posting(_Part):

@@ -5,6 +5,7 @@ from typing import TypeVar
 from django.conf import settings
 from django.db import models
 from django.db.models import QuerySet
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from .lots import Lot
@@ -14,19 +15,19 @@ from .places import Place
 class FreeWater(models.TextChoices):
     """Liquid water seen in a bag."""
 
-    NONE = "none", "none"
-    DROPLETS = "droplets", "droplets"
-    POOLED = "pooled", "pooled"
+    NONE = "none", _("none")
+    DROPLETS = "droplets", _("droplets")
+    POOLED = "pooled", _("pooled")
 
 
 class TreatmentKind(models.TextChoices):
     """What was done to the wood or its bag."""
 
-    DISINFECT = "disinfect", "disinfected"
-    WASH = "wash", "washed"
-    WAX = "wax", "waxed"
-    AIR = "air", "opened and aired"
-    WIPE = "wipe", "wiped dry and aired"
+    DISINFECT = "disinfect", _("disinfected")
+    WASH = "wash", _("washed")
+    WAX = "wax", _("waxed")
+    AIR = "air", _("opened and aired")
+    WIPE = "wipe", _("wiped dry and aired")
 
 
 class Reading(models.Model):

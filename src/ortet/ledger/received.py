@@ -5,6 +5,8 @@ from typing import Any
 from django.conf import settings
 from django.db import models
 
+from ortet.wood.speech import say
+
 from .lots import Lot
 from .places import Place
 
@@ -33,7 +35,7 @@ class Received(models.Model):
         ordering = ["-number"]
 
     def __str__(self) -> str:
-        return f"parcel {self.number} of {self.sender}"
+        return say("parcel {number} of {sender}", number=self.number, sender=self.sender)
 
 
 class ReceivedLine(models.Model):

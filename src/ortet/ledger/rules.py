@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import F
 
+from ortet.wood.speech import say
+
 from . import guard
 from .lots import Derivation, Lot, Part
 from .movements import Balance, Movement
@@ -59,7 +61,7 @@ def _recount() -> Counter[tuple[int, int]]:
 def _name(lot: int, place: int) -> str:
     code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first() or f"#{lot}"
     name = Place.objects.filter(pk=place).values_list("name", flat=True).first() or f"#{place}"
-    return f"lot {code} in {name}"
+    return say("lot {lot} in {place}", lot=code, place=name)
 
 
 def balances_follow_movements() -> Iterator[Fault]:
@@ -72,7 +74,12 @@ def balances_follow_movements() -> Iterator[Fault]:
     for key in sorted(counted.keys() | kept.keys()):
         if counted[key] != kept.get(key, 0):
             yield Fault(
-                _name(*key), f"the movements come to {counted[key]}, the balance says {kept.get(key, 0)}"
+                _name(*key),
+                say(
+                    "the movements come to {counted}, the balance says {kept}",
+                    counted=counted[key],
+                    kept=kept.get(key, 0),
+                ),
             )
 
 
@@ -88,7 +95,10 @@ def nothing_below_nothing() -> Iterator[Fault]:
         count[lot, to_place] += moved
         count[lot, from_place] -= moved
         if from_place not in sources and count[lot, from_place] < 0:
-            yield Fault(_name(lot, from_place), f"movement {number} takes it to {count[lot, from_place]}")
+            yield Fault(
+                _name(lot, from_place),
+                say("movement {number} takes it to {count}", number=number, count=count[lot, from_place]),
+            )
 
 
 def chain_unbroken() -> Iterator[Fault]:
@@ -97,18 +107,20 @@ def chain_unbroken() -> Iterator[Fault]:
     places = dict(Place.objects.values_list("pk", "code"))
     before, expected = "", 1
     for movement in Movement.objects.order_by("number").iterator(chunk_size=10_000):
-        where = f"movement {movement.number}"
+        where = say("movement {number}", number=movement.number)
         if movement.number != expected:
-            yield Fault(where, f"number {expected} should come here: a movement is missing")
+            yield Fault(
+                where, say("number {number} should come here: a movement is missing", number=expected)
+            )
         if movement.chained_to != before:
-            yield Fault(where, "it is not chained to the movement before it")
+            yield Fault(where, say("it is not chained to the movement before it"))
         seal = movement.sealed(
             codes.get(movement.lot_id, "?"),
             places.get(movement.from_place_id, "?"),
             places.get(movement.to_place_id, "?"),
         )
         if seal != movement.seal:
-            yield Fault(where, "its seal does not fit what it says: it was changed outside Ortet")
+            yield Fault(where, say("its seal does not fit what it says: it was changed outside Ortet"))
         before, expected = movement.seal, movement.number + 1
 
 
@@ -119,10 +131,16 @@ def varieties_never_mix() -> Iterator[Fault]:
         .exclude(variety=F("mother__variety"))
         .select_related("variety")
     ):
-        yield Fault(f"lot {lot}", f"it says {lot.variety}, its mother plant is another variety")
+        yield Fault(
+            say("lot {lot}", lot=lot),
+            say("it says {variety}, its mother plant is another variety", variety=lot.variety),
+        )
     split = Derivation.objects.exclude(part=Part.STOCK)
     for link in split.exclude(parent__variety=F("child__variety")).select_related("parent", "child"):
-        yield Fault(f"lot {link.child}", f"it came from lot {link.parent}, which is another variety")
+        yield Fault(
+            say("lot {lot}", lot=link.child),
+            say("it came from lot {parent}, which is another variety", parent=link.parent),
+        )
 
 
 def derivations_are_counted() -> Iterator[Fault]:
@@ -140,21 +158,28 @@ def derivations_are_counted() -> Iterator[Fault]:
         if said[lot] != counted.get(lot, 0):
             code = Lot.objects.filter(pk=lot).values_list("code", flat=True).first()
             yield Fault(
-                f"lot {code}",
-                f"its lineage says {said[lot]} became or came, its movements say {counted.get(lot, 0)}",
+                say("lot {lot}", lot=code),
+                say(
+                    "its lineage says {said} became or came, its movements say {counted}",
+                    said=said[lot],
+                    counted=counted.get(lot, 0),
+                ),
             )
 
 
 def movements_after_their_lot() -> Iterator[Fault]:
     """No movement is dated before its lot was made."""
     for movement in Movement.objects.filter(at__lt=F("lot__made_at")).select_related("lot"):
-        yield Fault(f"movement {movement.number}", f"it is dated before lot {movement.lot} was made")
+        yield Fault(
+            say("movement {number}", number=movement.number),
+            say("it is dated before lot {lot} was made", lot=movement.lot),
+        )
 
 
 def every_lot_began_once() -> Iterator[Fault]:
     """Every lot has a first movement, out of its mother plant, a parcel or another lot."""
     for lot in Lot.objects.filter(movements__isnull=True):
-        yield Fault(f"lot {lot}", "it has no movement: nothing was ever taken for it")
+        yield Fault(say("lot {lot}", lot=lot), say("it has no movement: nothing was ever taken for it"))
 
 
 def parcels_hold_what_was_packed() -> Iterator[Fault]:
@@ -172,21 +197,32 @@ def parcels_hold_what_was_packed() -> Iterator[Fault]:
     for number, lot, box, count, order in rows:
         said[lot, box] += count
         if boxes.get(box) != order:
-            yield Fault(f"movement {number}", "it was packed for a line of another order than its parcel's")
+            yield Fault(
+                say("movement {number}", number=number),
+                say("it was packed for a line of another order than its parcel's"),
+            )
     gone = Movement.objects.filter(from_place__kind=Kind.PARCEL, sale__isnull=False, reversed_by=None)
     for lot, box, count in gone.values_list("lot", "from_place", "count"):
         said[lot, box] -= count
     for key in sorted(counted.keys() | said.keys()):
         if counted[key] != said[key]:
             yield Fault(
-                _name(*key), f"{said[key]} were packed and not sent, its movements say {counted[key]}"
+                _name(*key),
+                say(
+                    "{said} were packed and not sent, its movements say {counted}",
+                    said=said[key],
+                    counted=counted[key],
+                ),
             )
 
 
 def guard_stands() -> Iterator[Fault]:
     """The database's own triggers are all in place."""
     for name in sorted(guard.missing()):
-        yield Fault(f"trigger {name}", "it is missing: run `ortet mend-guard`, and ask who removed it")
+        yield Fault(
+            say("trigger {name}", name=name),
+            say("it is missing: run `ortet mend-guard`, and ask who removed it"),
+        )
 
 
 RULES: tuple[Callable[[], Iterator[Fault]], ...] = (

@@ -2,6 +2,9 @@
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from ortet.wood.speech import say
 
 from .movements import Movement
 from .orders import Buyer, Order, OrderLine
@@ -31,9 +34,9 @@ __all__ = [
 class Leave(models.TextChoices):
     """On what ground a protected variety may be propagated and sold."""
 
-    LICENCE = "licence", "licence"
-    EXEMPTION = "exemption", "exemption"
-    ENDED = "ended", "ended"
+    LICENCE = "licence", _("licence")
+    EXEMPTION = "exemption", _("exemption")
+    ENDED = "ended", _("ended")
 
 
 class Warrant(Reading):
@@ -58,7 +61,7 @@ class Parcel(models.Model):
         ordering = ["number"]
 
     def __str__(self) -> str:
-        return f"parcel {self.number}"
+        return say("parcel {number}", number=self.number)
 
 
 class Packing(models.Model):
@@ -68,7 +71,7 @@ class Packing(models.Model):
     line = models.ForeignKey(OrderLine, models.PROTECT, related_name="packings")
 
     def __str__(self) -> str:
-        return f"{self.movement} for {self.line}"
+        return say("{what} for {whom}", what=self.movement, whom=self.line)
 
 
 class Sending(Reading):
@@ -98,13 +101,13 @@ class ReportLink(Reading):
 class State(models.TextChoices):
     """How a parcel was when it was opened."""
 
-    GOOD = "good", "good"
-    DRY = "dry", "dry"
-    WET = "wet", "wet or mouldy"
-    FROZEN = "frozen", "frozen"
-    HOT = "hot", "overheated or grown"
-    DAMAGED = "damaged", "damaged"
-    MISSING = "missing", "never arrived"
+    GOOD = "good", _("good")
+    DRY = "dry", _("dry")
+    WET = "wet", _("wet or mouldy")
+    FROZEN = "frozen", _("frozen")
+    HOT = "hot", _("overheated or grown")
+    DAMAGED = "damaged", _("damaged")
+    MISSING = "missing", _("never arrived")
 
 
 class Arrival(Reading):
@@ -117,14 +120,14 @@ class Arrival(Reading):
 class Grievance(models.TextChoices):
     """What a buyer complains of."""
 
-    SHORT = "short", "too few"
-    NAME = "name", "wrong name"
-    DRY = "dry", "dry"
-    MOULDY = "mouldy", "mouldy"
-    DEAD = "dead", "dead or frozen"
-    FAILED = "failed", "did not strike"
-    LATE = "late", "late"
-    OTHER = "other", "something else"
+    SHORT = "short", _("too few")
+    NAME = "name", _("wrong name")
+    DRY = "dry", _("dry")
+    MOULDY = "mouldy", _("mouldy")
+    DEAD = "dead", _("dead or frozen")
+    FAILED = "failed", _("did not strike")
+    LATE = "late", _("late")
+    OTHER = "other", _("something else")
 
 
 class Complaint(Reading):
@@ -139,7 +142,9 @@ class Complaint(Reading):
         constraints = [models.CheckConstraint(condition=models.Q(count__gt=0), name="complaint_of_something")]
 
     def __str__(self) -> str:
-        return f"{self.count} of {self.line}: {self.get_what_display()}"
+        return say(
+            "{count} of {line}: {what}", count=self.count, line=self.line, what=self.get_what_display()
+        )
 
 
 class Replacement(models.Model):
@@ -149,7 +154,7 @@ class Replacement(models.Model):
     complaint = models.ForeignKey(Complaint, models.PROTECT, related_name="replacements")
 
     def __str__(self) -> str:
-        return f"{self.order} for {self.complaint}"
+        return say("{what} for {whom}", what=self.order, whom=self.complaint)
 
 
 class Payment(Reading):
@@ -177,7 +182,7 @@ class Receipt(Reading):
     cancels = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="cancelled_by")
 
     def __str__(self) -> str:
-        return f"receipt {self.number}"
+        return say("receipt {number}", number=self.number)
 
 
 class StrikeReport(Reading):

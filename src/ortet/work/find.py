@@ -9,13 +9,18 @@ from ortet.ledger.models import Kind, Lot, MotherPlant, Place
 from ortet.ledger.places import LOOSE, ON_HAND
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, to_say
 
 __all__ = ["bag", "lot", "mother", "place", "store", "where_lot_is"]
 
 
 def _near(word: str, among: list[str]) -> str:
     near = get_close_matches(word, among, n=3, cutoff=0.5)
-    return f" Near it: {', '.join(near)}." if near else ""
+    return say(" Near it: {near}.", near=", ".join(near)) if near else ""
+
+
+def _either(kinds: Sequence[Kind]) -> str:
+    return say(" or ").join(str(Kind(kind).label) for kind in kinds)
 
 
 def lot(text: str) -> Lot:
@@ -36,10 +41,18 @@ def lot(text: str) -> Lot:
     except ValueError as error:
         marks = [mark for mark in Lot.objects.values_list("mark", flat=True) if mark]
         raise Unknown(
-            f"There is no lot marked {text!r}, and as a code: {error}{_near(text, marks)}"
+            say(
+                "There is no lot marked {text!r}, and as a code: {error}{near}",
+                text=text,
+                error=error,
+                near=_near(text, marks),
+            )
         ) from None
     raise Unknown(
-        f"{codes.show(code)} is a well-formed code, but no lot in this book carries it. Nothing was booked."
+        say(
+            "{code} is a well-formed code, but no lot in this book carries it. Nothing was booked.",
+            code=codes.show(code),
+        )
     )
 
 
@@ -49,7 +62,13 @@ def mother(accession: str) -> MotherPlant:
     if found := plants.filter(accession_key=fold(accession)).first():
         return found
     near = _near(accession, list(MotherPlant.objects.values_list("accession", flat=True)))
-    raise Unknown(f"There is no mother plant {accession!r}.{near} Add it first. Nothing was booked.")
+    raise Unknown(
+        say(
+            "There is no mother plant {accession!r}.{near} Add it first. Nothing was booked.",
+            accession=accession,
+            near=near,
+        )
+    )
 
 
 def place(text: str, *kinds: Kind) -> Place:
@@ -60,10 +79,15 @@ def place(text: str, *kinds: Kind) -> Place:
         return found
     if found := places.filter(name_key=fold(text)).first():  # no two of them share a name
         return found
-    what = " or ".join(Kind(kind).label for kind in wanted)
+    what = _either(wanted)
     near = _near(text, list(places.values_list("name", flat=True)))
     raise Unknown(
-        f"There is no {what} called {text!r}.{near} Add it first, or pick another. Nothing was booked."
+        say(
+            "There is no {what} called {text!r}.{near} Add it first, or pick another. Nothing was booked.",
+            what=what,
+            text=text,
+            near=near,
+        )
     )
 
 
@@ -77,11 +101,14 @@ def store(text: str) -> Place:
     return place(text, Kind.STORE)
 
 
+SUCH = to_say("Name such a place")
 # What is done instead with cuttings that stand struck or potted, where wood is asked for.
 INSTEAD = {
-    Kind.BATCH: "What was struck is potted on, sold or given up; a batch goes to another bench whole",
-    Kind.GROUND: "What was potted is moved to another standing ground, sold or given up",
-    Kind.PARCEL: "What is packed leaves with its parcel, or is unpacked first: correct the movement that packed it",
+    Kind.BATCH: to_say("What was struck is potted on, sold or given up; a batch goes to another bench whole"),
+    Kind.GROUND: to_say("What was potted is moved to another standing ground, sold or given up"),
+    Kind.PARCEL: to_say(
+        "What is packed leaves with its parcel, or is unpacked first: correct the movement that packed it"
+    ),
 }
 
 
@@ -112,13 +139,32 @@ def where_lot_is(
         if len(only) == 1:
             return only[0]
     if not places:
-        raise Refused(f"Nothing of lot {lot} is on hand. Nothing was booked.")
-    raise Refused(f"Lot {lot} is in {', '.join(map(str, places))}: say which. Nothing was booked.")
+        raise Refused(say("Nothing of lot {lot} is on hand. Nothing was booked.", lot=lot))
+    raise Refused(
+        say(
+            "Lot {lot} is in {places}: say which. Nothing was booked.",
+            lot=lot,
+            places=", ".join(map(str, places)),
+        )
+    )
 
 
 def _refuse_other(there: Place, among: Sequence[Kind]) -> NoReturn:
-    wanted = " or ".join(Kind(kind).label for kind in among)
     if there.kind == Kind.PARCEL and tuple(among) == LOOSE:
-        raise Refused(f"{str(there).capitalize()} is closed. {INSTEAD[Kind.PARCEL]}. Nothing was booked.")
-    instead = INSTEAD.get(Kind(there.kind), "Name such a place")
-    raise Refused(f"{there} is a {Kind(there.kind).label}, not a {wanted}. {instead}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{there} is closed. {instead}. Nothing was booked.",
+                there=str(there).capitalize(),
+                instead=say(INSTEAD[Kind.PARCEL]),
+            )
+        )
+    instead = say(INSTEAD.get(Kind(there.kind), SUCH))
+    raise Refused(
+        say(
+            "{there} is a {kind}, not a {wanted}. {instead}. Nothing was booked.",
+            there=there,
+            kind=Kind(there.kind).label,
+            wanted=_either(among),
+            instead=instead,
+        )
+    )

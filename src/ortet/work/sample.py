@@ -10,6 +10,7 @@ from ortet.evidence.sampling import Allowed, Pull, allowed, bad_ones, chance_uns
 from ortet.ledger import stock
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Kind, Lot, Nursery
+from ortet.wood.speech import say, say_many
 
 from . import find
 
@@ -65,7 +66,9 @@ def sample(asked: Sampling, today: date | None = None) -> Sample:
     lying = {str(row.place): row.count for row in stock.balances().filter(lot=lot)}
     on_hand = sum(lying.values())
     if not on_hand:
-        raise Refused(f"Nothing of lot {lot} is on hand, so there is nothing to pull. Nothing was booked.")
+        raise Refused(
+            say("Nothing of lot {lot} is on hand, so there is nothing to pull. Nothing was booked.", lot=lot)
+        )
     day = today or Nursery.get().now().astimezone(Nursery.get().tz).date()
     seed = _seed(lot, day) if asked.seed is None else asked.seed
     try:
@@ -74,7 +77,7 @@ def sample(asked: Sampling, today: date | None = None) -> Sample:
         told = allowed(on_hand, looked, asked.found or 0, asked.confidence, asked.sees)
         bad = bad_ones(on_hand, asked.share)
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was reckoned.") from None
+        raise Refused(say("{error}. Nothing was reckoned.", error=error)) from None
     return Sample(
         lot=lot,
         on_hand=on_hand,
@@ -84,7 +87,7 @@ def sample(asked: Sampling, today: date | None = None) -> Sample:
         shows=1.0 - chance_unseen(on_hand, max(bad, 1), size, asked.sees),
         seed=seed,
         pulls=tuple(pull(list(lying.items()), size, seed)),
-        kinds={str(row.place): Kind(row.place.kind).label for row in stock.balances().filter(lot=lot)},
+        kinds={str(row.place): str(Kind(row.place.kind).label) for row in stock.balances().filter(lot=lot)},
         clean=allowed(on_hand, looked, 0, asked.confidence, asked.sees),
         told=told if asked.found is not None else None,
     )
@@ -108,31 +111,60 @@ def in_words(card: Sample) -> Words:
     asked, sure = card.asked, f"{100 * card.asked.confidence:g} %"
     share = f"{100 * asked.share:g} %"
     if not card.bad:
-        how_many = f"{share} of {card.on_hand} is less than one cutting, and no sample shows that: look at all {card.on_hand}."
-    elif card.is_all:
-        how_many = f"Look at all {card.on_hand}: if {card.bad} of them ({share}) are bad, one shows with {100 * card.shows:.0f} %."
-    else:
-        how_many = (
-            f"Look at {card.size} of {card.on_hand}: if {card.bad} of them ({share}) are bad, at least one shows with "
-            f"{100 * card.shows:.1f} %."
+        how_many = say(
+            "{share} of {on_hand} is less than one cutting, and no sample shows that: look at all {on_hand}.",
+            share=share,
+            on_hand=card.on_hand,
         )
-    if card.told is None:
-        return Words(how_many, (f"If none is bad, {_clean(card.clean)}, {sure} sure.",))
+    elif card.is_all:
+        how_many = say(
+            "Look at all {on_hand}: if {bad} of them ({share}) are bad, one shows with {shows:.0f} %.",
+            on_hand=card.on_hand,
+            bad=card.bad,
+            share=share,
+            shows=100 * card.shows,
+        )
+    else:
+        how_many = say(
+            "Look at {size} of {on_hand}: if {bad} of them ({share}) are bad, at least one shows with {shows:.1f} %.",
+            size=card.size,
+            on_hand=card.on_hand,
+            bad=card.bad,
+            share=share,
+            shows=100 * card.shows,
+        )
+    return Words(how_many, (_means(card, sure),))
+
+
+def _means(card: Sample, sure: str) -> str:
     told = card.told
+    if told is None:
+        return say("If none is bad, {clean}, {sure} sure.", clean=_clean(card.clean), sure=sure)
     if not told.found:
-        return Words(how_many, (f"None of {told.looked} was bad: {_clean(told)}, {sure} sure.",))
-    likely = round(told.lot * told.found / told.looked)
-    between = f"between {told.low} and {told.high}" if told.high > told.low else "just so many"
-    return Words(
-        how_many,
-        (
-            f"{told.found} of {told.looked} {'were' if told.found > 1 else 'was'} bad: of the whole lot of {told.lot} "
-            f"about {likely}, {between}, {sure} sure.",
-        ),
+        return say(
+            "None of {looked} was bad: {clean}, {sure} sure.",
+            looked=told.looked,
+            clean=_clean(told),
+            sure=sure,
+        )
+    between = say("between {low} and {high}", low=told.low, high=told.high)
+    return say_many(
+        "{count} of {looked} was bad: of the whole lot of {lot} about {likely}, {between}, {sure} sure.",
+        "{count} of {looked} were bad: of the whole lot of {lot} about {likely}, {between}, {sure} sure.",
+        told.found,
+        looked=told.looked,
+        lot=told.lot,
+        likely=round(told.lot * told.found / told.looked),
+        between=between if told.high > told.low else say("just so many"),
+        sure=sure,
     )
 
 
 def _clean(told: Allowed) -> str:
     if not told.most:
-        return "none in the lot is"
-    return f"the lot may still hold up to {told.most} bad ones ({100 * told.most_share:.1f} %)"
+        return say("none in the lot is")
+    return say(
+        "the lot may still hold up to {most} bad ones ({share:.1f} %)",
+        most=told.most,
+        share=100 * told.most_share,
+    )

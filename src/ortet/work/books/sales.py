@@ -106,4 +106,6 @@ def spent_on(year: Year) -> list[tuple[str, Decimal, Decimal]]:
     for bill in Expense.objects.filter(on__gte=year.first, on__lte=year.last):
         nets[bill.outlay][0] += bill.net
         nets[bill.outlay][1] += bill.tax
-    return [(Outlay(kind).label, nets[kind][0], nets[kind][1]) for kind in Outlay.values if any(nets[kind])]
+    return [
+        (str(Outlay(kind).label), nets[kind][0], nets[kind][1]) for kind in Outlay.values if any(nets[kind])
+    ]

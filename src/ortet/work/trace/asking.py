@@ -10,12 +10,13 @@ from ortet.ledger.models import Batch, Buyer, Kind, Lot, MotherPlant, Order, Pla
 from ortet.ledger.places import NAMED
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 __all__ = ["Ambiguous", "Asked", "asked"]
 
 # The word before a name that says what it is the name of, where several things share it.
 WORDS = ("lot", "place", "tray", "mother", "order", "buyer")
-SAME = {kind.label: "place" for kind in NAMED} | {"mother plant": "mother", "accession": "mother"}
+SAME = {str(kind.label): "place" for kind in NAMED} | {"mother plant": "mother", "accession": "mother"}
 
 
 class Ambiguous(Refused):
@@ -23,7 +24,13 @@ class Ambiguous(Refused):
 
     def __init__(self, text: str, choices: list[str]) -> None:
         self.choices = choices
-        super().__init__(f"Several things are called {text!r}. Say which: {', '.join(choices)}.")
+        super().__init__(
+            say(
+                "Several things are called {text!r}. Say which: {choices}.",
+                text=text,
+                choices=", ".join(choices),
+            )
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +50,12 @@ class Asked:
 
 
 def _of_lot(lot: Lot) -> Asked:
-    mark = f" ({lot.mark})" if lot.mark else ""
-    return Asked("lot", codes.show(lot.code), f"lot {lot}{mark}, {lot.variety}", frozenset({lot.pk}))
+    says = (
+        say("lot {lot} ({mark}), {variety}", lot=lot, mark=lot.mark, variety=lot.variety)
+        if lot.mark
+        else say("lot {lot}, {variety}", lot=lot, variety=lot.variety)
+    )
+    return Asked("lot", codes.show(lot.code), says, frozenset({lot.pk}))
 
 
 def _of_place(place: Place) -> Asked:
@@ -58,13 +69,13 @@ def _of_mothers(mothers: list[MotherPlant], word: str, text: str, says: str) -> 
 
 
 def _of_mother(mother: MotherPlant) -> Asked:
-    says = f"mother plant {mother.accession}, {mother.variety}"
+    says = say("mother plant {accession}, {variety}", accession=mother.accession, variety=mother.variety)
     return _of_mothers([mother], "mother", mother.accession, says)
 
 
 def _at_place(place: Place) -> Asked:
     if place.kind == Kind.SITE:
-        says = f"all that was taken at {place}"
+        says = say("all that was taken at {place}", place=place)
         return _of_mothers(list(place.mothers_here.all()), "place", place.name, says)
     return _of_place(place)
 
@@ -81,20 +92,21 @@ def _trays(text: str) -> Iterator[Asked]:
     batches = [row for row in Batch.objects.filter(tray__iexact=text).select_related("place") if row.tray]
     if batches:
         lay = {pair for batch in batches for pair in lineage.lay_in(batch.place)}
-        yield Asked("tray", batches[0].tray, f"tray {batches[0].tray}", frozenset(), frozenset(lay))
+        tray = batches[0].tray
+        yield Asked("tray", tray, say("tray {tray}", tray=tray), frozenset(), frozenset(lay))
 
 
 def _orders(text: str) -> Iterator[Asked]:
     number = text.removeprefix("#")
     if number.isdecimal() and len(number) < 10:
         for order in Order.objects.filter(number=int(number)).select_related("buyer"):
-            says = f"order {order.number} of {order.buyer}"
+            says = say("order {number} of {buyer}", number=order.number, buyer=order.buyer)
             yield Asked("order", str(order.number), says, frozenset(lineage.sold_to(order)))
 
 
 def _buyers(text: str) -> Iterator[Asked]:
     for buyer in Buyer.objects.filter(name_key=fold(text)):
-        says = f"all that {buyer} bought"
+        says = say("all that {buyer} bought", buyer=buyer)
         yield Asked("buyer", buyer.name, says, frozenset(lineage.sold_to(buyer)))
 
 
@@ -133,7 +145,7 @@ def _near(text: str) -> str:
         *Lot.objects.exclude(mark=None).values_list("mark", flat=True),
     ]
     near = get_close_matches(text, filter(None, names), n=3, cutoff=0.6)
-    return f" Near it: {', '.join(near)}." if near else ""
+    return say(" Near it: {near}.", near=", ".join(near)) if near else ""
 
 
 def asked(text: str) -> Asked:
@@ -148,7 +160,9 @@ def asked(text: str) -> Asked:
     """
     text = " ".join(text.replace("\0", " ").split())
     if not text:
-        raise Refused("Say what to trace: a code, a mark, a name, an accession number or an order's number.")
+        raise Refused(
+            say("Say what to trace: a code, a mark, a name, an accession number or an order's number.")
+        )
     if "://" in text:  # a scanner types the whole address that a label's code holds
         text = text.rstrip("/").rpartition("/")[2]
     only, rest = "", text
@@ -166,9 +180,14 @@ def asked(text: str) -> Asked:
         raise Ambiguous(rest, [match.called for match in matches])
     if matches:
         return matches[0]
-    said = f"Nothing in this book is called {text!r}: no code, mark, place, accession, order or buyer."
+    said = say(
+        "Nothing in this book is called {text!r}: no code, mark, place, accession, order or buyer.", text=text
+    )
     if codes.is_code(rest):
-        said = f"{codes.show(codes.read(rest))} is a well-formed code, but nothing in this book carries it."
+        said = say(
+            "{code} is a well-formed code, but nothing in this book carries it.",
+            code=codes.show(codes.read(rest)),
+        )
     elif len(rest.replace("-", "").replace(" ", "")) == codes.PAYLOAD + 1 and any(map(str.isdigit, rest)):
-        said += " If it is a code, a character was misread: read the label again."
+        said += say(" If it is a code, a character was misread: read the label again.")
     raise Unknown(f"{said}{_near(rest)}")
