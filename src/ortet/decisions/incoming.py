@@ -125,7 +125,7 @@ def _open(one: LiesOpen, now: float) -> Task:
         kind="parcel",
         lots=(),
         bags=(),
-        place=say("parcel {parcel}", parcel=one.number),
+        place=f"parcel {one.number}",
         count=one.count,
         waiting=SPOILS * one.count,
         due=one.since + DAY,

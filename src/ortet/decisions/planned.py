@@ -203,7 +203,7 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
         kind="post",
         lots=one.lots,
         bags=one.bags,
-        place=say("order {order}", order=one.order),
+        place=f"order {one.order}",
         count=one.count,
         waiting=0.0,
         due=_hour(due, zone_offset),

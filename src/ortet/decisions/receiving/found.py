@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from ortet.science.species import species
+from ortet.wood.speech import say, to_say
 
 __all__ = [
     "BUDS",
@@ -17,6 +18,7 @@ __all__ = [
     "Found",
     "bands",
     "percent",
+    "pests_of",
     "water_lost",
 ]
 
@@ -24,7 +26,7 @@ BUDS = ("tight", "swelling", "open")
 SMELLS = ("fresh", "musty", "sour")
 WATERS = ("none", "droplets", "pooled")
 CLEAR = ("clear", "unclear")
-LABELS = ("legible", "unreadable", "missing")
+LABELS = ("legible", to_say("unreadable"), to_say("missing"))
 
 # Of the start mass, beyond which most is lost whatever is done: roses at 33 % water, from 48 %, lost 22 % of their mass and 44
 # plants in 100 (HortScience 25:863, 1990). [published, of roses]
@@ -62,28 +64,54 @@ class Found:
         for name in ("counted", "mouldy", "dead", "bored", "scratch_green", "scratch_of"):
             value = getattr(self, name)
             if value is not None and value < 0:
-                raise ValueError(f"{value} {name.replace('_', ' ')}: a count is nothing or more")
+                raise ValueError(
+                    say(
+                        "{value} {what}: a count is nothing or more",
+                        value=value,
+                        what=say(name.replace("_", " ")),
+                    )
+                )
         for grams in (self.sent_g, self.came_g):
             if grams is not None and not (isfinite(grams) and grams > 0):
-                raise ValueError(f"{grams:g} g: wood weighs more than nothing")
+                raise ValueError(say("{grams:g} g: wood weighs more than nothing", grams=grams))
         if (self.scratch_of is None) != (self.scratch_green is None):
-            raise ValueError("a scratch test needs both: how many were green, of how many")
+            raise ValueError(say("a scratch test needs both: how many were green, of how many"))
         if self.scratch_of is not None and (self.scratch_green or 0) > self.scratch_of:
             raise ValueError(
-                f"scratch test {self.scratch_green} green of {self.scratch_of}: more than were tested"
+                say(
+                    "scratch test {scratch_green} green of {scratch_of}: more than were tested",
+                    scratch_green=self.scratch_green,
+                    scratch_of=self.scratch_of,
+                )
             )
         if self.callus is not None and not 0 <= self.callus <= 4:
-            raise ValueError(f"callus {self.callus}: score 0 (none) to 4 (full ring)")
+            raise ValueError(say("callus {callus}: score 0 (none) to 4 (full ring)", callus=self.callus))
         if self.counted is not None and (self.dead or 0) + (self.bored or 0) > self.counted:
             raise ValueError(
-                f"{self.dead or 0} dead and {self.bored or 0} bored of {self.counted} counted: count again"
+                say(
+                    "{dead} dead and {bored} bored of {counted} counted: count again",
+                    dead=self.dead or 0,
+                    bored=self.bored or 0,
+                    counted=self.counted,
+                )
             )
         if self.counted is not None and (self.mouldy or 0) + (self.dead or 0) > self.counted:
             raise ValueError(
-                f"{self.mouldy or 0} mouldy and {self.dead or 0} dead of {self.counted} counted: count again"
+                say(
+                    "{mouldy} mouldy and {dead} dead of {counted} counted: count again",
+                    mouldy=self.mouldy or 0,
+                    dead=self.dead or 0,
+                    counted=self.counted,
+                )
             )
         if self.counted is not None and (self.scratch_of or 0) > self.usable:
-            raise ValueError(f"{self.scratch_of} scratched of {self.usable} that look alive: count again")
+            raise ValueError(
+                say(
+                    "{scratch_of} scratched of {usable} that look alive: count again",
+                    scratch_of=self.scratch_of,
+                    usable=self.usable,
+                )
+            )
 
     @property
     def usable(self) -> int:
@@ -108,6 +136,12 @@ def water_lost(found: Found) -> float | None:
     if found.stated and found.counted:
         ratio *= found.stated / found.counted
     return 1.0 - ratio
+
+
+def pests_of(found: Found) -> str:
+    """Name the pests that were seen on the bark."""
+    seen = ((say("scale"), found.scale), (say("mites or their eggs"), found.mites))
+    return say(" and ").join(word for word, is_seen in seen if is_seen)
 
 
 def percent(share: float) -> str:

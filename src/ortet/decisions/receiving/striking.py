@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ortet.decisions.take.chain import Beta, Chain
+from ortet.wood.speech import say
 
 from .found import Found, percent
 
@@ -30,7 +31,13 @@ class Likely:
     @property
     def says(self) -> str:
         """The whole in a sentence."""
-        return f"About {self.middle} of {self.of} will probably strike ({self.low} to {self.high}, nine times in ten)."
+        return say(
+            "About {middle} of {of} will probably strike ({low} to {high}, nine times in ten).",
+            middle=self.middle,
+            of=self.of,
+            low=self.low,
+            high=self.high,
+        )
 
 
 def likely(found: Found, strike: Beta, rests_on: str = "") -> Likely:
@@ -46,10 +53,10 @@ def likely(found: Found, strike: Beta, rests_on: str = "") -> Likely:
     if tested:
         rest = Chain([Beta(green + JEFFREYS, tested - green + JEFFREYS)]).through(many - tested)
         held[green : green + rest.probability.size] = rest.probability
-        test = f"{green} green of {tested} scratched"
+        test = say("{green} green of {tested} scratched", green=green, tested=tested)
     else:
         held[many] = 1.0
-        test = "no scratch test: all that look alive are taken to be"
+        test = say("no scratch test: all that look alive are taken to be")
     struck = Chain([strike]).onward(held)
     alive = float(held @ np.arange(many + 1)) / many if many else 0.0
     return Likely(
@@ -59,5 +66,10 @@ def likely(found: Found, strike: Beta, rests_on: str = "") -> Likely:
         struck.quantile(0.95),
         struck.mean,
         alive,
-        f"{test}; of sound ones {percent(strike.mean)} strike. {rests_on}".strip(),
+        say(
+            "{test}; of sound ones {share} strike. {rests_on}",
+            test=test,
+            share=percent(strike.mean),
+            rests_on=rests_on,
+        ).strip(),
     )

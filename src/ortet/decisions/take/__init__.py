@@ -44,7 +44,6 @@ from ortet.decisions.take.wishes import (
     Stream,
     Target,
     check,
-    number,
 )
 
 __all__ = [
@@ -76,7 +75,6 @@ __all__ = [
     "cuttings_to_take",
     "exact_chance",
     "mother_lines",
-    "number",
     "plan_taking",
     "share_among",
     "shortage",

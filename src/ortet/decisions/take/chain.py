@@ -18,6 +18,8 @@ from math import comb, isfinite, prod
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import say
+
 __all__ = [
     "MOST",
     "SUREST",
@@ -59,7 +61,11 @@ class Beta:
         return self.a / (self.a + self.b)
 
     def __str__(self) -> str:
-        return f"about {self.mean:.0%}, known as from {self.a + self.b:.3g} cuttings"
+        return say(
+            "about {mean:.0%}, known as from {cuttings:.3g} cuttings",
+            mean=self.mean,
+            cuttings=self.a + self.b,
+        )
 
 
 Stage = float | Beta  # a known share [0-1], or what is known of it

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
+from ortet.wood.speech import counted, say, say_many
+
 from .chain import MOST, Chain, OutOfReach, cuttings_to_take, through
 from .rest import give_rest
 from .together import together
@@ -23,7 +25,7 @@ from .told import (
     target_lines,
 )
 from .ways import Mix, Needs, Way, best, mixes, ways
-from .wishes import Ask, Conflict, Contradiction, Stream, check, number
+from .wishes import Ask, Conflict, Contradiction, Stream, check
 
 __all__ = ["plan_taking"]
 
@@ -152,21 +154,34 @@ def _too_many_musts(ask: Ask, variety: str, priorities: Sequence[int]) -> Confli
         except OutOfReach:
             asked = MOST + 1
         alone.append((stream, musts, totals[-1]))
-    lacking = f"{number(asked - most, 'more cutting')}" if asked <= MOST else "far more cuttings"
-    relax = [f"let the mother plants give {lacking}"]
+    lacking = (
+        say_many("{count:,} more cutting", "{count:,} more cuttings", asked - most)
+        if asked <= MOST
+        else say("far more cuttings")
+    )
+    relax = [say("let the mother plants give {lacking}", lacking=lacking)]
     if len(alone) == 1:
         stream, musts, total = alone[0]
         sure = min(ask.sure(target) for target in musts)
         came = through(most, ask.shares(stream))
-        relax.append(f"promise {came.surely(sure)} in all instead of {total}")
-        relax.append(f"accept a confidence of {came.at_least(total):.2f}")
+        relax.append(say("promise {surely} in all instead of {total}", surely=came.surely(sure), total=total))
+        relax.append(say("accept a confidence of {chance:.2f}", chance=came.at_least(total)))
     else:
-        relax.append("promise less")
-    need = number(asked, "cutting") if asked <= MOST else f"more than {MOST:,} cuttings"
+        relax.append(say("promise less"))
+    need = counted(asked, "cutting") if asked <= MOST else say("more than {most:,} cuttings", most=MOST)
+    first = f"{relax[0][0].upper()}{relax[0][1:]}"
     return Conflict(
         tuple(keys),
-        f"{variety}: {', '.join(keys)} must be met and need {need} together, but the mother plants may give {most:,}.",
-        f"{relax[0][0].upper()}{relax[0][1:]}, {', '.join(relax[1:-1])}{',' if len(relax) > 2 else ''} or {relax[-1]}.",
+        say(
+            "{variety}: {targets} must be met and need {need} together, but the mother plants may give {most:,}.",
+            variety=variety,
+            targets=", ".join(keys),
+            need=need,
+            most=most,
+        ),
+        say("{first}, {second}, or {third}.", first=first, second=relax[1], third=relax[2])
+        if len(relax) > 2
+        else say("{first}, or {second}.", first=first, second=relax[1]),
     )
 
 
@@ -245,9 +260,15 @@ def _wanted(ask: Ask, variety: str, full: dict[Stream, _Full]) -> int | None:
 def _cause(ask: Ask, variety: str, full: dict[Stream, _Full], binding: Sequence[LimitLine]) -> str:
     wanted, most = _wanted(ask, variety, full), ask.most(variety)
     if wanted is not None and wanted <= most:
-        return f"{' and '.join(line.name for line in binding)}: other targets come first."
-    asked = f"more than {MOST:,}" if wanted is None else f"{wanted:,}"
-    return f"{asked} cuttings of {variety} wanted, {most:,} to be had; other targets come first, or the rest is too little."
+        limits = say(" and ").join(line.name for line in binding)
+        return say("{limits}: other targets come first.", limits=limits)
+    asked = say("more than {most:,}", most=MOST) if wanted is None else say("{count:,}", count=wanted)
+    return say(
+        "{asked} cuttings of {variety} wanted, {most:,} to be had; other targets come first, or the rest is too little.",
+        asked=asked,
+        variety=variety,
+        most=most,
+    )
 
 
 def _shoot(ask: Ask, variety: str) -> int:
@@ -284,12 +305,21 @@ def _short(
 def _binds(shortages: Sequence[Shortage], binding: Sequence[LimitLine]) -> tuple[str, ...]:
     return (
         *(
-            f"{line.name}: {line.asked:,} cuttings would be taken, {line.most:,} are allowed."
+            say(
+                "{limit}: {asked:,} cuttings would be taken, {most:,} are allowed.",
+                limit=line.name,
+                asked=line.asked,
+                most=line.most,
+            )
             for line in binding
         ),
         *(
-            f"{short.variety}: the mother plants may give {short.may_give:,} cuttings, "
-            f"{'far more' if short.wanted is None else format(short.wanted, ',')} are wanted."
+            say(
+                "{variety}: the mother plants may give {may_give:,} cuttings, {wanted} are wanted.",
+                variety=short.variety,
+                may_give=short.may_give,
+                wanted=say("far more") if short.wanted is None else say("{count:,}", count=short.wanted),
+            )
             for short in shortages
         ),
     )
@@ -297,11 +327,22 @@ def _binds(shortages: Sequence[Shortage], binding: Sequence[LimitLine]) -> tuple
 
 def _would_change(shortages: Sequence[Shortage], binding: Sequence[LimitLine]) -> tuple[str, ...]:
     return (
-        *(f"{line.name} raised by {line.asked - line.most:,}: it would not bind." for line in binding),
         *(
-            f"{short.variety}: {number(short.shoots_lacking, 'more shoot')} would meet every target."
+            say(
+                "{limit} raised by {count:,}: it would not bind.",
+                limit=line.name,
+                count=line.asked - line.most,
+            )
+            for line in binding
+        ),
+        *(
+            say(
+                "{variety}: {shoots} would meet every target.",
+                variety=short.variety,
+                shoots=counted(short.shoots_lacking, "more shoot"),
+            )
             if short.shoots_lacking is not None
-            else f"{short.variety}: rates known better; count a batch."
+            else say("{variety}: rates known better; count a batch.", variety=short.variety)
             for short in shortages
         ),
     )
@@ -309,13 +350,17 @@ def _would_change(shortages: Sequence[Shortage], binding: Sequence[LimitLine]) -
 
 def _assumed(ask: Ask, binding: Sequence[LimitLine]) -> tuple[str, ...]:
     told = [
-        "Each share that is not known is drawn once for the season, the same for all cuttings of a variety and use.",
-        "What comes through serves the targets of a variety and use in turn: by priority, then worth.",
-        "A later priority never takes from an earlier one; within a priority the most worth is promised.",
-        "Different varieties and uses have luck of their own.",
+        say(
+            "Each share that is not known is drawn once for the season, the same for all cuttings of a variety and use."
+        ),
+        say("What comes through serves the targets of a variety and use in turn: by priority, then worth."),
+        say(
+            "A later priority never takes from an earlier one; within a priority the most worth is promised."
+        ),
+        say("Different varieties and uses have luck of their own."),
     ]
     if any(isinstance(step.share, float | int) for steps in ask.steps.values() for step in steps):
-        told.append("A share given as one figure is taken as known.")
+        told.append(say("A share given as one figure is taken as known."))
     if binding:
-        told.append("What one more shoot is worth holds with all other varieties as planned.")
+        told.append(say("What one more shoot is worth holds with all other varieties as planned."))
     return tuple(told)

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
 from ortet.decisions.solver import Model, Solved, Watch
+from ortet.wood.speech import say
 
 from .ways import MILLION, Way
 from .wishes import Ask, Conflict, Contradiction, Limit, Stream
@@ -99,9 +100,17 @@ def _check_musts(ask: Ask, fronts: Mapping[Stream, Sequence[Way]]) -> None:
             conflicts.append(
                 Conflict(
                     (limit.name, *keys),
-                    f"{limit.name}: {', '.join(keys)} must be met and need {least:,} cuttings together, but at most "
-                    f"{limit.most:,} are allowed.",
-                    f"Raise it by {least - limit.most:,}, promise less, or accept a lower confidence.",
+                    say(
+                        "{limit}: {targets} must be met and need {least:,} cuttings together, but at most {most:,} are allowed.",
+                        limit=limit.name,
+                        targets=", ".join(keys),
+                        least=least,
+                        most=limit.most,
+                    ),
+                    say(
+                        "Raise it by {count:,}, promise less, or accept a lower confidence.",
+                        count=least - limit.most,
+                    ),
                 )
             )
     if conflicts:

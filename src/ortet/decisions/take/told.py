@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ortet.wood.speech import counted, say
+
 from .chain import MOST, Through
 from .ways import MILLION, Mix, Way
-from .wishes import Ask, Mother, Stream, Target, number
+from .wishes import Ask, Mother, Stream, Target
 
 __all__ = [
     "LimitLine",
@@ -133,13 +135,18 @@ def target_lines(
         chance, sure = came.at_least(before + target.count), ask.sure(target)
         before += planned
         if planned == target.count:
-            reason = f"Met: the chance is {chance:.0%}, {sure:.0%} was asked."
+            reason = say("Met: the chance is {chance:.0%}, {sure:.0%} was asked.", chance=chance, sure=sure)
         elif wanted is None:
-            reason = (
-                f"Gives way, {planned} of {target.count}: what comes through is known too vaguely. {cause}"
+            reason = say(
+                "Gives way, {planned} of {count}: what comes through is known too vaguely. {cause}",
+                planned=planned,
+                count=target.count,
+                cause=cause,
             )
         else:
-            reason = f"Gives way, {planned} of {target.count}. {cause}"
+            reason = say(
+                "Gives way, {planned} of {count}. {cause}", planned=planned, count=target.count, cause=cause
+            )
         lines.append(TargetLine(target, planned, chance, reason))
     return lines
 
@@ -155,7 +162,7 @@ def taking(ask: Ask, stream: Stream, way: Way, came: Through, wanted: int | None
         low=came.quantile(0.1),
         middle=came.quantile(0.5),
         high=came.quantile(0.9),
-        rests_on="; ".join(map(str, steps)) or "nothing is lost",
+        rests_on="; ".join(map(str, steps)) or say("nothing is lost"),
     )
 
 
@@ -183,10 +190,18 @@ def mother_lines(ask: Ask, variety: str, cuttings: int) -> list[MotherLine]:
     for mother, count in zip(mothers, share_among(cuttings, mothers), strict=True):
         shoots = None if mother.shoots is None else -(-count // mother.per_shoot)
         if len(mothers) == 1:
-            reason = f"The only mother plant; {mother.most - count} of {mother.most} stay on it."
+            reason = say(
+                "The only mother plant; {left} of {most} stay on it.",
+                left=mother.most - count,
+                most=mother.most,
+            )
         else:
-            reason = (
-                f"{cuttings} of {most} from {len(mothers)} plants, each by what it may give ({mother.most})."
+            reason = say(
+                "{cuttings} of {most} from {plants} plants, each by what it may give ({may_give}).",
+                cuttings=cuttings,
+                most=most,
+                plants=len(mothers),
+                may_give=mother.most,
             )
         lines.append(MotherLine(mother, count, shoots, reason))
     return lines
@@ -202,8 +217,8 @@ def shortage(ask: Ask, variety: str, wanted: int | None, now: Mix, then: Mix, sh
         if after != before
     )
     gain = (sum(then.worth) - sum(now.worth)) / MILLION
-    asked = f"more than {MOST:,}" if wanted is None else f"{wanted:,}"
-    brings = ", ".join(f"{change:+d} {key}" for key, change in more) or "nothing yet"
+    asked = say("more than {most:,}", most=MOST) if wanted is None else say("{count:,}", count=wanted)
+    brings = ", ".join(f"{change:+d} {key}" for key, change in more) or say("nothing yet")
     return Shortage(
         variety,
         may_give,
@@ -212,6 +227,14 @@ def shortage(ask: Ask, variety: str, wanted: int | None, now: Mix, then: Mix, sh
         shoot,
         gain,
         more,
-        f"{variety}: {asked} cuttings wanted, the mother plants may give {may_give:,}. One more shoot "
-        f"({number(shoot, 'cutting')}) would bring {brings}, worth {gain:.4g}.",
+        say(
+            "{variety}: {asked} cuttings wanted, the mother plants may give {may_give:,}. One more shoot "
+            "({shoot}) would bring {brings}, worth {gain:.4g}.",
+            variety=variety,
+            asked=asked,
+            may_give=may_give,
+            shoot=counted(shoot, "cutting"),
+            brings=brings,
+            gain=gain,
+        ),
     )

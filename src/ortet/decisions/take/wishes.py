@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import isfinite
 
+from ortet.wood.speech import say, to_say
+
 from .chain import SUREST, Beta, Stage
 
 __all__ = [
@@ -20,7 +22,6 @@ __all__ = [
     "Stream",
     "Target",
     "check",
-    "number",
 ]
 
 KINDS = ("order", "own", "graft", "reserve", "backup")
@@ -28,11 +29,6 @@ KINDS = ("order", "own", "graft", "reserve", "backup")
 Stream = tuple[
     str, str
 ]  # variety and use: cuttings of one stream go through the same steps and serve its targets in turn
-
-
-def number(count: int, word: str) -> str:
-    """Write 1 cutting, 2 cuttings."""
-    return f"{count:,} {word}" + ("" if count == 1 else "s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +97,7 @@ class Step:
     why: str = ""
 
     def __str__(self) -> str:
-        return f"{self.name} {self.share if isinstance(self.share, Beta) else format(self.share, '.0%')}"
+        return f"{say(self.name)} {self.share if isinstance(self.share, Beta) else format(self.share, '.0%')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +184,7 @@ class Contradiction(ValueError):
 
     def __init__(self, conflicts: Iterable[Conflict]) -> None:
         self.conflicts = tuple(conflicts)
-        super().__init__("\n".join([*map(str, self.conflicts), "Nothing was planned."]))
+        super().__init__("\n".join([*map(str, self.conflicts), say("Nothing was planned.")]))
 
 
 def check(ask: Ask) -> None:
@@ -199,32 +195,36 @@ def check(ask: Ask) -> None:
 
 
 def _twice(ask: Ask) -> Iterable[Conflict]:
-    for word, keys in (
-        ("target", [one.key for one in ask.targets]),
-        ("mother plant", [one.key for one in ask.mothers]),
-        ("limit", [one.name for one in ask.limits]),
+    for words, keys in (
+        (to_say("The target {key} is named {times} times."), [one.key for one in ask.targets]),
+        (to_say("The mother plant {key} is named {times} times."), [one.key for one in ask.mothers]),
+        (to_say("The limit {key} is named {times} times."), [one.name for one in ask.limits]),
     ):
         for key, times in Counter(keys).items():
             if times > 1:
-                yield Conflict((key,), f"The {word} {key} is named {times} times.", "Name it once.")
+                yield Conflict((key,), say(words, key=key, times=times), say("Name it once."))
 
 
 def _no_wood(ask: Ask) -> Iterable[Conflict]:
     for variety in ask.varieties:
         keys = tuple(target.key for stream in ask.of(variety) for target in ask.streams[stream])
-        wanted = f"{variety}: {', '.join(keys)} {'wants' if len(keys) == 1 else 'want'} wood"
+        words = (
+            say("{variety}: {targets} wants wood", variety=variety, targets=keys[0])
+            if len(keys) == 1
+            else say("{variety}: {targets} want wood", variety=variety, targets=", ".join(keys))
+        )
         if variety not in ask.giving:
             yield Conflict(
                 keys,
-                f"{wanted}, but no mother plant of it may give any.",
-                "Add a mother plant, or take the targets out.",
+                say("{wanted}, but no mother plant of it may give any.", wanted=words),
+                say("Add a mother plant, or take the targets out."),
             )
         elif ask.most(variety) == 0:
             held = tuple(mother.key for mother in ask.giving[variety])
             yield Conflict(
                 keys + held,
-                f"{wanted}, but {', '.join(held)} may give 0 cuttings.",
-                "Raise what a mother plant may give, or take the targets out.",
+                say("{wanted}, but {mothers} may give 0 cuttings.", wanted=words, mothers=", ".join(held)),
+                say("Raise what a mother plant may give, or take the targets out."),
             )
 
 
@@ -234,8 +234,12 @@ def _no_way_through(ask: Ask) -> Iterable[Conflict]:
         if stream not in ask.steps:
             yield Conflict(
                 keys,
-                f"{variety} for {use}: nothing says what share comes through.",
-                "Give its steps, or the usual ones of its species.",
+                say(
+                    "{variety} for {use}: nothing says what share comes through.",
+                    variety=variety,
+                    use=say(use),
+                ),
+                say("Give its steps, or the usual ones of its species."),
             )
             continue
         for step in ask.steps[stream]:
@@ -243,13 +247,26 @@ def _no_way_through(ask: Ask) -> Iterable[Conflict]:
                 continue
             if not 0.0 <= step.share <= 1.0:
                 yield Conflict(
-                    keys, f"{variety} for {use}, {step.name}: a share of {step.share:g}.", "Enter 0 to 1."
+                    keys,
+                    say(
+                        "{variety} for {use}, {step}: a share of {share:g}.",
+                        variety=variety,
+                        use=say(use),
+                        step=say(step.name),
+                        share=step.share,
+                    ),
+                    say("Enter 0 to 1."),
                 )
             elif step.share == 0.0:
                 yield Conflict(
                     keys,
-                    f"{variety} for {use}, {step.name}: nothing comes through (a share of 0), so no wood is enough.",
-                    "Correct the share, or take the targets out.",
+                    say(
+                        "{variety} for {use}, {step}: nothing comes through (a share of 0), so no wood is enough.",
+                        variety=variety,
+                        use=say(use),
+                        step=say(step.name),
+                    ),
+                    say("Correct the share, or take the targets out."),
                 )
 
 
