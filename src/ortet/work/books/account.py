@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from ortet.decisions.costs import Flow, Stage
 from ortet.ledger.models import Batch, BenchSetup, Derivation, Kind, Movement, Nursery, Standing
+from ortet.wood.speech import say
 from ortet.work.evidence import season_of
 
 __all__ = ["Booked", "Stay", "booked_until", "end_of", "stays"]
@@ -147,7 +148,7 @@ def _stay(
         if batch.base_c is None or not here:
             continue
         if setup is None or not setup.watts_per_k:
-            unknown = f"what bench {standing.store} loses for each degree"
+            unknown = say("what bench {bench} loses for each degree", bench=standing.store)
             continue
         lift = max(Decimal(str(batch.base_c)) - Decimal(str(setup.air_c)), Decimal())
         kwh += Decimal(str(setup.watts_per_k)) * lift * KWH * here / setup.cells

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from ortet.decisions.costs import PARTS, Charge, Form, Heap, Part, Reckoned, Stage, reckon
 from ortet.ledger.models import Expense, Nursery, Outlay, Sale, Why
+from ortet.wood.speech import say
 
 from .account import Booked, Stay, booked_until, stays
 from .spending import minutes_on
@@ -271,11 +272,13 @@ def _unknown(
     """Return in sentences what is not known and therefore in no cost."""
     said = []
     if nursery.wage is None:
-        said.append("What an hour of work is reckoned at: no labour is in these costs but wages paid.")
+        said.append(say("What an hour of work is reckoned at: no labour is in these costs but wages paid."))
     if not any(charge.part in (Part.SHARED, Part.OWN) for charge in charges):
-        said.append("What was spent: no expense is noted.")
+        said.append(say("What was spent: no expense is noted."))
     if nursery.kwh_price is None and any(stay.kwh for stay in stood):
-        said.append("The price of a kilowatt-hour: no heat is in these costs but what was billed.")
+        said.append(say("The price of a kilowatt-hour: no heat is in these costs but what was billed."))
     lacking = sorted({stay.unknown for stay in stood if stay.unknown})
-    said += [f"{one[0].upper()}{one[1:]}: the heat of its batches is not in." for one in lacking]
+    said += [
+        say("{what}: the heat of its batches is not in.", what=one[0].upper() + one[1:]) for one in lacking
+    ]
     return said

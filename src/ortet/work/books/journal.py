@@ -22,6 +22,7 @@ from decimal import Decimal
 from ortet.ledger.models import Expense, Nursery, Outlay, Payment
 from ortet.tables.journal import JournalRow
 from ortet.wood.money import rounded
+from ortet.wood.speech import say, to_say
 
 from .receipts import ReceiptValues, receipts
 from .sold import Sold, sold
@@ -38,6 +39,16 @@ DEPOSITS = "Liabilities:Deposits of buyers"
 TAX = "Liabilities:Sales tax"
 SALES = "Income:Sales"
 CARRIAGE = "Income:Carriage"
+SPENT = {
+    Outlay.MATERIAL: to_say("Materials"),
+    Outlay.PLANTS: to_say("Plants and wood bought"),
+    Outlay.HEAT: to_say("Heat and power"),
+    Outlay.WAGES: to_say("Wages"),
+    Outlay.POSTAGE: to_say("Postage"),
+    Outlay.FEES: to_say("Fees and licences"),
+    Outlay.TOOLS: to_say("Tools and upkeep"),
+    Outlay.OTHER: to_say("Other"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,9 +197,8 @@ def _receipt(one: ReceiptValues, deposits: Decimal) -> _Entry:
 def _expenses(nursery: Nursery) -> Iterable[_Entry]:
     for bill in Expense.objects.order_by("on", "at", "id"):
         apart = bill.tax if nursery.tax_number else Decimal()
-        account = f"Expenses:{Outlay(bill.outlay).label.capitalize()}"
         sides = (
-            _Side(account, bill.net + bill.tax - apart),
+            _Side(f"Expenses:{SPENT[Outlay(bill.outlay)]}", bill.net + bill.tax - apart),
             _Side(TAX_PAID, apart),
             _Side(CASH, -(bill.net + bill.tax)),
         )
@@ -201,7 +211,11 @@ def what_is_odd() -> list[str]:
     """Return in sentences what in the books asks for a look: receipts over sales that were taken back, sales without a price."""
     all_sold = {one.movement: one for one in sold(with_taken_back=True)}
     said = [
-        f"Receipt {one.number} is for movement {number}, which was corrected since: cancel it and give another."
+        say(
+            "Receipt {receipt} is for movement {number}, which was corrected since: cancel it and give another.",
+            receipt=one.number,
+            number=number,
+        )
         for one in receipts()
         if not one.cancels and not one.cancelled_by
         for number in one.sales
@@ -210,5 +224,10 @@ def what_is_odd() -> list[str]:
     bare: list[Sold] = [one for one in all_sold.values() if one.price is None and not one.taken_back]
     if bare:
         count = sum(one.count for one in bare)
-        said.append(f"{count} cuttings or plants were sold without a price: they are in no sum of money.")
+        said.append(
+            say(
+                "{count} cuttings or plants were sold without a price: they are in no sum of money.",
+                count=count,
+            )
+        )
     return said

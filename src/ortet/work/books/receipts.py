@@ -24,6 +24,7 @@ from ortet.ledger.models import Nursery, Order, Payment, Receipt
 from ortet.ledger.slices import in_slices
 from ortet.paper.receipt import Paid, ReceiptLine, ReceiptTax
 from ortet.wood.money import Rate, rounded, taxed
+from ortet.wood.speech import say, to_say
 from ortet.work.orders import find_order
 from ortet.work.payments import payments_of
 
@@ -40,6 +41,8 @@ __all__ = [
     "standing_sales",
     "unreceipted",
 ]
+
+CARRIAGE, DEPOSIT = to_say("Carriage"), to_say("deposit")  # as they are kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,7 @@ def find_receipt(number: int) -> Receipt:
     """
     if found := _rows().filter(number=number).first():
         return found
-    raise Unknown(f"There is no receipt {number}. Nothing was booked.")
+    raise Unknown(say("There is no receipt {number}. Nothing was booked.", number=number))
 
 
 def _rows() -> QuerySet[Receipt]:
@@ -160,19 +163,30 @@ def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | No
             return before
         what = find_order(order)
         if what.is_swap:
-            raise Refused(f"Order {order} is a swap, without money. Nothing was booked.")
+            raise Refused(say("Order {order} is a swap, without money. Nothing was booked.", order=order))
         done, day = standing_sales(), timezone.localdate(at)
         its = [one for one in sold(order=order) if one.movement not in done and one.day <= day]
         if not its:
             raise Refused(
-                f"Nothing that was sold for order {order} by {day} lacks a receipt. Send or sell it first. Nothing was booked."
+                say(
+                    "Nothing that was sold for order {order} by {day} lacks a receipt. Send or sell it first. Nothing was booked.",
+                    order=order,
+                    day=day,
+                )
             )
         if all(one.is_free for one in its):
-            raise Refused(f"Order {order} makes a complaint good, without money. Nothing was booked.")
+            raise Refused(
+                say("Order {order} makes a complaint good, without money. Nothing was booked.", order=order)
+            )
         if bare := [one for one in its if one.price is None]:
             raise Refused(
-                f"Movement {bare[0].movement}, {bare[0].count} {bare[0].variety}, has no price. Correct it and sell it with one. "
-                "Nothing was booked."
+                say(
+                    "Movement {movement}, {count} {variety}, has no price. Correct it and sell it with one. "
+                    "Nothing was booked.",
+                    movement=bare[0].movement,
+                    count=bare[0].count,
+                    variety=bare[0].variety,
+                )
             )
         said = _said(what, its, day)
         return created(
@@ -199,7 +213,7 @@ def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
     if order.carriage and not any(one.carriage for one in before):
         carriage = order.carriage
         lines.append(
-            {"what": "Carriage", "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
+            {"what": CARRIAGE, "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
         )
     notes = {_text(one.percent): one.tax_note for one in its if one.tax_note}
     # all receipts of the order together come to the tax on their sum
@@ -254,7 +268,7 @@ def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
     said = []
     for one, rest in left:
         if (part := min(rest, gross)) > 0:
-            how = " ".join(filter(None, ("deposit" if one.is_deposit else "", one.how)))
+            how = " ".join(filter(None, (DEPOSIT if one.is_deposit else "", one.how)))
             said.append({"payment": str(one.pk), "day": one.on.isoformat(), "amount": str(part), "how": how})
             gross -= part
     return said
@@ -277,10 +291,13 @@ def cancel_receipt(number: int, *, by: User, at: datetime, note: str, id: UUID |
             return before
         wrong = find_receipt(number)
         if wrong.cancels_id or Receipt.objects.filter(cancels=wrong).exists():
-            what = "itself cancels another" if wrong.cancels_id else "was cancelled already"
-            raise Refused(f"Receipt {number} {what}. Nothing was booked.")
+            raise Refused(
+                say("Receipt {number} itself cancels another. Nothing was booked.", number=number)
+                if wrong.cancels_id
+                else say("Receipt {number} was cancelled already. Nothing was booked.", number=number)
+            )
         if not note.strip():
-            raise Refused("Say in a few words why it is cancelled. Nothing was booked.")
+            raise Refused(say("Say in a few words why it is cancelled. Nothing was booked."))
         return created(
             Receipt,
             id=id or uuid7(),
@@ -323,15 +340,26 @@ def _percent(text: str | None) -> Decimal | None:
     return None if text is None else Decimal(text)
 
 
+def _how(kept: str) -> str:
+    """Say how something was paid: what is the grower's own word of it stays."""
+    return say(DEPOSIT) + kept.removeprefix(DEPOSIT) if kept.startswith(DEPOSIT) else kept
+
+
 def _values(row: Receipt) -> ReceiptValues:
     said, cancels = row.said, row.cancels.number if row.cancels else None
     later = getattr(row, "cancelled_by", None)
-    facts = [("Order", str(row.order.number))]
+    facts = [(say("Order"), str(row.order.number))]
     if said["tax_number"]:
-        facts.append(("Tax number", said["tax_number"]))
-    notes = [f"This cancels receipt {cancels}: {row.note}"] if cancels else [row.note] if row.note else []
+        facts.append((say("Tax number"), said["tax_number"]))
+    notes = (
+        [say("This cancels receipt {cancels}: {note}", cancels=cancels, note=row.note)]
+        if cancels
+        else [row.note]
+        if row.note
+        else []
+    )
     if later:
-        notes.append(f"Cancelled by receipt {later.number}.")
+        notes.append(say("Cancelled by receipt {number}.", number=later.number))
     return ReceiptValues(
         number=row.number,
         day=date.fromisoformat(said["day"]),
@@ -339,7 +367,7 @@ def _values(row: Receipt) -> ReceiptValues:
         currency=said["currency"],
         lines=tuple(
             ReceiptLine(
-                what=line["what"],
+                what=line["what"] if "count" in line else say(line["what"]),
                 net=Decimal(line["net"]),
                 percent=_percent(line["percent"]),
                 count=line.get("count"),
@@ -352,11 +380,11 @@ def _values(row: Receipt) -> ReceiptValues:
             ReceiptTax(_percent(rate["percent"]), Decimal(rate["net"]), Decimal(rate["tax"]), rate["note"])
             for rate in said["taxes"]
         ),
-        paid=tuple(Paid(one["day"], Decimal(one["amount"]), one["how"]) for one in said["paid"]),
+        paid=tuple(Paid(one["day"], Decimal(one["amount"]), _how(one["how"])) for one in said["paid"]),
         carriage=Decimal(said["carriage"]),
         sales=tuple(said["sales"]),
         tax_number=said["tax_number"],
-        title="Cancelled receipt" if cancels else "Receipt",
+        title=say("Cancelled receipt") if cancels else say("Receipt"),
         facts=tuple(facts),
         notes=tuple(notes),
         cancels=cancels,

@@ -15,6 +15,7 @@ from ortet.ledger.models import Batch, Expense, Minutes, Nursery, Order, Outlay,
 from ortet.ledger.places import Kind
 from ortet.wood.money import minor_units
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.moments import day_done
 from ortet.work.orders import find_order
@@ -54,10 +55,30 @@ def amount_of(amount: Decimal, what: str, *, least: Decimal = Decimal(0)) -> Dec
     currency = Nursery.get().currency
     fine = min(minor_units(currency), 2)  # the book keeps two figures
     if not amount.is_finite() or not least <= amount < MOST_MONEY:
-        raise Refused(f"{what} of {amount}: write an amount like 12.50, {least} or more. Nothing was booked.")
+        raise Refused(
+            say(
+                "{what} of {amount}: write an amount like 12.50, {least} or more. Nothing was booked.",
+                what=what,
+                amount=amount,
+                least=least,
+            )
+        )
     if amount != round(amount, fine):
         raise Refused(
-            f"{what} of {amount}: amounts in {currency} are kept to {fine or 'no'} figures behind the point. Nothing was booked."
+            say(
+                "{what} of {amount}: amounts in {currency} are kept to {fine} figures behind the point. Nothing was booked.",
+                what=what,
+                amount=amount,
+                currency=currency,
+                fine=fine,
+            )
+            if fine
+            else say(
+                "{what} of {amount}: amounts in {currency} are kept to no figures behind the point. Nothing was booked.",
+                what=what,
+                amount=amount,
+                currency=currency,
+            )
         )
     return amount
 
@@ -106,17 +127,25 @@ def spend(
             return before
         day = day_done(on, at)
         if outlay not in Outlay.values:
-            raise Refused(f"{outlay!r}: say {', '.join(Outlay.values)}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{outlay!r}: say {known}. Nothing was booked.",
+                    outlay=outlay,
+                    known=", ".join(Outlay.values),
+                )
+            )
         if sum((bool(variety.strip()), bool(batch.strip()), order is not None)) > 1:
-            raise Refused("An expense is for a variety, a batch or an order: name one. Nothing was booked.")
+            raise Refused(
+                say("An expense is for a variety, a batch or an order: name one. Nothing was booked.")
+            )
         return created(
             Expense,
             id=id or uuid7(),
             on=day,
             outlay=outlay,
             what=" ".join(what.split()),
-            net=amount_of(net, "An expense", least=Decimal("0.01")),
-            tax=amount_of(tax, "Tax"),
+            net=amount_of(net, say("An expense"), least=Decimal("0.01")),
+            tax=amount_of(tax, say("Tax")),
             variety=_variety(variety) if variety.strip() else None,
             batch=_batch(batch) if batch.strip() else None,
             order=_order(order),
@@ -129,7 +158,7 @@ def spend(
 def _variety(name: str) -> Variety:
     if found := Variety.objects.filter(name_key=fold(name.strip().strip(QUOTES).strip())).first():
         return found
-    raise Unknown(f"No variety is called {name.strip()!r}. Nothing was booked.")
+    raise Unknown(say("No variety is called {name!r}. Nothing was booked.", name=name.strip()))
 
 
 def _batch(name: str) -> Batch:
@@ -153,9 +182,16 @@ def find_expense(text: str) -> Expense:
     found = [one for one in Expense.objects.select_related("variety") if end and one.id.hex.endswith(end)]
     if len(found) == 1:
         return found[0]
-    said = "ends with" if not found else "alone ends with"
     raise Unknown(
-        f"No expense's number {said} {text!r}: the list of expenses shows the numbers. Nothing was booked."
+        say(
+            "No expense's number alone ends with {text!r}: the list of expenses shows the numbers. Nothing was booked.",
+            text=text,
+        )
+        if found
+        else say(
+            "No expense's number ends with {text!r}: the list of expenses shows the numbers. Nothing was booked.",
+            text=text,
+        )
     )
 
 
@@ -174,11 +210,13 @@ def reverse_expense(expense: UUID, *, by: User, at: datetime, note: str, id: UUI
             return before
         wrong = Expense.objects.filter(pk=expense).first()
         if wrong is None:
-            raise Unknown("There is no such expense. Nothing was booked.")
+            raise Unknown(say("There is no such expense. Nothing was booked."))
         if wrong.reverses_id or Expense.objects.filter(reverses=wrong).exists():
-            raise Refused(f"{wrong.what} of {wrong.on}: reversed already. Nothing was booked.")
+            raise Refused(
+                say("{what} of {day}: reversed already. Nothing was booked.", what=wrong.what, day=wrong.on)
+            )
         if not note.strip():
-            raise Refused("Say in a few words what was wrong. Nothing was booked.")
+            raise Refused(say("Say in a few words what was wrong. Nothing was booked."))
         same = {name: getattr(wrong, name) for name in ("outlay", "what", "variety", "batch", "order")}
         day = max(wrong.on, timezone.localdate(at))
         return created(
@@ -209,11 +247,24 @@ def minutes(
         if id and (before := Minutes.objects.filter(pk=id).first()):
             return before
         if deed not in MINUTES:
-            raise Refused(f"{deed!r}: say {', '.join(MINUTES)}. Nothing was booked.")
+            raise Refused(
+                say("{deed!r}: say {known}. Nothing was booked.", deed=deed, known=", ".join(MINUTES))
+            )
         if not per_hundred.is_finite() or not 0 <= per_hundred <= MOST_MINUTES:
-            raise Refused(f"{per_hundred} minutes: give 0 to {MOST_MINUTES}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{per_hundred} minutes: give 0 to {most}. Nothing was booked.",
+                    per_hundred=per_hundred,
+                    most=MOST_MINUTES,
+                )
+            )
         if per_hundred != round(per_hundred, 2):
-            raise Refused(f"{per_hundred} minutes: two figures behind the point at most. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{per_hundred} minutes: two figures behind the point at most. Nothing was booked.",
+                    per_hundred=per_hundred,
+                )
+            )
         return created(Minutes, id=id or uuid7(), deed=deed, per_hundred=per_hundred, by=by, at=at, note=note)
 
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Expense, Movement, Nursery, Payment
+from ortet.wood.speech import say
 from ortet.work.evidence import SEASON_BEGINS
 from ortet.work.moments import EARLIEST
 
@@ -47,7 +48,7 @@ def tax_year(number: int) -> Year:
         If no calendar has that year.
     """
     if not FIRST <= number <= LAST:
-        raise Refused(f"Year {number}: write a year like 2027.")
+        raise Refused(say("Year {number}: write a year like 2027.", number=number))
     starts = Nursery.get().year_starts
     first = date.fromisoformat(f"{number}-{starts}")
     last = date.fromisoformat(f"{number + 1}-{starts}") - timedelta(days=1)
@@ -67,9 +68,9 @@ def season_of_day(day: date) -> int:
 def season(number: int) -> Year:
     """Return a season by the year in which its spring lies: it runs from August to July."""
     if not FIRST < number <= LAST:
-        raise Refused(f"Season {number}: write a year like 2027.")
+        raise Refused(say("Season {number}: write a year like 2027.", number=number))
     first, after = date(number - 1, SEASON_BEGINS, 1), date(number, SEASON_BEGINS, 1)
-    return Year(f"season {number}", first, after - timedelta(days=1))
+    return Year(say("season {number}", number=number), first, after - timedelta(days=1))
 
 
 def _days() -> tuple[date, date]:

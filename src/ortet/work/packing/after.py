@@ -24,6 +24,7 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.packed import sold
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say
 from ortet.work.orders import Line, find_order, order, read_line
 
 from .send import find_parcel
@@ -54,19 +55,34 @@ def find_line(text: str) -> OrderLine:
     lines = list(find_order(number).lines.select_related("order__buyer", "variety"))
     fits = [line for line in lines if position in (None, line.position)]
     if not fits:
-        raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
+        raise Unknown(
+            say(
+                "Order {number} has no line {position}. Nothing was booked.", number=number, position=position
+            )
+        )
     if len(fits) > 1:
         said = ", ".join(f"{number}/{line.position}" for line in fits)
-        raise Refused(f"Order {number} has several lines, {said}: say which. Nothing was booked.")
+        raise Refused(
+            say(
+                "Order {number} has several lines, {said}: say which. Nothing was booked.",
+                number=number,
+                said=said,
+            )
+        )
     return fits[0]
 
 
 def _sent_parcel(number: int, at: datetime) -> Parcel:
     parcel = find_parcel(number)
     if not hasattr(parcel, "sending"):
-        raise Refused(f"Parcel {number} was not sent yet. Nothing was booked.")
+        raise Refused(say("Parcel {number} was not sent yet. Nothing was booked.", number=number))
     if at < parcel.sending.at:
-        raise Refused(f"Parcel {number} was sent later than that. Give a later time. Nothing was booked.")
+        raise Refused(
+            say(
+                "Parcel {number} was sent later than that. Give a later time. Nothing was booked.",
+                number=number,
+            )
+        )
     return parcel
 
 
@@ -85,7 +101,9 @@ def arrived(
             return before
         what = _sent_parcel(parcel, at)
         if state not in State.values:
-            raise Refused(f"{state!r}: say {', '.join(State.values)}. Nothing was booked.")
+            raise Refused(
+                say("{state!r}: say {known}. Nothing was booked.", state=state, known=", ".join(State.values))
+            )
         return created(Arrival, id=id or uuid7(), parcel=what, state=state, at=at, by=by, note=note)
 
 
@@ -123,15 +141,31 @@ def complain(
             return before
         of = find_line(line)
         if what not in Grievance.values:
-            raise Refused(f"{what!r}: say {', '.join(Grievance.values)}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{what!r}: say {known}. Nothing was booked.", what=what, known=", ".join(Grievance.values)
+                )
+            )
         most = max(of.count, sold([of])[of.pk])
         if not 1 <= count <= most:
             raise Refused(
-                f"{count} complained of: {of!s} is of {most}. Give from 1 to {most}. Nothing was booked."
+                say(
+                    "{count} complained of: {of!s} is of {most}. Give from 1 to {most}. Nothing was booked.",
+                    count=count,
+                    of=of,
+                    most=most,
+                )
             )
         box = None if parcel is None else _sent_parcel(parcel, at)
         if box and box.order_id != of.order_id:
-            raise Refused(f"Parcel {parcel} went for {box.order}, not for {of.order}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "Parcel {parcel} went for {order}, not for {of_order}. Nothing was booked.",
+                    parcel=parcel,
+                    order=box.order,
+                    of_order=of.order,
+                )
+            )
         return created(
             Complaint, id=id or uuid7(), line=of, parcel=box, what=what, count=count, at=at, by=by, note=note
         )
@@ -149,15 +183,19 @@ def find_complaint(line: str, id: UUID | None = None) -> Complaint:
         rows = readings_that_count(Complaint).select_related("line__order__buyer", "line__variety")
         if found := rows.filter(pk=id).first():
             return found
-        raise Unknown("There is no such complaint, or it was withdrawn. Nothing was booked.")
+        raise Unknown(say("There is no such complaint, or it was withdrawn. Nothing was booked."))
     of = find_line(line)
     open_now = list(open_complaints().filter(line=of))
     if not open_now:
-        raise Unknown(f"No complaint about {of} is open. Nothing was booked.")
+        raise Unknown(say("No complaint about {of} is open. Nothing was booked.", of=of))
     if len(open_now) > 1:
         said = "; ".join(f"{one.count} {one.get_what_display()}, {one.pk}" for one in open_now)
         raise Refused(
-            f"Several complaints about {of} are open: name one by its id: {said}. Nothing was booked."
+            say(
+                "Several complaints about {of} are open: name one by its id: {said}. Nothing was booked.",
+                of=of,
+                said=said,
+            )
         )
     return open_now[0]
 
@@ -200,11 +238,17 @@ def replace(
         about = find_complaint("", complaint)
         wanted = about.replacements.filter(order__lines__ended_at=None).select_related("order")
         if answered := wanted.first():
-            raise Refused(f"That complaint was answered by {answered.order}. Nothing was booked.")
+            raise Refused(
+                say("That complaint was answered by {order}. Nothing was booked.", order=answered.order)
+            )
         count = about.count if count is None else count
         if not 1 <= count <= about.count:
             raise Refused(
-                f"{count} to replace: {about.count} were complained of. Give from 1 to {about.count}. Nothing was booked."
+                say(
+                    "{count} to replace: {most} were complained of. Give from 1 to {most}. Nothing was booked.",
+                    count=count,
+                    most=about.count,
+                )
             )
         of, today = about.line, at.astimezone(Nursery.get().tz).date()
         last = until or today + ANSWERED_WITHIN
@@ -218,7 +262,9 @@ def replace(
             priority=1,
             instead=tuple(one.variety.name for one in of.substitutes.select_related("variety")),
         )
-        said = note or f"Replaces {count} of {of}: {about.get_what_display()}."
+        said = note or say(
+            "Replaces {count} of {of}: {what}.", count=count, of=of, what=about.get_what_display()
+        )
         made = order(of.order.buyer.name, [line], by=by, at=at, country=of.order.country, note=said, id=id)
         created(Replacement, order=made, complaint=about)
         return made
@@ -243,11 +289,11 @@ def aftermath(of: Order) -> Aftermath:
 def _answered(complaint: Complaint) -> str:
     replaced = complaint.replacements.select_related("order").prefetch_related("order__lines")
     said = [
-        f"replaced by {one.order}"
+        say("replaced by {order}", order=one.order)
         for one in replaced
         if any(not line.ended_at for line in one.order.lines.all())
     ]
     paid = sum(one.amount for one in readings_that_count(Payment).filter(complaint=complaint, amount__lt=0))
     if paid:
-        said.append(f"{-paid:.2f} paid back")
+        said.append(say("{paid:.2f} paid back", paid=-paid))
     return ", ".join(said)

@@ -24,6 +24,7 @@ from ortet.ledger.packed import open_parcel, packed, sold
 from ortet.ledger.places import WOOD
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.growing.selling import line_of
 from ortet.work.orders import read_line
@@ -100,16 +101,26 @@ def _begun(order: Order, by: User, at: datetime) -> Parcel:
 def _refuse_what_may_not_go(line: OrderLine, lot: Lot, count: int | None, at: datetime) -> int:
     """Refuse what is not wanted any more or wanted by nobody; return how many the line still lacks."""
     if line.ended_at:
-        raise Refused(f"{str(line).capitalize()} was cancelled. Nothing was booked.")
+        raise Refused(say("{line} was cancelled. Nothing was booked.", line=str(line).capitalize()))
     left = left_of(line)
     if not left:
         raise Refused(
-            f"{str(line).capitalize()} asks for {line.count}, and all of them are packed or sold. Nothing was booked."
+            say(
+                "{line} asks for {asked}, and all of them are packed or sold. Nothing was booked.",
+                line=str(line).capitalize(),
+                asked=line.count,
+            )
         )
     if count is not None and count > left:
         raise Refused(
-            f"{str(line).capitalize()} lacks {left} of its {line.count}: {count} are too many. Pack {left} or fewer. "
-            "Nothing was booked."
+            say(
+                "{line} lacks {left} of its {asked}: {count} are too many. Pack {left} or fewer. "
+                "Nothing was booked.",
+                line=str(line).capitalize(),
+                left=left,
+                asked=line.count,
+                count=count,
+            )
         )
     return left
 
@@ -118,7 +129,9 @@ def _meant(line: str, scanned: str, lot: str, from_place: str | None) -> tuple[L
     """Return the wood that is meant, where it lies, and its stop of the walk; refuse the label of another."""
     if not scanned.strip():
         raise Refused(
-            "Scan the label of the bag or lot, or type its code: it proves that the wood is right. Nothing was booked."
+            say(
+                "Scan the label of the bag or lot, or type its code: it proves that the wood is right. Nothing was booked."
+            )
         )
     its_lot, its_bag = _label(scanned)
     stops = [] if lot.strip() else _stops(line, from_place)
@@ -136,17 +149,28 @@ def _meant(line: str, scanned: str, lot: str, from_place: str | None) -> tuple[L
         meant = [(one.lot, one.place) for one in stops]
     if any(its_bag == place for _, place in meant):
         raise Refused(
-            f"{its_bag} holds more than one lot: scan the label of the lot itself. Nothing was booked."
+            say(
+                "{bag} holds more than one lot: scan the label of the lot itself. Nothing was booked.",
+                bag=its_bag,
+            )
         )
     raise Refused(
-        f"That is the label of {_is(its_lot, its_bag)}. To be packed for {_spoken(line)}: {_where(meant)}. "
-        "Nothing was booked."
+        say(
+            "That is the label of {what}. To be packed for {line}: {wanted}. Nothing was booked.",
+            what=_is(its_lot, its_bag),
+            line=_spoken(line),
+            wanted=_where(meant),
+        )
     )
 
 
 def _spoken(line: str) -> str:
     number, position = read_line(line)
-    return f"order {number}" if position is None else f"order {number}/{position}"
+    return (
+        say("order {number}", number=number)
+        if position is None
+        else say("order {number}/{position}", number=number, position=position)
+    )
 
 
 def _stops(line: str, from_place: str | None) -> list[Stop]:
@@ -174,8 +198,14 @@ def _only_lot(bag: Place | None) -> Lot:
     if len(held) == 1:
         return held[0].lot
     if not held:
-        raise Refused(f"The book has nothing in {bag}. Nothing was booked.")
-    raise Refused(f"{bag} holds {len(held)} lots: scan the label of the lot itself. Nothing was booked.")
+        raise Refused(say("The book has nothing in {bag}. Nothing was booked.", bag=bag))
+    raise Refused(
+        say(
+            "{bag} holds {count} lots: scan the label of the lot itself. Nothing was booked.",
+            bag=bag,
+            count=len(held),
+        )
+    )
 
 
 def _proves(its_lot: Lot | None, its_bag: Place | None, lot: Lot, place: Place) -> bool:
@@ -189,6 +219,10 @@ def _is_alone(lot: Lot, place: Place) -> bool:
     return not Balance.objects.filter(place=place, count__gt=0).exclude(lot=lot).exists()
 
 
+def _named(lot: Lot) -> str:
+    return f"{lot} ({lot.mark}), {lot.variety}" if lot.mark else f"{lot}, {lot.variety}"
+
+
 def _is(lot: Lot | None, bag: Place | None) -> str:
     """Say what a label is of."""
     if lot:
@@ -196,11 +230,12 @@ def _is(lot: Lot | None, bag: Place | None) -> str:
             row.place
             for row in lot.balances.filter(count__gt=0, place__kind__in=PACKABLE).select_related("place")
         ]
-        where = f", which lies in {', '.join(map(str, lies))}" if lies else ", of which nothing is on hand"
-        return f"lot {lot}{f' ({lot.mark})' if lot.mark else ''}, {lot.variety}{where}"
+        if not lies:
+            return say("lot {lot}, of which nothing is on hand", lot=_named(lot))
+        return say("lot {lot}, which lies in {places}", lot=_named(lot), places=", ".join(map(str, lies)))
     held = Balance.objects.filter(place=bag, count__gt=0).select_related("lot__variety")
-    lots = "; ".join(f"{row.lot} {row.lot.variety}" for row in held) or "nothing"
-    return f"{bag}, which holds {lots}"
+    lots = "; ".join(f"{row.lot} {row.lot.variety}" for row in held) or say("nothing")
+    return say("{bag}, which holds {lots}", bag=bag, lots=lots)
 
 
 def _where(wanted: list[tuple[Lot, Place]]) -> str:
@@ -208,6 +243,14 @@ def _where(wanted: list[tuple[Lot, Place]]) -> str:
     said = []
     for lot, place in wanted:
         last = place.standings.select_related("store").order_by("since").last()
-        stands = f", which stands in {last.store}" if last else ""
-        said.append(f"lot {lot}{f' ({lot.mark})' if lot.mark else ''}, {lot.variety}, in {place}{stands}")
-    return "; or ".join(said)
+        said.append(
+            say(
+                "lot {lot}, in {place}, which stands in {store}",
+                lot=_named(lot),
+                place=place,
+                store=last.store,
+            )
+            if last
+            else say("lot {lot}, in {place}", lot=_named(lot), place=place)
+        )
+    return say("; or ").join(said)

@@ -16,6 +16,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Movement, Parcel, ReportLink, Sale, StrikeReport, Why
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say
 
 __all__ = ["Sold", "link_made", "made_link", "of_link", "report_link", "sold_in", "told", "told_by_link"]
 
@@ -64,7 +65,7 @@ def report_link(parcel: int, *, by: User, at: datetime) -> str:
     with turn():
         what = Parcel.objects.filter(number=parcel).first()
         if what is None:
-            raise Unknown(f"No parcel {parcel} was packed here. Nothing was booked.")
+            raise Unknown(say("No parcel {parcel} was packed here. Nothing was booked.", parcel=parcel))
         return made_link(what, by=by, at=at)
 
 
@@ -137,20 +138,41 @@ def told(
             Movement.objects.filter(number=sale, why=Why.SOLD, reversed_by=None).select_related("lot").first()
         )
         if moved is None:
-            raise Unknown(f"Movement {sale} sold nothing that is still sold. Nothing was booked.")
+            raise Unknown(
+                say("Movement {sale} sold nothing that is still sold. Nothing was booked.", sale=sale)
+            )
         if struck < 1:
-            raise Refused("Say how many were set: at least 1. Nothing was booked.")
+            raise Refused(say("Say how many were set: at least 1. Nothing was booked."))
         if struck > moved.count:
             raise Refused(
-                f"{struck} set, but {moved.count} of lot {moved.lot} were sent. Give {moved.count} or fewer. Nothing was booked."
+                say(
+                    "{struck} set, but {sent} of lot {lot} were sent. Give {sent} or fewer. Nothing was booked.",
+                    struck=struck,
+                    sent=moved.count,
+                    lot=moved.lot,
+                )
             )
         if not 0 <= rooted <= struck:
-            raise Refused(f"{rooted} of {struck} rooted: give from 0 to {struck}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{rooted} of {struck} rooted: give from 0 to {struck}. Nothing was booked.",
+                    rooted=rooted,
+                    struck=struck,
+                )
+            )
         if told_on < timezone.localdate(moved.at):
-            raise Refused(f"Told on {told_on}, before they were sold. Give a later day. Nothing was booked.")
+            raise Refused(
+                say(
+                    "Told on {told_on}, before they were sold. Give a later day. Nothing was booked.",
+                    told_on=told_on,
+                )
+            )
         if told_on > timezone.localdate(at):
             raise Refused(
-                f"{told_on} is still to come. Give the day on which it was told. Nothing was booked."
+                say(
+                    "{told_on} is still to come. Give the day on which it was told. Nothing was booked.",
+                    told_on=told_on,
+                )
             )
         said = {"told_on": told_on, "by_link": by_link, "note": note, "by": by, "at": at}
         return created(StrikeReport, id=id or uuid7(), movement=moved, struck=struck, rooted=rooted, **said)
@@ -171,10 +193,12 @@ def told_by_link(
     with turn():
         mine = {one.movement.number: one for one in sold_in(parcel)}
         if strange := counts.keys() - mine.keys():
-            raise Unknown(f"Sale {min(strange)} is not of this parcel. Nothing was booked.")
+            raise Unknown(
+                say("Sale {number} is not of this parcel. Nothing was booked.", number=min(strange))
+            )
         if not counts:
             raise Refused(
-                "Fill in at least one row: how many you set, and how many rooted. Nothing was booked."
+                say("Fill in at least one row: how many you set, and how many rooted. Nothing was booked.")
             )
         by = _latest_link(parcel).by
         made = []

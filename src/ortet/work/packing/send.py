@@ -11,6 +11,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Move, Refused, Unknown, book, created, end, turn
 from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Parcel, Sale, Sending, Why
 from ortet.ledger.packed import lying, packed, sold
+from ortet.wood.speech import say
 from ortet.work.rights import refuse_if_stopped
 
 from .reporting import link_made, made_link
@@ -38,7 +39,7 @@ def find_parcel(number: int) -> Parcel:
     rows = Parcel.objects.select_related("place", "order__buyer", "sending")
     if found := rows.filter(number=number).first():
         return found
-    raise Unknown(f"No parcel {number} was packed here. Nothing was booked.")
+    raise Unknown(say("No parcel {number} was packed here. Nothing was booked.", number=number))
 
 
 def send(
@@ -74,12 +75,19 @@ def send(
         if id and (before := Sending.objects.filter(pk=id, parcel=what).first()):
             return Sent(before, _movements(what), "")
         if hasattr(what, "sending"):
-            raise Refused(f"Parcel {parcel} was sent already. Nothing was booked.")
+            raise Refused(say("Parcel {parcel} was sent already. Nothing was booked.", parcel=parcel))
         if gross_g is not None and not 0 < gross_g < 1e6:
-            raise Refused(f"{gross_g:g} g: give what the closed parcel weighs. Nothing was booked.")
+            raise Refused(
+                say("{gross_g:g} g: give what the closed parcel weighs. Nothing was booked.", gross_g=gross_g)
+            )
         held = lying(what)
         if not held:
-            raise Refused(f"Nothing lies in parcel {parcel}. Pack something first. Nothing was booked.")
+            raise Refused(
+                say(
+                    "Nothing lies in parcel {parcel}. Pack something first. Nothing was booked.",
+                    parcel=parcel,
+                )
+            )
         lines = OrderLine.objects.select_related("order__buyer", "variety").in_bulk(
             {line for line, _ in held}
         )
@@ -110,9 +118,17 @@ def _refuse_what_may_not_go(lines: list[OrderLine]) -> None:
     waiting, gone = packed(lines), sold(lines)
     for line in lines:
         if line.ended_at:
-            raise Refused(f"{str(line).capitalize()} was cancelled: unpack it first. Nothing was booked.")
+            raise Refused(
+                say("{line} was cancelled: unpack it first. Nothing was booked.", line=str(line).capitalize())
+            )
         if (over := waiting[line.pk] + gone[line.pk] - line.count) > 0:
             raise Refused(
-                f"{str(line).capitalize()} asks for {line.count} {line.variety}: {over} too many are packed. Unpack them first. "
-                "Nothing was booked."
+                say(
+                    "{line} asks for {asked} {variety}: {over} too many are packed. Unpack them first. "
+                    "Nothing was booked.",
+                    line=str(line).capitalize(),
+                    asked=line.count,
+                    variety=line.variety,
+                    over=over,
+                )
             )

@@ -13,6 +13,7 @@ from django.contrib.auth.models import User
 from ortet.ledger.booking import Refused, count_in, turn
 from ortet.ledger.models import Movement, OrderLine, PlanKind
 from ortet.ledger.places import WOOD
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.growing.selling import line_of
 from ortet.work.moving import give_up
@@ -76,9 +77,14 @@ def found_only(
         As `pack` does, or if as many were found as the line wants. What is booked stays booked where the plan cannot be made.
     """
     if rest not in ("not found", "given up"):
-        raise Refused(f"{rest!r}: say what became of the others, not found or given up. Nothing was booked.")
+        raise Refused(
+            say(
+                "{rest!r}: say what became of the others, not found or given up. Nothing was booked.",
+                rest=rest,
+            )
+        )
     if found < 0:
-        raise Refused(f"{found} found: give 0 or more. Nothing was booked.")
+        raise Refused(say("{found} found: give 0 or more. Nothing was booked.", found=found))
     with turn():
         if found:
             packed = pack(
@@ -96,7 +102,21 @@ def found_only(
             count = there if gone is None else gone
             if not 0 <= count <= there:
                 raise Refused(
-                    f"{count} {rest}: the book has {there} of lot {what} left in {here}. Nothing was booked."
+                    say(
+                        "{count} not found: the book has {there} of lot {what} left in {here}. Nothing was booked.",
+                        count=count,
+                        there=there,
+                        what=what,
+                        here=here,
+                    )
+                    if rest == "not found"
+                    else say(
+                        "{count} given up: the book has {there} of lot {what} left in {here}. Nothing was booked.",
+                        count=count,
+                        there=there,
+                        what=what,
+                        here=here,
+                    )
                 )
             if count:
                 away = give_up(
@@ -122,17 +142,17 @@ def _planned_anew(
     missing = left_of(line)
     if not missing:
         return Short(line, packed, gone, 0, (), (), 0, (), "")
-    told = "No plan was made yet: this is what else lies on hand."
+    told = say("No plan was made yet: this is what else lies on hand.")
     why: list[str] = []
     to_take: list[tuple[str, int]] = []
     if latest(PlanKind.ALLOT) is not None:
         try:
             plan = plan_season(by=by, now=at, confidence=sure()).allot
         except Refused as error:
-            told = "What was found is booked; the plan stays as it was."
-            why = [str(error).removesuffix(" Nothing was planned.")]
+            told = say("What was found is booked; the plan stays as it was.")
+            why = [str(error).removesuffix(f" {say('Nothing was planned.')}")]
         else:
-            told = "The season was planned anew."
+            told = say("The season was planned anew.")
             short = (one for one in plan.said.get("short", []) if one["wish"] == str(line))
             why = next((one["why"] for one in short), [])
             rows = plan.picks.filter(line=line, mother__isnull=False)

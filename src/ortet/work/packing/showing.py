@@ -12,6 +12,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Movement, OrderLine, Packing, Parcel
 from ortet.ledger.packed import Packed, contents, packed, sold
 from ortet.science.species import species
+from ortet.wood.speech import say
 
 from .after import Aftermath, aftermath
 from .reporting import Sold, link_made, sold_in
@@ -78,7 +79,9 @@ def parcels(search: str = "", *, sort: str = "-number", still: bool = False) -> 
     """
     word = sort.removeprefix("-")
     if word not in SORTS:
-        raise Refused(f"Parcels are not sorted by {word!r}: say {', '.join(SORTS)}.")
+        raise Refused(
+            say("Parcels are not sorted by {word!r}: say {known}.", word=word, known=", ".join(SORTS))
+        )
     inside = Packing.objects.filter(movement__to_place=OuterRef("pk"), movement__reversed_by=None).order_by()
     rows = Parcel.objects.select_related("order__buyer", "sending", "place").annotate(
         count=Coalesce(

@@ -22,6 +22,7 @@ from ortet.ledger.packed import packed, sold
 from ortet.ledger.places import WOOD
 from ortet.ledger.slices import in_slices
 from ortet.wood.naming import by_number
+from ortet.wood.speech import say
 from ortet.work.orders import find_order
 from ortet.work.plan.desk import latest, monday
 from ortet.work.plan.due import picked_since
@@ -204,7 +205,11 @@ def _on_hand(
                     if count > 0:
                         free[key] -= count
                         left[line.pk] -= count
-                        note = "" if variety == line.variety_id else f"in place of {line.variety}"
+                        note = (
+                            ""
+                            if variety == line.variety_id
+                            else say("in place of {variety}", variety=line.variety)
+                        )
                         day = max(line.first_day, today)
                         yield Stop("", objects[key[1]], lot, count, there[key], line, day, None, note)
 

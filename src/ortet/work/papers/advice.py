@@ -28,6 +28,7 @@ from ortet.ledger.readings import readings_that_count
 from ortet.paper.advice import AdvicePart, AdviceSheet, advice_sheet
 from ortet.science.species import species
 from ortet.wood import code as codes
+from ortet.wood.speech import say, say_many, to_say
 from ortet.work import find
 
 from .sheet import Days, full_name, paper_for, printing, sender
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
 __all__ = ["Advised", "advise", "advise_parcel", "advised", "advised_parcel"]
 
 MANY = 5  # lots on a page, beyond which each is told in brief [our choice]
+ADVICE = to_say("What follows was reckoned from what happened to these very lots. It is advice, no promise.")
 BEFORE = timedelta(days=150)  # of weather read before the wood was taken, so that autumn's chill is counted
 
 
@@ -53,6 +55,7 @@ class Advised:
     count: int
     use: str
     advice: BuyerAdvice
+    is_growing: bool  # a plant, or a cutting that stands in a batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +99,19 @@ def advised(
         there = sum(row.count for row in lying)
         if not there:
             raise Refused(
-                f"Nothing of lot {lot} lies dormant on hand: there is nothing to advise on. Nothing was printed."
+                say(
+                    "Nothing of lot {lot} lies dormant on hand: there is nothing to advise on. Nothing was printed.",
+                    lot=lot,
+                )
             )
         if count is not None and not 0 < count <= there:
             raise Refused(
-                f"{count} of lot {lot}: {there} lie on hand. Give 1 to {there}. Nothing was printed."
+                say(
+                    "{count} of lot {lot}: {there} lie on hand. Give 1 to {there}. Nothing was printed.",
+                    count=count,
+                    lot=lot,
+                    there=there,
+                )
             )
         wood.append(_Wood(lot, count or there, lying[0].place, now, is_gone=False))
     return _told(wood, nursery, now, now.astimezone(nursery.tz).date(), to)
@@ -167,7 +178,7 @@ def _told(wood: list[_Wood], nursery: Nursery, now: datetime, posted: date, to: 
     for one in wood:
         going = _going(one, nursery, posted, to, sky, (mass, bark))
         advice = decide(going, say_day=days.long, day_of=day_of, brief=len(wood) > MANY)
-        out.append(Advised(one.lot, one.count, one.lot.use, advice))
+        out.append(Advised(one.lot, one.count, one.lot.use, advice, going.is_growing))
     return out
 
 
@@ -196,7 +207,11 @@ def _going(
         return replace(going, is_growing=True)
     season, forecasts = _forecast(one)
     state = forecasts[0]
-    where = f"bare on {state.place}" if one.place.kind == Kind.BENCH else f"in {state.store}"
+    where = (
+        say("bare on {place}", place=state.place)
+        if one.place.kind == Kind.BENCH
+        else say("in {store}", store=state.store)
+    )
     going = replace(going, state=state, store=where)
     if state.bag:
         going = replace(
@@ -240,7 +255,7 @@ def _trip(
     from ortet.work.plan.posting import CALLUSED, carrier_of
 
     if sky.weather is None:
-        return "No weather is recorded at the growing site."
+        return say("No weather is recorded at the growing site.")
     share = state.state["callus"].median if "callus" in state.state else 0.0
     progress = callus_progress(share, species(state.species).value("callus_spread"))
     wood = Wood(
@@ -253,27 +268,32 @@ def _trip(
     try:
         return trip(Errand(wood, Box(), carrier_of(nursery, to), sky.weather, posted, posted), posted)
     except ValueError:
-        return "The recorded weather does not reach so far."
+        return say("The recorded weather does not reach so far.")
 
 
 def _looked(lot: Lot, until: datetime, nursery: Nursery) -> str:
     """Return the last look at a lot before it was packed, in words."""
     looks = readings_that_count(Inspection).filter(lot=lot, at__lte=until).order_by("-at", "-id")
     for look in looks[:5]:
-        said = [
-            f"{count} {word}"
-            for count, word in ((look.sound, "sound"), (look.mouldy, "mouldy"), (look.dry, "dry"))
-            if count is not None
-        ]
+        is_clean = look.mouldy == look.dry == 0
+        said = [] if look.sound is None else [say("{count} sound", count=look.sound)]
+        if look.mouldy is not None and not is_clean:
+            said.append(say("{count} mouldy", count=look.mouldy))
+        if look.dry is not None and not is_clean:
+            said.append(say("{count} dry", count=look.dry))
         if look.scratch_of:
-            said.append(f"{look.scratch_green} of {look.scratch_of} green when scratched")
+            said.append(
+                say(
+                    "{green} of {tested} green when scratched",
+                    green=look.scratch_green,
+                    tested=look.scratch_of,
+                )
+            )
+        if is_clean:
+            said.append(say("none mouldy or dry"))
         if said:
-            if look.mouldy == look.dry == 0:
-                said = [words for words in said if words not in ("0 mouldy", "0 dry")] + [
-                    "none mouldy or dry"
-                ]
             day = Days.of(nursery).short(look.at.astimezone(nursery.tz).date())
-            return f"Looked at on {day}: {', '.join(said)}."
+            return say("Looked at on {day}: {said}.", day=day, said=", ".join(said))
     return ""
 
 
@@ -306,7 +326,7 @@ def advise(
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
     if not lots:
-        raise Refused("Name at least one lot. Nothing was printed.")
+        raise Refused(say("Name at least one lot. Nothing was printed."))
     return _printed(advised(lots, to=to, now=now), nursery, on, "", "", now)
 
 
@@ -331,8 +351,12 @@ def advise_parcel(number: int, *, paper: str = "", report: str = "", now: dateti
     on = paper_for(paper, nursery)
     told = advised_parcel(parcel, now)
     if not told:
-        raise Refused(f"Nothing lies in parcel {number}. Pack something first. Nothing was printed.")
-    return _printed(told, nursery, on, f"parcel {number}", report, now, to=parcel.order.buyer.name)
+        raise Refused(
+            say("Nothing lies in parcel {number}. Pack something first. Nothing was printed.", number=number)
+        )
+    return _printed(
+        told, nursery, on, say("parcel {number}", number=number), report, now, to=parcel.order.buyer.name
+    )
 
 
 def _printed(
@@ -350,12 +374,18 @@ def _printed(
     day = Days.of(nursery).whole((now or nursery.now()).astimezone(nursery.tz).date())
     head = sender(nursery)
     unknown = dict.fromkeys(words for one in told for words in one.advice.unknown)
+    cuttings = say_many("{count} cutting", "{count} cuttings", count)
+    lots = say_many("{count} lot", "{count} lots", len(told))
+    what = (
+        say("{cuttings} of {lots}, {parcel}.", cuttings=cuttings, lots=lots, parcel=parcel)
+        if parcel
+        else say("{cuttings} of {lots}.", cuttings=cuttings, lots=lots)
+    )
     sheet = AdviceSheet(
         sender=head,
-        title="How to set these cuttings",
+        title=say("How to set these cuttings"),
         day=day,
-        to=f"{f'For {to}. ' if to else ''}{count} cutting{'' if count == 1 else 's'} of {len(told)} lot{'' if len(told) == 1 else 's'}"
-        f"{f', {parcel}' if parcel else ''}. What follows was reckoned from what happened to these very lots. It is advice, no promise.",
+        to=" ".join([*([say("For {buyer}.", buyer=to)] if to else []), what, say(ADVICE)]),
         parts=tuple(_part(one) for one in told),
         on_arrival=ON_ARRIVAL,
         unknown=tuple(unknown),
@@ -368,14 +398,18 @@ def _printed(
 
 def _part(one: Advised) -> AdvicePart:
     lot = one.lot
-    verb = "Plant" if one.advice.said[-1][0] == "Plant" else "Graft" if one.use == "grafting" else "Set"
+    kind, when = say(species(lot.variety.species).name), one.advice.set_why
+    if one.is_growing:
+        set_by = say("Plant {when}", when=when)
+    else:
+        kind = say("{kind}, for {use}", kind=kind, use=lot.get_use_display())
+        set_by = say("Graft {when}", when=when) if one.use == "grafting" else say("Set {when}", when=when)
     return AdvicePart(
         variety=full_name(lot),
-        kind=species(lot.variety.species).name
-        + ("" if verb == "Plant" else f", for {lot.get_use_display()}"),
+        kind=kind,
         lot=codes.show(lot.code),
         count=one.count,
-        set_by=f"{verb} {one.advice.set_why}",
+        set_by=set_by,
         urgent=one.advice.now_at_once,
         said=one.advice.said,
     )

@@ -8,6 +8,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Order
 from ortet.paper.checklist import CheckRow, CheckSheet, check_sheet
 from ortet.wood.countries import is_country
+from ortet.wood.speech import say
 from ortet.work import names
 from ortet.work.orders import find_order
 
@@ -44,7 +45,9 @@ def _of(asked: Asked, order: Order | None) -> Checklist:
     nursery = Nursery.get()
     to = asked.to.strip().upper()
     if to and not is_country(to):
-        raise Refused(f"{asked.to!r}: write the country as two letters, such as FR. Nothing was looked up.")
+        raise Refused(
+            say("{to!r}: write the country as two letters, such as FR. Nothing was looked up.", to=asked.to)
+        )
     trade = asked.is_trade
     if order is not None:
         to = to or order.country or order.buyer.country or nursery.country
@@ -77,11 +80,14 @@ def destination_sheet(asked: Asked, paper: str = "") -> bytes:
         for line in order.lines.filter(ended_at=None).select_related("variety"):
             wanted[names.full_name(line.variety)] += line.count
         facts = [
-            ("Order", f"{order.number}, of {order.buyer}"),
-            ("What", ", ".join(f"{count} {name}" for name, count in wanted.items()) or "nothing any more"),
+            (say("Order"), say("{order}, of {buyer}", order=order.number, buyer=order.buyer)),
+            (
+                say("What"),
+                ", ".join(f"{count} {name}" for name, count in wanted.items()) or say("nothing any more"),
+            ),
         ]
     sheet = CheckSheet(
-        nursery=nursery.name or "The nursery",
+        nursery=nursery.name or say("The nursery"),
         title=found.title,
         caution=ALWAYS,
         made=Days.of(nursery).whole(nursery.now().astimezone(nursery.tz).date()),

@@ -11,6 +11,7 @@ from ortet.paper.passport import OWN_LANGUAGE, Passport, passport, passport_labe
 from ortet.wood import code as codes
 from ortet.wood.countries import EU, country_name, is_country
 from ortet.wood.names import written
+from ortet.wood.speech import say
 from ortet.work import find, names
 from ortet.work.packing import find_parcel
 
@@ -45,14 +46,16 @@ def lots_of(lots: Sequence[str], parcel: int | None) -> list[Lot]:
         If there is no such lot or parcel.
     """
     if bool(lots) == (parcel is not None):
-        raise Refused("Name lots, or one parcel. Nothing was printed.")
+        raise Refused(say("Name lots, or one parcel. Nothing was printed."))
     found = (
         [find.lot(name) for name in lots]
         if parcel is None
         else [one.lot for one in contents(find_parcel(parcel))]
     )
     if not found:
-        raise Refused(f"Nothing lies in parcel {parcel}. Pack something first. Nothing was printed.")
+        raise Refused(
+            say("Nothing lies in parcel {parcel}. Pack something first. Nothing was printed.", parcel=parcel)
+        )
     return list({lot.pk: lot for lot in found}.values())
 
 
@@ -68,16 +71,21 @@ def passports_of(lots: Sequence[Lot], wanted: Wanted) -> list[Passport]:
     nursery = Nursery.get()
     if not nursery.operator:
         raise Refused(
-            "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
-            "operator's number noted. If you have one: ortet nursery --operator, or the page The nursery. Nothing was printed."
+            say(
+                "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
+                "operator's number noted. If you have one: ortet nursery --operator, or the page The nursery. Nothing was printed."
+            )
         )
     if not nursery.country:
         raise Refused(
-            "Say first in which country the nursery is: ortet nursery --country. Nothing was printed."
+            say("Say first in which country the nursery is: ortet nursery --country. Nothing was printed.")
         )
     if wanted.origin and not is_country(wanted.origin):
         raise Refused(
-            f"{wanted.origin!r}: write the country of origin as two letters, such as DE. Nothing was printed."
+            say(
+                "{origin!r}: write the country of origin as two letters, such as DE. Nothing was printed.",
+                origin=wanted.origin,
+            )
         )
     with printing():
         return [
@@ -99,8 +107,11 @@ def _origin(lot: Lot, here: str, said: str) -> str:
     """Return D: a member state's letters, GB in Great Britain, else a country's name."""
     if not lot.mother_id and not said:
         raise Refused(
-            f"Lot {lot} does not come from a mother plant of yours, so its country of origin is not known here: read it off the "
-            "passport it came with, and give it with --origin. Nothing was printed."
+            say(
+                "Lot {lot} does not come from a mother plant of yours, so its country of origin is not known here: read it off the "
+                "passport it came with, and give it with --origin. Nothing was printed.",
+                lot=lot,
+            )
         )
     of = here if lot.mother_id else said
     if of == here or (here in EU and of in EU):
@@ -132,7 +143,7 @@ def passports(
     nursery, wanted = Nursery.get(), wanted or Wanted()
     on = paper_for(paper, nursery)
     if not 1 <= each <= 500:
-        raise Refused(f"{each} of each: print 1 to 500. Nothing was printed.")
+        raise Refused(say("{each} of each: print 1 to 500. Nothing was printed.", each=each))
     made = [one for one in passports_of(lots_of(lots, parcel), wanted) for _ in range(each)]
     with printing():
         return passport_labels(made, paper=on, skip=skip, colour=wanted.colour)
@@ -168,7 +179,7 @@ def supplier_documents(
     on = paper_for(paper, nursery)
     if not nursery.country:
         raise Refused(
-            "Say first in which country the nursery is: ortet nursery --country. Nothing was printed."
+            say("Say first in which country the nursery is: ortet nursery --country. Nothing was printed.")
         )
     day = Days.of(nursery).whole(nursery.now().astimezone(nursery.tz).date())
     found = lots_of(lots, parcel)

@@ -4,6 +4,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery
 from ortet.paper.pick_list import PickList, PickStop
 from ortet.paper.pick_list import pick_list as printed
+from ortet.wood.speech import say
 from ortet.work.packing import walk
 
 from .sheet import Days, full_name, paper_for, printing
@@ -25,8 +26,11 @@ def pick_list(order: int | None = None, paper: str = "") -> bytes:
     on = paper_for(paper, nursery)
     stops = walk(order)
     if not stops:
-        what = f"of order {order}" if order else "this week"
-        raise Refused(f"Nothing is to be picked {what}. Nothing was printed.")
+        raise Refused(
+            say("Nothing is to be picked of order {order}. Nothing was printed.", order=order)
+            if order
+            else say("Nothing is to be picked this week. Nothing was printed.")
+        )
     now = nursery.now().astimezone(nursery.tz)
     rows = tuple(
         PickStop(
@@ -44,13 +48,13 @@ def pick_list(order: int | None = None, paper: str = "") -> bytes:
         for stop in stops
     )
     sheet = PickList(
-        title=f"Pick list, order {order}" if order else "Pick list",
-        nursery=nursery.name or "The nursery",
+        title=say("Pick list, order {order}", order=order) if order else say("Pick list"),
+        nursery=nursery.name or say("The nursery"),
         made=f"{Days.of(nursery).whole(now.date())}, {now:%H:%M}",
         stops=rows,
         notes=(
-            "The label in the bag proves the bag: scan it, or read its code, before you take.",
-            "The code at the right opens the line on a phone, to be packed. A tick here books nothing.",
+            say("The label in the bag proves the bag: scan it, or read its code, before you take."),
+            say("The code at the right opens the line on a phone, to be packed. A tick here books nothing."),
         ),
     )
     with printing():

@@ -15,6 +15,7 @@ from ortet.paper.slip import packing_slip as printed_slip
 from ortet.science.species import species
 from ortet.wood.countries import country_name
 from ortet.wood.money import rounded, show
+from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 from ortet.work.orders import find_order
 from ortet.work.packing import find_parcel
@@ -24,7 +25,7 @@ from .sheet import Days, full_name, paper_for, printing, sender, to_lines
 
 __all__ = ["address_label", "packing_slip"]
 
-HANDLING = ("Living wood", "Keep from frost, sun and heat. Open on the day it comes.")
+HANDLING = (to_say("Living wood"), to_say("Keep from frost, sun and heat. Open on the day it comes."))
 
 
 def packing_slip(
@@ -51,12 +52,14 @@ def packing_slip(
     on = paper_for(paper, nursery)
     inside = contents(parcel)
     if not inside:
-        raise Refused(f"Nothing lies in parcel {number}. Pack something first. Nothing was printed.")
+        raise Refused(
+            say("Nothing lies in parcel {number}. Pack something first. Nothing was printed.", number=number)
+        )
     lots = list({one.lot.pk: one.lot for one in inside}.values())
     total = _total(inside, nursery.currency) if prices else None
     slip = PackingSlip(
         sender=sender(nursery),
-        title=f"Packing slip {number}",
+        title=say("Packing slip {number}", number=number),
         day=_day(parcel, nursery),
         to=to_lines(parcel.order),
         facts=tuple(_facts(parcel, nursery)),
@@ -84,22 +87,26 @@ def _day(parcel: Parcel, nursery: Nursery) -> str:
 
 
 def _facts(parcel: Parcel, nursery: Nursery) -> list[tuple[str, str]]:
-    facts = [("Order", str(parcel.order.number)), ("Parcel", str(parcel.number))]
+    facts = [(say("Order"), str(parcel.order.number)), (say("Parcel"), str(parcel.number))]
     sent = getattr(parcel, "sending", None)
     if sent:
-        facts.append(("Posted", _day(parcel, nursery)))
+        facts.append((say("Posted"), _day(parcel, nursery)))
         if sent.carrier or sent.tracking:
-            facts.append(("Carrier", ", ".join(filter(None, (sent.carrier, sent.tracking)))))
+            facts.append((say("Carrier"), ", ".join(filter(None, (sent.carrier, sent.tracking)))))
         if sent.gross_g:
-            facts.append(("Weight", show_mass(sent.gross_g, nursery.units)))
+            facts.append((say("Weight"), show_mass(sent.gross_g, nursery.units)))
     return facts
 
 
 def _row(one: Packed, currency: str) -> SlipRow:
     """Return a row; with its price, where a currency is given."""
     lot, price = one.lot, one.line.price
-    words = [species(lot.variety.species).name, f"for {lot.get_use_display()}", lot.grade]
-    instead = f"in place of {one.line.variety}" if lot.variety_id != one.line.variety_id else ""
+    words = [say(species(lot.variety.species).name), say("for {use}", use=lot.get_use_display()), lot.grade]
+    instead = (
+        say("in place of {variety}", variety=one.line.variety)
+        if lot.variety_id != one.line.variety_id
+        else ""
+    )
     return SlipRow(
         variety=full_name(lot),
         kind=", ".join(filter(None, (*words, instead))),
@@ -114,18 +121,26 @@ def _row(one: Packed, currency: str) -> SlipRow:
 def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_passports: bool) -> list[str]:
     """Return what a buyer is pointed to."""
     notes = [
-        "How these cuttings were kept, and what to do with them, stands on the advice sheet that goes with them."
+        say(
+            "How these cuttings were kept, and what to do with them, stands on the advice sheet that goes with them."
+        )
     ]
     noted = {one.lot.variety.pk: one.lot.variety for one in inside if one.lot.variety.right}
     notes += [
-        f"{variety} is noted as protected ({variety.right}): ask its holder before you propagate it further."
+        say(
+            "{variety} is noted as protected ({right}): ask its holder before you propagate it further.",
+            variety=variety,
+            right=variety.right,
+        )
         for variety in noted.values()
     ]
     abroad = parcel.order.country and nursery.country and parcel.order.country != nursery.country
     if abroad and not with_passports:
-        notes.append("It crosses a border: what the plant-health authority asks for goes with it.")
+        notes.append(say("It crosses a border: what the plant-health authority asks for goes with it."))
     if nursery.contact:
-        notes.append(f"Something wrong? Tell us within days, with a photo: {nursery.contact}.")
+        notes.append(
+            say("Something wrong? Tell us within days, with a photo: {contact}.", contact=nursery.contact)
+        )
     return notes
 
 
@@ -142,12 +157,16 @@ def address_label(*, parcel: int | None = None, order: int | None = None, paper:
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
     if (parcel is None) == (order is None):
-        raise Refused("Name one parcel, or one order. Nothing was printed.")
+        raise Refused(say("Name one parcel, or one order. Nothing was printed."))
     of = find_parcel(parcel).order if parcel is not None else find_order(order or 0)
     lines = to_lines(of)
     if len(lines) < 2:
         raise Refused(
-            f"No address of {of.buyer} is in the book. Note it: ortet buyer {of.buyer.name!r} --address. Nothing was printed."
+            say(
+                "No address of {buyer} is in the book. Note it: ortet buyer {name!r} --address. Nothing was printed.",
+                buyer=of.buyer,
+                name=of.buyer.name,
+            )
         )
     country = of.country or of.buyer.country
     if country and country != nursery.country:
@@ -159,7 +178,10 @@ def address_label(*, parcel: int | None = None, order: int | None = None, paper:
             lines[-1].upper(),
         )  # as the Universal Postal Union asks: the country last, in capitals [memory]
     label = AddressLabel(
-        sender(nursery), lines, f"Parcel {parcel}" if parcel is not None else f"Order {order}", HANDLING
+        sender(nursery),
+        lines,
+        say("Parcel {parcel}", parcel=parcel) if parcel is not None else say("Order {order}", order=order),
+        tuple(say(one) for one in HANDLING),
     )
     with printing():
         return printed_address(label, paper=on)

@@ -9,6 +9,7 @@ from ortet.ledger.models import Lot, Nursery, Order
 from ortet.paper.sender import Sender
 from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.wood.naming import fold
+from ortet.wood.speech import month, say, short_month, short_weekday
 from ortet.work import names
 
 __all__ = ["Days", "full_name", "paper_for", "printing", "sender", "to_lines", "usual_paper"]
@@ -31,7 +32,9 @@ def paper_for(asked: str, nursery: Nursery) -> SheetPaper:
         if asked.lower() == known:
             return known
     if asked:
-        raise Refused(f"Paper {asked!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+        raise Refused(
+            say("Paper {asked!r}: say {known}. Nothing was printed.", asked=asked, known=" or ".join(SHEETS))
+        )
     return usual_paper(nursery)
 
 
@@ -47,7 +50,7 @@ def printing() -> Iterator[None]:
 def sender(nursery: Nursery) -> Sender:
     """Return who sends a paper: the letterhead as it was given, else the nursery's name."""
     lines = tuple(line.strip() for line in nursery.letterhead.splitlines() if line.strip())
-    return Sender(lines or (nursery.name or "The nursery",), nursery.contact)
+    return Sender(lines or (nursery.name or say("The nursery"),), nursery.contact)
 
 
 def to_lines(order: Order) -> tuple[str, ...]:
@@ -75,12 +78,17 @@ class Days:
 
     def short(self, day: date) -> str:
         """Return 22 Feb, or Feb 22."""
-        return f"{day:%b} {day.day}" if self.month_first else f"{day.day} {day:%b}"
+        return f"{short_month(day)} {day.day}" if self.month_first else f"{day.day} {short_month(day)}"
 
     def long(self, day: date) -> str:
         """Return Mon 22 Feb, or Mon, Feb 22."""
-        return f"{day:%a}, {self.short(day)}" if self.month_first else f"{day:%a} {self.short(day)}"
+        short, on = self.short(day), short_weekday(day)
+        return f"{on}, {short}" if self.month_first else f"{on} {short}"
 
     def whole(self, day: date) -> str:
         """Return 22 February 2027, or February 22, 2027."""
-        return f"{day:%B} {day.day}, {day.year}" if self.month_first else f"{day.day} {day:%B} {day.year}"
+        return (
+            f"{month(day)} {day.day}, {day.year}"
+            if self.month_first
+            else f"{day.day} {month(day)} {day.year}"
+        )

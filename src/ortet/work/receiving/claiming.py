@@ -7,6 +7,7 @@ from django.utils import timezone
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Photo
 from ortet.paper.claim import Claim, ClaimLine, ClaimPhoto, claim_letter
+from ortet.wood.speech import say, short_month
 from ortet.wood.units import show_mass
 from ortet.work.papers.sheet import paper_for, printing
 from ortet.work.remarks import file_of
@@ -29,11 +30,17 @@ def claim(number: int, paper: str = "") -> bytes:
     nursery, told = Nursery.get(), parcel_told(number)
     if all(one.found.counted is None for one in told.lines):
         raise Refused(
-            f"Nothing of parcel {number} was counted yet: a claim needs figures. Nothing was printed."
+            say(
+                "Nothing of parcel {number} was counted yet: a claim needs figures. Nothing was printed.",
+                number=number,
+            )
         )
     if not told.claims:
         raise Refused(
-            f"Parcel {number} came as it was stated: there is nothing to claim. Nothing was printed."
+            say(
+                "Parcel {number} came as it was stated: there is nothing to claim. Nothing was printed.",
+                number=number,
+            )
         )
     on = paper_for(paper, nursery)
     with printing():
@@ -42,39 +49,54 @@ def claim(number: int, paper: str = "") -> bytes:
 
 def _day(at: datetime, nursery: Nursery) -> str:
     here = timezone.localtime(at, nursery.tz)
-    return f"{here:%b} {here.day}, {here.year}" if nursery.units == "US" else f"{here.day} {here:%b %Y}"
+    return (
+        f"{short_month(here)} {here.day}, {here.year}"
+        if nursery.units == "US"
+        else f"{here.day} {short_month(here)} {here.year}"
+    )
 
 
 def _letter(told: ParcelTold, nursery: Nursery) -> Claim:
     parcel, whole = told.parcel, told.parcel.said["found"]
     facts = [
         (
-            "Opened",
-            f"{_day(parcel.opened_at, nursery)}, {timezone.localtime(parcel.opened_at, nursery.tz):%H:%M}, by {parcel.by.username}",
+            say("Opened"),
+            say(
+                "{day}, {at:%H:%M}, by {by}",
+                day=_day(parcel.opened_at, nursery),
+                at=timezone.localtime(parcel.opened_at, nursery.tz),
+                by=parcel.by.username,
+            ),
         )
     ]
     if parcel.posted_on:
         posted = datetime.combine(parcel.posted_on, datetime.min.time(), nursery.tz)
-        facts.insert(0, ("Posted", _day(posted, nursery)))
+        facts.insert(0, (say("Posted"), _day(posted, nursery)))
     if "sent_g" in whole and "came_g" in whole:
-        weights = f"{show_mass(whole['sent_g'], nursery.units)} sent, {show_mass(whole['came_g'], nursery.units)} come"
-        facts.append(("All wood", weights))
+        weights = say(
+            "{sent} sent, {come} come",
+            sent=show_mass(whole["sent_g"], nursery.units),
+            come=show_mass(whole["came_g"], nursery.units),
+        )
+        facts.append((say("All wood"), weights))
     address = [row.strip() for row in whole.get("address", "").splitlines() if row.strip()]
     return Claim(
-        title=f"Parcel {parcel.number}: what came is not what was stated",
+        title=say("Parcel {parcel}: what came is not what was stated", parcel=parcel.number),
         to=(parcel.sender.name, *address),
         sender=nursery.name,
         facts=tuple(facts),
         lines=tuple(_line(one, nursery.units) for one in told.lines),
         grounds=told.claims,
         ask=(
-            "Counted and weighed on opening; scratched are cuttings chosen blind, green is alive. Water lost is reckoned by the "
-            "cutting, from the weights above.",
-            "Please say how you will make it good: send what is missing or unfit anew, or take it off the bill.",
+            say(
+                "Counted and weighed on opening; scratched are cuttings chosen blind, green is alive. Water lost is reckoned by the "
+                "cutting, from the weights above."
+            ),
+            say("Please say how you will make it good: send what is missing or unfit anew, or take it off the bill."),
         ),
         note=whole.get("note", ""),
         photos=tuple(_photo(photo, nursery) for photo in told.photos[:MOST_PHOTOS]),
-        foot=f"{nursery.name}  ·  parcel {parcel.number} of {parcel.sender.name}",
+        foot=say("{nursery}  ·  parcel {parcel} of {sender}", nursery=nursery.name, parcel=parcel.number, sender=parcel.sender.name),
     )  # fmt: skip
 
 
@@ -95,7 +117,9 @@ def _line(one: LineTold, units: str) -> ClaimLine:
         show_mass(found.sent_g, units),
         show_mass(found.came_g, units),
         "" if lost is None else f"{100 * lost:.1f} %",
-        f"{found.scratch_green} of {found.scratch_of}" if found.scratch_of else "",
+        say("{green} of {tested}", green=found.scratch_green, tested=found.scratch_of)
+        if found.scratch_of
+        else "",
     )
 
 
@@ -104,6 +128,8 @@ def _photo(photo: Photo, nursery: Nursery) -> ClaimPhoto:
         jpeg = file_of(photo).read_bytes()
     except OSError:
         raise Refused(
-            f"The file of photo {photo.name} is gone: run `ortet check`. Nothing was printed."
+            say(
+                "The file of photo {photo} is gone: run `ortet check`. Nothing was printed.", photo=photo.name
+            )
         ) from None
     return ClaimPhoto(jpeg, f"{_day(photo.at, nursery)}, {photo.note}")

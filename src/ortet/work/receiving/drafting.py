@@ -13,6 +13,7 @@ from django.contrib.auth.models import User
 from ortet.ledger.booking import Refused, Unknown, created, new_code, told, turn
 from ortet.ledger.models import Kind, Nursery, Place, Received
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from .slip import HEAVIEST_G, SlipLine, checked
 
@@ -45,7 +46,7 @@ def find_parcel(number: int) -> Received:
     """Return the parcel with this number."""
     found = Received.objects.select_related("sender", "by").filter(number=number).first()
     if found is None:
-        raise Unknown(f"There is no parcel {number} that was received. Nothing was noted.")
+        raise Unknown(say("There is no parcel {number} that was received. Nothing was noted.", number=number))
     return found
 
 
@@ -54,8 +55,12 @@ def open_parcel(number: int) -> Received:
     parcel = find_parcel(number)
     if parcel.finished_at:
         raise Refused(
-            f"Parcel {number} was finished on {told(parcel.finished_at)}: what was found then stands. Correct its movements, "
-            "or inspect its lots. Nothing was noted."
+            say(
+                "Parcel {number} was finished on {day}: what was found then stands. Correct its movements, "
+                "or inspect its lots. Nothing was noted.",
+                number=number,
+                day=told(parcel.finished_at),
+            )
         )
     return parcel
 
@@ -63,7 +68,7 @@ def open_parcel(number: int) -> Received:
 def _sender(name: str) -> Place:
     name = name.strip()
     if not name:
-        raise Refused("Say who sent the parcel. Nothing was noted.")
+        raise Refused(say("Say who sent the parcel. Nothing was noted."))
     there = Place.objects.filter(kind=Kind.SENDER, name_key=fold(name)).first()
     return there or created(Place, kind=Kind.SENDER, name=name, code=new_code(Place))
 
@@ -89,7 +94,11 @@ def begin(
             return before
         if posted_on and posted_on > at.astimezone(Nursery.get().tz).date():
             raise Refused(
-                f"Posted on {posted_on}, opened on {told(at)}: one of the two is wrong. Nothing was noted."
+                say(
+                    "Posted on {posted_on}, opened on {opened}: one of the two is wrong. Nothing was noted.",
+                    posted_on=posted_on,
+                    opened=told(at),
+                )
             )
         last = Received.objects.order_by("-number").values_list("number", flat=True).first() or 0
         parcel = created(
@@ -112,7 +121,10 @@ def _append(parcel: Received, line: SlipLine) -> dict[str, Any]:
     lines = parcel.said["lines"]
     if len(lines) >= MOST_LINES:
         raise Refused(
-            f"A slip of more than {MOST_LINES} lines: receive it as several parcels. Nothing was noted."
+            say(
+                "A slip of more than {most} lines: receive it as several parcels. Nothing was noted.",
+                most=MOST_LINES,
+            )
         )
     number = parcel.said["given"] = (
         parcel.said.get("given", 0) + 1
@@ -133,7 +145,9 @@ def _line(parcel: Received, line: int) -> dict[str, Any]:
     for row in rows:
         if row["line"] == line:
             return row
-    raise Unknown(f"Parcel {parcel.number} has no line {line}. Nothing was noted.")
+    raise Unknown(
+        say("Parcel {parcel} has no line {line}. Nothing was noted.", parcel=parcel.number, line=line)
+    )
 
 
 def add_line(number: int, line: SlipLine, *, at: datetime) -> int:
@@ -193,7 +207,10 @@ def note_parcel(number: int, *, at: datetime, **found: Any) -> Received:
         for grams in (found.get("sent_g"), found.get("came_g")):
             if grams is not None and not 0 < grams <= HEAVIEST_G:
                 raise Refused(
-                    f"{grams:g} g: wood weighs more than nothing, and no more than a tonne. Nothing was noted."
+                    say(
+                        "{grams:g} g: wood weighs more than nothing, and no more than a tonne. Nothing was noted.",
+                        grams=grams,
+                    )
                 )
         parcel.said["found"] = {
             name: value for name, value in (parcel.said["found"] | found).items() if value not in (None, "")
@@ -207,7 +224,13 @@ def note_parcel(number: int, *, at: datetime, **found: Any) -> Received:
 def _refuse_others(found: Mapping[str, Any], known: Sequence[str]) -> None:
     for name in found:
         if name not in known:
-            raise Refused(f"{name!r} is not noted of a parcel: say {', '.join(known)}. Nothing was noted.")
+            raise Refused(
+                say(
+                    "{name!r} is not noted of a parcel: say {known}. Nothing was noted.",
+                    name=name,
+                    known=", ".join(known),
+                )
+            )
 
 
 def _refuse_contradictions(parcel: Received, row: Mapping[str, Any]) -> None:
@@ -217,11 +240,25 @@ def _refuse_contradictions(parcel: Received, row: Mapping[str, Any]) -> None:
     for name, words in of_words.items():
         value = row["found"].get(name)
         if value and value not in words:
-            raise Refused(f"{name.capitalize()} {value!r}: say {', '.join(words)}. Nothing was noted.")
+            raise Refused(
+                say(
+                    "{name} {value!r}: say {known}. Nothing was noted.",
+                    name=name.capitalize(),
+                    value=value,
+                    known=", ".join(words),
+                )
+            )
     try:
         found_of(parcel, row)
     except ValueError as error:
-        raise Refused(f"Line {row['line']}, ‘{row['variety']}’: {error}. Nothing was noted.") from None
+        raise Refused(
+            say(
+                "Line {line}, ‘{variety}’: {error}. Nothing was noted.",
+                line=row["line"],
+                variety=row["variety"],
+                error=error,
+            )
+        ) from None
 
 
 def _share_of(

@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Move, Refused, book, count_in, created, end, turn
 from ortet.ledger.models import Bag, Kind, Lot, Nursery, Place, Received, ReceivedLine, TreatmentKind, Why
+from ortet.wood.speech import say
 from ortet.work.bagging import bag
 from ortet.work.plants import add_place, named_variety
 from ortet.work.reading import inspect, treat
@@ -95,16 +96,31 @@ def finish(
 def _refuse_early(parcel: Received, at: datetime) -> None:
     if at < parcel.opened_at:
         raise Refused(
-            f"Parcel {parcel.number} was opened later than that: give a later time. Nothing was booked."
+            say(
+                "Parcel {parcel} was opened later than that: give a later time. Nothing was booked.",
+                parcel=parcel.number,
+            )
         )
     if not parcel.said["lines"]:
-        raise Refused(f"Parcel {parcel.number} has no line yet: note what the slip says. Nothing was booked.")
+        raise Refused(
+            say(
+                "Parcel {parcel} has no line yet: note what the slip says. Nothing was booked.",
+                parcel=parcel.number,
+            )
+        )
 
 
 def _choose(one: LineTold, then: Mapping[int, str], is_treated: bool) -> _Chosen:
     what = then.get(one.line) or one.advice.then
     if what not in THEN:
-        raise Refused(f"Line {one.line}: {what!r}: say {', '.join(THEN)}. Nothing was booked.")
+        raise Refused(
+            say(
+                "Line {line}: {what!r}: say {known}. Nothing was booked.",
+                line=one.line,
+                what=what,
+                known=", ".join(THEN),
+            )
+        )
     return _Chosen(one, what, is_treated)
 
 
@@ -112,18 +128,29 @@ def _refuse_unready(chosen: list[_Chosen], store: str, quarantine: str) -> None:
     missing = [f"{one.told.line} ({one.told.name})" for one in chosen if not one.told.found.is_looked_at]
     if missing:
         raise Refused(
-            f"Not counted or not looked at: line {', '.join(missing)}. Do that first. Nothing was booked."
+            say(
+                "Not counted or not looked at: line {lines}. Do that first. Nothing was booked.",
+                lines=", ".join(missing),
+            )
         )
     for one in chosen:
         if not one.told.found.counted:
             continue
         if _is_apart(one) and one.then != "give up" and not quarantine:
             raise Refused(
-                f"Line {one.told.line}, {one.told.name}, is kept apart: say in which cold place. Nothing was booked."
+                say(
+                    "Line {line}, {name}, is kept apart: say in which cold place. Nothing was booked.",
+                    line=one.told.line,
+                    name=one.told.name,
+                )
             )
         if one.then == "store" and not _is_apart(one) and not store:
             raise Refused(
-                f"Line {one.told.line}, {one.told.name}, is stored: say in which cold place. Nothing was booked."
+                say(
+                    "Line {line}, {name}, is stored: say in which cold place. Nothing was booked.",
+                    line=one.told.line,
+                    name=one.told.name,
+                )
             )
 
 
@@ -184,7 +211,7 @@ def _receive(
         )  # fmt: skip
     gone = found.counted or 0 if one.then == "give up" else min(advice.give_up, found.counted or 0)
     if gone and one.then != "hold":
-        why = "dead or bored on arrival" if one.then != "give up" else "given up on arrival"
+        why = say("dead or bored on arrival") if one.then != "give up" else say("given up on arrival")
         book([Move(lot, laid, end(Kind.GIVEN_UP), gone, Why.GIVEN_UP, why)], by=by, at=at)
     if one.then in ("store", "hold") and not waits and count_in(lot, laid):
         goes_in = there or add_place(store, Kind.STORE)
@@ -192,9 +219,11 @@ def _receive(
 
 
 def _note(parcel: Received, one: _Chosen) -> str:
-    words = [f"From {parcel.sender}, parcel {parcel.number}."]
-    if one.told.found.label in ("unreadable", "missing"):
-        words.append(f"Its label was {one.told.found.label}: the name is doubtful.")
+    words = [say("From {sender}, parcel {parcel}.", sender=parcel.sender, parcel=parcel.number)]
+    if one.told.found.label == "unreadable":
+        words.append(say("Its label was unreadable: the name is doubtful."))
+    if one.told.found.label == "missing":
+        words.append(say("Its label was missing: the name is doubtful."))
     words += [one.told.row["found"]["note"]] if one.told.row["found"].get("note") else []
     return " ".join(words)
 
@@ -207,7 +236,7 @@ def _look(lot: Lot, laid: Place, one: _Chosen, by: User, at: datetime) -> None:
     inspect(
         laid.code, lot=lot.code, sound=sound, mouldy=found.mouldy, dry=found.dead, scratch_green=found.scratch_green if tested else None,
         scratch_of=tested, callus=found.callus,
-        free_water=found.water, note="on arrival", by=by, at=at,
+        free_water=found.water, note=say("on arrival"), by=by, at=at,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from django.db.models import F, Q, QuerySet
 from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import Photo, Received
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work.remarks import photograph
 
 from .drafting import open_parcel
@@ -29,7 +30,9 @@ def parcels(search: str = "", *, sort: str = "-number") -> QuerySet[Received]:
     """
     word = sort.removeprefix("-")
     if word not in SORTS:
-        raise Refused(f"Parcels are not sorted by {word!r}: say {', '.join(SORTS)}.")
+        raise Refused(
+            say("Parcels are not sorted by {word!r}: say {known}.", word=word, known=", ".join(SORTS))
+        )
     rows = Received.objects.select_related("sender", "by")
     for part in search.split():
         either = Q(sender__name__icontains=part) | Q(pk__in=_with_variety(part))
@@ -54,8 +57,8 @@ def add_photo(
     with turn():
         parcel = open_parcel(number)
         if len(parcel.said["photos"]) >= MOST_PHOTOS:
-            raise Refused(f"A parcel has at most {MOST_PHOTOS} photos. Nothing was booked.")
-        words = note or f"parcel {number}"
+            raise Refused(say("A parcel has at most {most} photos. Nothing was booked.", most=MOST_PHOTOS))
+        words = note or say("parcel {number}", number=number)
         kept = photograph(picture, place=parcel.sender.code, note=words, by=by, at=at, id=id)
         if str(kept.pk) not in parcel.said["photos"]:
             parcel.said["photos"].append(str(kept.pk))

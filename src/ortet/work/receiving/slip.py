@@ -9,6 +9,7 @@ from ortet.ledger.booking import MOST, Refused
 from ortet.ledger.models import Nursery, Use, Variety
 from ortet.science.species import known_species, species
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.wood.units import read_mass
 
 __all__ = ["HEAVIEST_G", "SlipLine", "checked", "read_line", "read_slip"]
@@ -39,22 +40,53 @@ def checked(line: SlipLine) -> SlipLine:
     """
     name = line.variety.strip().strip(QUOTES).strip()
     if not name:
-        raise Refused("A line of the slip needs the name of a variety. Nothing was noted.")
+        raise Refused(say("A line of the slip needs the name of a variety. Nothing was noted."))
     there = Variety.objects.filter(name_key=fold(name)).first()
     kind = _species(line.species.strip()) or (there.species if there else "")
     if kind not in known_species():
-        what = f"Species {kind!r} is not known" if kind else f"‘{name}’ is new: say its species"
-        raise Refused(f"{what}. Known are: {', '.join(sorted(known_species()))}. Nothing was noted.")
+        what = (
+            say("Species {kind!r} is not known", kind=kind)
+            if kind
+            else say("‘{name}’ is new: say its species", name=name)
+        )
+        raise Refused(
+            say(
+                "{what}. Known are: {known}. Nothing was noted.",
+                what=what,
+                known=", ".join(sorted(known_species())),
+            )
+        )
     if there and there.species != kind:
-        raise Refused(f"{there} is in the book as {there.species}, not {kind}. Nothing was noted.")
+        raise Refused(
+            say(
+                "{there} is in the book as {species}, not {kind}. Nothing was noted.",
+                there=there,
+                species=there.species,
+                kind=kind,
+            )
+        )
     if line.count is not None and not 1 <= line.count <= MOST:
-        raise Refused(f"{line.count} of ‘{name}’: at least 1, at most {MOST:,}. Nothing was noted.")
+        raise Refused(
+            say(
+                "{asked} of ‘{name}’: at least 1, at most {most:,}. Nothing was noted.",
+                asked=line.count,
+                name=name,
+                most=MOST,
+            )
+        )
     if line.sent_g is not None and not 0 < line.sent_g <= HEAVIEST_G:
         raise Refused(
-            f"{line.sent_g:g} g of ‘{name}’: above nothing, at most {HEAVIEST_G / 1000:g} kg. Nothing was noted."
+            say(
+                "{grams:g} g of ‘{name}’: above nothing, at most {most:g} kg. Nothing was noted.",
+                grams=line.sent_g,
+                name=name,
+                most=HEAVIEST_G / 1000,
+            )
         )
     if line.use not in Use.values:
-        raise Refused(f"{line.use!r}: say {' or '.join(Use.values)}. Nothing was noted.")
+        raise Refused(
+            say("{use!r}: say {known}. Nothing was noted.", use=line.use, known=" or ".join(Use.values))
+        )
     return SlipLine(there.name if there else name, kind, line.count, line.sent_g, line.use, line.mark.strip())
 
 
@@ -77,18 +109,22 @@ def read_line(text: str) -> SlipLine:
     """
     parts = [part.strip() for part in text.split(";")]
     if len(parts) > 4:
-        raise Refused(f"{text!r}: write variety; species; count; weight. Nothing was noted.")
+        raise Refused(say("{text!r}: write variety; species; count; weight. Nothing was noted.", text=text))
     name, kind, count, grams = parts + [""] * (4 - len(parts))
     try:
         number = int(count) if count else None
     except ValueError:
         raise Refused(
-            f"{text!r}: {count!r} is no count. Write variety; species; count; weight. Nothing was noted."
+            say(
+                "{text!r}: {count!r} is no count. Write variety; species; count; weight. Nothing was noted.",
+                text=text,
+                count=count,
+            )
         ) from None
     try:
         weight = read_mass(grams, Nursery.get().units) if grams else None
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was noted.") from None
+        raise Refused(say("{error}. Nothing was noted.", error=error)) from None
     return checked(SlipLine(name, kind, number, weight))
 
 
@@ -107,8 +143,10 @@ def read_slip(source: bytes, filename: str) -> list[SlipLine]:
         source, filename, zone=Nursery.get().zone, among=RECEIVING, command="receive --template"
     )
     if read.problems:
-        more = f" And {len(read.problems) - 1} more problems." if len(read.problems) > 1 else ""
-        raise Refused(f"{read.problems[0]}{more} Nothing was noted.")
+        said = [str(read.problems[0])]
+        if len(read.problems) > 1:
+            said.append(say("And {count} more problems.", count=len(read.problems) - 1))
+        raise Refused(" ".join([*said, say("Nothing was noted.")]))
     return list(_of_rows(read.rows))
 
 

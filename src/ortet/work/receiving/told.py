@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Photo, Received, ReceivedLine
 from ortet.science.species import species
+from ortet.wood.speech import say
 from ortet.work.learnt import learnt
 from ortet.work.mix import Card, Mixing, mix
 from ortet.work.taking import USUAL
@@ -44,8 +45,8 @@ class LineTold:
 
     @property
     def kind(self) -> str:
-        """The species, in English."""
-        return species(self.row["species"]).name
+        """The species, by its common name."""
+        return say(species(self.row["species"]).name)
 
     @property
     def done(self) -> tuple[str, ...]:
@@ -126,7 +127,9 @@ def _strike(kind: str, variety: str) -> tuple[Beta, str]:
         return Beta(rate.next_batch.a, rate.next_batch.b), rate.words
     known = species(kind)
     share, many = known.value("strike"), known.value("strike_cuttings")
-    return Beta(share * many, (1 - share) * many), f"Usual for {known.name}: {known.why('strike')}."
+    return Beta(share * many, (1 - share) * many), say(
+        "Usual for {kind}: {why}.", kind=say(known.name), why=known.why("strike")
+    )
 
 
 def _claims(lines: tuple[LineTold, ...]) -> tuple[str, ...]:
@@ -155,7 +158,7 @@ def _mixed(parcel: Received, litres: int) -> tuple[Card | None, str]:
         return None, ""
     stock = parcel.said["found"].get("stock", "")
     if not stock:
-        return None, "Say what the bleach bottle's label says, and the mix is reckoned here."
+        return None, say("Say what the bleach bottle's label says, and the mix is reckoned here.")
     try:
         units = Nursery.get().units
         return mix(
