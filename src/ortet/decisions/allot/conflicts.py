@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
+from ortet.wood.speech import say, to_say
+
 from .plan import Conflict
 from .shares import deliveries, one_delivery_days
-from .wishes import Ask, Fixed, Span, Supply, Wish, day_name, listed
+from .wishes import Ask, Fixed, Supply, Wish, day_name, listed
 
 __all__ = ["broken", "doubled", "out_of_reach"]
 
@@ -15,12 +17,15 @@ __all__ = ["broken", "doubled", "out_of_reach"]
 def doubled(supplies: Sequence[Supply], wishes: Sequence[Wish]) -> list[Conflict]:
     """Return keys that are used twice."""
     found = []
-    for what, keys in (("supply", [s.key for s in supplies]), ("wish", [w.key for w in wishes])):
+    for words, keys, is_wish in (
+        (to_say("{times} supply entries are called {key}"), [s.key for s in supplies], False),
+        (to_say("{times} wish entries are called {key}"), [w.key for w in wishes], True),
+    ):
         for key, times in Counter(keys).items():
             if times > 1:
-                which = (key,) if what == "wish" else ()
+                which = (key,) if is_wish else ()
                 found.append(
-                    Conflict(f"{times} {what} entries are called {key}", which, "Give each a key of its own.")
+                    Conflict(say(words, times=times, key=key), which, say("Give each a key of its own."))
                 )
     return found
 
@@ -33,7 +38,11 @@ def broken(ask: Ask) -> list[Conflict]:
     for choice in ask.fixed:
         if problem := _problem(ask, choice):
             found.append(
-                Conflict(f"{choice} was fixed by hand, but {problem[0]}", (choice.wish,), problem[1])
+                Conflict(
+                    say("{choice} was fixed by hand, but {problem}", choice=choice, problem=problem[0]),
+                    (choice.wish,),
+                    problem[1],
+                )
             )
         else:
             of_supply[choice.supply].append(choice)
@@ -44,9 +53,15 @@ def broken(ask: Ask) -> list[Conflict]:
             wishes = tuple(dict.fromkeys(one.wish for one in choices))
             found.append(
                 Conflict(
-                    f"{asked} of {key} were fixed by hand, for {listed(wishes)}, but it holds {there}",
+                    say(
+                        "{asked} of {supply} were fixed by hand, for {wishes}, but it holds {there}",
+                        asked=asked,
+                        supply=key,
+                        wishes=listed(wishes),
+                        there=there,
+                    ),
                     wishes,
-                    f"Lower one of these by {asked - there} in all, or free it.",
+                    say("Lower one of these by {count} in all, or free it.", count=asked - there),
                 )
             )
     for key, choices in of_wish.items():
@@ -55,10 +70,13 @@ def broken(ask: Ask) -> list[Conflict]:
         if days is None:
             found.append(
                 Conflict(
-                    f"{listed(str(one) for one in of_wish[key])} were fixed by hand, but {key} goes in one delivery "
-                    "and no day suits them all",
+                    say(
+                        "{choices} were fixed by hand, but {wish} goes in one delivery and no day suits them all",
+                        choices=listed(str(one) for one in of_wish[key]),
+                        wish=key,
+                    ),
                     (key,),
-                    f"Fix them in one week, or let {key} go in parts.",
+                    say("Fix them in one week, or let {wish} go in parts.", wish=key),
                 )
             )
     return found
@@ -68,9 +86,18 @@ def _too_many(wish: Wish, choices: Sequence[Fixed]) -> Iterator[Conflict]:
     asked = sum(one.count for one in choices)
     if asked > wish.count:
         yield Conflict(
-            f"{asked} cuttings were fixed by hand for {wish.key}, which asks for {wish.count}",
+            say(
+                "{asked} cuttings were fixed by hand for {wish}, which asks for {count}",
+                asked=asked,
+                wish=wish.key,
+                count=wish.count,
+            ),
             (wish.key,),
-            f"Lower its fixed choices by {asked - wish.count}, or raise the wish to {asked}.",
+            say(
+                "Lower its fixed choices by {count}, or raise the wish to {asked}.",
+                count=asked - wish.count,
+                asked=asked,
+            ),
         )
 
 
@@ -79,31 +106,59 @@ def _problem(ask: Ask, choice: Fixed) -> tuple[str, str] | None:
     supply, wish = ask.supply.get(choice.supply), ask.wish.get(choice.wish)
     if supply is None or wish is None:
         missing = choice.supply if supply is None else choice.wish
-        return f"there is no {missing}", "Free this choice."
+        return say("there is no {missing}", missing=missing), say("Free this choice.")
     if choice.count < 1:
-        return "that is no cutting at all", "Enter 1 or more, or free this choice."
+        return say("that is no cutting at all"), say("Enter 1 or more, or free this choice.")
     if not 0 <= choice.week < ask.weeks:
-        return f"the plan has {ask.weeks} weeks", f"Choose week 1 to {ask.weeks}."
+        return say("the plan has {weeks} weeks", weeks=ask.weeks), say(
+            "Choose week 1 to {weeks}.", weeks=ask.weeks
+        )
     if supply.variety not in wish.varieties:
         return (
-            f"{wish.key} asks for {listed(wish.varieties)} and this is {supply.variety}",
-            "Ask the buyer whether it may be a substitute, and enter it as one.",
+            say(
+                "{wish} asks for {varieties} and this is {variety}",
+                wish=wish.key,
+                varieties=listed(wish.varieties),
+                variety=supply.variety,
+            ),
+            say("Ask the buyer whether it may be a substitute, and enter it as one."),
         )
     if supply.use != wish.use:
-        return f"it was cut for {supply.use} and {wish.key} is for {wish.use}", "Free this choice."
+        cut = say(
+            "it was cut for {use} and {wish} is for {wanted}",
+            use=say(supply.use),
+            wish=wish.key,
+            wanted=say(wish.use),
+        )
+        return cut, say("Free this choice.")
     if wish.grades and supply.grade not in wish.grades:
         return (
-            f"its grade is {supply.grade or 'not known'} and {wish.key} takes {listed(wish.grades)}",
-            f"Let {wish.key} take that grade too, or free this choice.",
+            say(
+                "its grade is {grade} and {wish} takes {grades}",
+                grade=supply.grade or say("not known"),
+                wish=wish.key,
+                grades=listed(wish.grades),
+            ),
+            say("Let {wish} take that grade too, or free this choice.", wish=wish.key),
         )
     days = ask.days(supply, wish)
     if days is None or days.meet(ask.week_span(choice.week)) is None:
         good = (
-            f"it can be picked for {wish.key} only from {day_name(days.first)} to {day_name(days.last)}"
+            say(
+                "it can be picked for {wish} only from {first} to {last}",
+                wish=wish.key,
+                first=day_name(days.first),
+                last=day_name(days.last),
+            )
             if days
-            else f"it is never good within the window of {wish.key}, {_days(Span(wish.first, wish.last))}"
+            else say(
+                "it is never good within the window of {wish}, {first} to {last}",
+                wish=wish.key,
+                first=day_name(wish.first),
+                last=day_name(wish.last),
+            )
         )
-        return good, "Choose another week, another window or another supply."
+        return good, say("Choose another week, another window or another supply.")
     return None
 
 
@@ -123,15 +178,29 @@ def _backups(ask: Ask) -> Iterator[Conflict]:
         taken = hands[variety]
         if kept <= there[variety] - taken.total():
             continue
-        by_hand = f", and {taken.total()} of them are fixed by hand for {listed(taken)}" if taken else ""
+        by_hand = (
+            say(
+                ", and {count} of them are fixed by hand for {wishes}",
+                count=taken.total(),
+                wishes=listed(taken),
+            )
+            if taken
+            else ""
+        )
         wishes = tuple(sorted(taken)) or tuple(one.key for one in ask.wishes if variety in one.varieties)
         left = max(0, there[variety] - taken.total())
         yield Conflict(
-            f"a backup of {kept} is to be kept of {variety}, but {there[variety]} are there{by_hand}",
+            say(
+                "a backup of {kept} is to be kept of {variety}, but {there} are there{by_hand}",
+                kept=kept,
+                variety=variety,
+                there=there[variety],
+                by_hand=by_hand,
+            ),
             wishes,
-            f"Lower the backup to {left} or fewer, free a fixed choice, or take more wood."
+            say("Lower the backup to {left} or fewer, free a fixed choice, or take more wood.", left=left)
             if left
-            else "Lower the backup, free a fixed choice, or take more wood.",
+            else say("Lower the backup, free a fixed choice, or take more wood."),
         )
 
 
@@ -144,13 +213,20 @@ def _alls(ask: Ask) -> Iterator[Conflict]:
         sets = [set(spans)] if wish.parts else list(deliveries(spans).values())
         most = max((_most(ask, keys) for keys in sets), default=0)
         if most < wish.least:
-            together = "" if wish.parts else " on any one day"
+            together = "" if wish.parts else say(" on any one day")
             yield Conflict(
-                f"{wish.key} takes no fewer than {wish.least} of {listed(wish.varieties)}, "
-                f"but at most {most} could go to it{together}, were it alone",
+                say(
+                    "{wish} takes no fewer than {least} of {what}, but at most {most} could go to it{together}, were it alone",
+                    wish=wish.key,
+                    least=wish.least,
+                    what=listed(wish.varieties),
+                    most=most,
+                    together=together,
+                ),
                 (wish.key,),
-                (f"Ask whether {most} will do" if most else "Ask for a substitute")
-                + ", widen its window or grades, or take more wood.",
+                say("Ask whether {most} will do, widen its window or grades, or take more wood.", most=most)
+                if most
+                else say("Ask for a substitute, widen its window or grades, or take more wood."),
             )
 
 
@@ -164,7 +240,3 @@ def _most(ask: Ask, keys: Iterable[str]) -> int:
         if supply.variety in here:
             total[supply.variety] += supply.free
     return sum(min(n, max(0, total[variety] - ask.backup.get(variety, 0))) for variety, n in here.items())
-
-
-def _days(span: Span) -> str:
-    return f"{day_name(span.first)} to {day_name(span.last)}"

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from ortet.wood.speech import say
+
 __all__ = [
     "AllotPlan",
     "Binding",
@@ -118,7 +120,7 @@ class Contradiction(ValueError):
 
     def __init__(self, conflicts: Sequence[Conflict]) -> None:
         self.conflicts = tuple(conflicts)
-        super().__init__(" ".join(f"{one}" for one in conflicts) + " Nothing was allotted.")
+        super().__init__(" ".join(f"{one}" for one in conflicts) + say(" Nothing was allotted."))
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ortet.wood.speech import say, say_many
+
 from .plan import Binding, Change, Pick, Portion, Short, Why
 from .shares import deliveries
 from .wishes import Ask, Supply, Wish, day_name, listed
@@ -68,12 +70,15 @@ def _whys(ask: Ask, wish: Wish, left: _Left) -> Iterator[Why]:
     fits = [one for one in graded if ask.days(one, wish)]
     what = listed(wish.varieties, "or")
     if not named:
-        yield Why("variety", f"no wood of {what}")
+        yield Why("variety", say("no wood of {what}", what=what))
         return
     if not right:
         others = sorted({one.use for one in named})
         count = sum(one.count for one in named)
-        yield Why("use", f"{count} of {what}, all cut for {listed(others)}", count)
+        uses = listed(say(use) for use in others)
+        yield Why(
+            "use", say("{count} of {what}, all cut for {uses}", count=count, what=what, uses=uses), count
+        )
         return
     off_grade = [one for one in right if one not in graded and left.of[one.key]]
     if not graded or off_grade:
@@ -87,9 +92,10 @@ def _whys(ask: Ask, wish: Wish, left: _Left) -> Iterator[Why]:
 
 
 def _grade(off: Sequence[Supply], graded: Sequence[Supply], left: _Left) -> Why:
-    grades = listed(sorted({one.grade or "ungraded" for one in off}))
+    grades = listed(sorted({one.grade or say("ungraded") for one in off}))
     count = sum(left.of[one.key] for one in off)
-    return Why("grade", f"only grade {grades} is left" + (f", {count} of it" if count else ""), count)
+    text = say("only grade {grades} is left", grades=grades)
+    return Why("grade", text + (say(", {count} of it", count=count) if count else ""), count)
 
 
 def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
@@ -97,18 +103,28 @@ def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
     soon = [one for one in late if one.ready > min(wish.last, ask.span.last)]
     count = sum(left.of[one.key] for one in late)
     if wish.first > ask.span.last or wish.last < ask.first:
-        text = f"its window, {day_name(wish.first)} to {day_name(wish.last)}, lies outside the plan"
+        text = say(
+            "its window, {first} to {last}, lies outside the plan",
+            first=day_name(wish.first),
+            last=day_name(wish.last),
+        )
     elif soon:
         nearest = min(soon, key=lambda one: (one.ready, one.key))
         end = min(wish.last, ask.span.last)
-        text = (
-            f"{nearest.key} is ready on {day_name(nearest.ready)}, after the window ends on {day_name(end)}"
+        text = say(
+            "{supply} is ready on {ready}, after the window ends on {end}",
+            supply=nearest.key,
+            ready=day_name(nearest.ready),
+            end=day_name(end),
         )
     else:
         nearest = max(late, key=lambda one: (one.use_by or wish.last, one.key))
         gone = nearest.use_by or wish.last
-        text = (
-            f"{nearest.key} runs out on {day_name(gone)}, before the window begins on {day_name(wish.first)}"
+        text = say(
+            "{supply} runs out on {gone}, before the window begins on {first}",
+            supply=nearest.key,
+            gone=day_name(gone),
+            first=day_name(wish.first),
         )
     return Why("window", text, count)
 
@@ -124,38 +140,62 @@ def _taken(ask: Ask, wish: Wish, fits: Sequence[Supply], left: _Left, *, alone: 
     del hands[wish.key], others[wish.key]
     if hands:
         found = True
-        yield Why("fixed", f"choices made by hand give {_to(hands)}", hands.total(), tuple(sorted(hands)))
+        yield Why(
+            "fixed",
+            say("choices made by hand give {wishes}", wishes=_to(hands)),
+            hands.total(),
+            tuple(sorted(hands)),
+        )
     before = Counter({key: n for key, n in others.items() if ask.wish[key].priority < wish.priority})
     beside = others - before
     if before:
         found = True
-        yield Why("priority", f"goes first to {_to(before)}", before.total(), tuple(sorted(before)))
+        yield Why(
+            "priority",
+            say("goes first to {wishes}", wishes=_to(before)),
+            before.total(),
+            tuple(sorted(before)),
+        )
     if beside:
         found = True
-        yield Why("shared", f"shared short with {_to(beside)}", beside.total(), tuple(sorted(beside)))
+        yield Why(
+            "shared",
+            say("shared short with {wishes}", wishes=_to(beside)),
+            beside.total(),
+            tuple(sorted(beside)),
+        )
     if kept := left.held(fits):
         found = True
-        yield Why("backup", f"{kept} kept as backup", kept)
+        yield Why("backup", say("{count} kept as backup", count=kept), kept)
     if aside := sum(one.count - one.free for one in fits):
-        yield Why("kept back", f"{aside} kept back of their lots", aside)
+        yield Why("kept back", say("{count} kept back of their lots", count=aside), aside)
     if usable := left.usable(fits):
         found = True
         yield _unused(ask, wish, fits, usable, left)
     if not found and fits:
-        yield Why(
-            "variety", f"all {left.given[wish.key]} of {listed(wish.varieties, 'or')} that fit go to it"
-        )
+        given, of = left.given[wish.key], listed(wish.varieties, "or")
+        yield Why("variety", say("all {count} of {what} that fit go to it", count=given, what=of))
     elif not found and alone:
-        yield Why("variety", f"no wood of {listed(wish.varieties, 'or')} fits")
+        yield Why("variety", say("no wood of {what} fits", what=listed(wish.varieties, "or")))
 
 
 def _unused(ask: Ask, wish: Wish, fits: Sequence[Supply], usable: int, left: _Left) -> Why:
     """Wood lies there and the wish does not take it: too few of it, or not on one day."""
     if not wish.parts and len(deliveries({one.key: ask.days(one, wish) for one in fits})) > 1:  # type: ignore[misc]
-        return Why("delivery", f"{usable} are left, but not on the day of its one delivery", usable)
+        return Why(
+            "delivery", say("{count} are left, but not on the day of its one delivery", count=usable), usable
+        )
     if not left.given[wish.key]:
-        return Why("least", f"{usable} are left and it takes no fewer than {wish.least}", usable)
-    return Why("search", f"{usable} are left: the search ended before it found a use for them", usable)
+        return Why(
+            "least",
+            say("{count} are left and it takes no fewer than {least}", count=usable, least=wish.least),
+            usable,
+        )
+    return Why(
+        "search",
+        say("{count} are left: the search ended before it found a use for them", count=usable),
+        usable,
+    )
 
 
 def _to(counts: Counter[str]) -> str:
@@ -163,7 +203,13 @@ def _to(counts: Counter[str]) -> str:
     most = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
     names = [f"{key} ({count})" for key, count in most[:NAMED]]
     if len(most) > NAMED:
-        names.append(f"{len(most) - NAMED} more ({sum(count for _, count in most[NAMED:])})")
+        names.append(
+            say(
+                "{more} more ({count})",
+                more=len(most) - NAMED,
+                count=sum(count for _, count in most[NAMED:]),
+            )
+        )
     return listed(names)
 
 
@@ -239,35 +285,77 @@ def _offers(ask: Ask, wish: Wish, missing: int, left: _Left) -> Iterator[Change]
     enough = max(1, wish.least - given)
     usable = left.usable(fits)
     if (count := min(missing, left.usable(other))) >= enough:
-        grades = listed(sorted({one.grade or "ungraded" for one in other if left.of[one.key]}))
+        grades = listed(sorted({one.grade or say("ungraded") for one in other if left.of[one.key]}))
         yield Change(
-            wish.key, "grade", count, f"taking grade {grades} as well could give {wish.key} {count} more"
+            wish.key,
+            "grade",
+            count,
+            say(
+                "taking grade {grades} as well could give {wish} {count} more",
+                grades=grades,
+                wish=wish.key,
+                count=count,
+            ),
         )
     if (count := min(missing, left.usable(late))) >= enough:
-        text = f"another window could give {wish.key} up to {count} more: {_when(late, left)}"
+        text = say(
+            "another window could give {wish} up to {count} more: {when}",
+            wish=wish.key,
+            count=count,
+            when=_when(late, left),
+        )
         yield Change(wish.key, "window", count, text)
     if 0 < usable < enough:
-        yield Change(wish.key, "least", usable, f"{wish.key} could have {usable} if it took so few")
+        yield Change(
+            wish.key,
+            "least",
+            usable,
+            say("{wish} could have {count} if it took so few", wish=wish.key, count=usable),
+        )
     elif usable and not wish.parts:
         count = min(missing, usable)
-        yield Change(wish.key, "delivery", count, f"a second delivery could bring {wish.key} {count} more")
+        yield Change(
+            wish.key,
+            "delivery",
+            count,
+            say("a second delivery could bring {wish} {count} more", wish=wish.key, count=count),
+        )
     if (count := min(missing, left.held(fits))) >= enough:
-        yield Change(wish.key, "backup", count, f"{count} of the backup could go to {wish.key}")
+        yield Change(
+            wish.key,
+            "backup",
+            count,
+            say("{count} of the backup could go to {wish}", count=count, wish=wish.key),
+        )
 
 
 def _when(late: Sequence[Supply], left: _Left) -> str:
     """Name the supply that has most, and when it is good."""
     most = max((one for one in late if left.of[one.key]), key=lambda one: (left.of[one.key], one.key))
-    until = f" to {day_name(most.use_by)}" if most.use_by else " on"
-    return f"{most.key} is good from {day_name(most.ready)}{until}"
+    if most.use_by is None:
+        return say("{supply} is good from {day} on", supply=most.key, day=day_name(most.ready))
+    return say(
+        "{supply} is good from {first} to {last}",
+        supply=most.key,
+        first=day_name(most.ready),
+        last=day_name(most.use_by),
+    )
 
 
 def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Change:
     """Say how many more cuttings would fill it, and who else would take them."""
-    grade = f" of grade {listed(wish.grades, 'or')}" if wish.grades else ""
+    grade = say(" of grade {grades}", grades=listed(wish.grades, "or")) if wish.grades else ""
     end = min(wish.last, ask.span.last)
-    cuttings = "cutting" if missing == 1 else "cuttings"
-    text = f"{missing} more {cuttings} of {wish.variety} for {wish.use}{grade} by {day_name(end)} would fill {wish.key}"
+    text = say_many(
+        "{count} more cutting of {variety} for {use}{grade} by {day} would fill {wish}",
+        "{count} more cuttings of {variety} for {use}{grade} by {day} would fill {wish}",
+        missing,
+        variety=wish.variety,
+        use=say(wish.use),
+        grade=grade,
+        day=day_name(end),
+        wish=wish.key,
+    )
     rivals = [
         one
         for one in short
@@ -277,5 +365,8 @@ def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Ch
         and ask.wish[one.wish].priority <= wish.priority
     ]
     if rivals:
-        text += f", if they are kept for it: {listed([one.wish for one in rivals])} would take them too"
+        text += say(
+            ", if they are kept for it: {rivals} would take them too",
+            rivals=listed([one.wish for one in rivals]),
+        )
     return Change(wish.key, "wood", missing, text)

@@ -8,6 +8,8 @@ from datetime import date, timedelta
 from math import floor, isfinite
 from typing import NamedTuple
 
+from ortet.wood.speech import say, short_month
+
 __all__ = ["KINDS", "Ask", "Fixed", "Pool", "Span", "Supply", "Wish", "day_name", "listed"]
 
 KINDS = ("order", "graft", "bench", "backup")
@@ -15,13 +17,17 @@ KINDS = ("order", "graft", "bench", "backup")
 
 def day_name(day: date) -> str:
     """Write a day as 3 Feb 2026."""
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def listed(names: Iterable[str], joined: str = "and") -> str:
     """Write `a`, `a and b`, or `a, b and c`."""
     *most, last = names
-    return f"{', '.join(most)} {joined} {last}" if most else last
+    if not most:
+        return last
+    if joined == "or":
+        return say("{names} or {last}", names=", ".join(most), last=last)
+    return say("{names} and {last}", names=", ".join(most), last=last)
 
 
 class Span(NamedTuple):
@@ -124,7 +130,13 @@ class Fixed:
     week: int  # 0 is the plan's first week
 
     def __str__(self) -> str:
-        return f"{self.count} of {self.supply} to {self.wish} in week {self.week + 1}"
+        return say(
+            "{count} of {supply} to {wish} in week {week}",
+            count=self.count,
+            supply=self.supply,
+            wish=self.wish,
+            week=self.week + 1,
+        )
 
 
 @dataclass(frozen=True)

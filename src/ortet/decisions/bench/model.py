@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ortet.decisions.bench.race import LONGEST, Outcomes, outcomes
 from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season, say_base, say_day
 from ortet.decisions.solver import Solver
+from ortet.wood.speech import say
 
 __all__ = ["Option", "Options", "Solved", "solve"]
 
@@ -88,25 +89,47 @@ class Options:
         """
         season = self.season
         if choice.batch not in season.batch or choice.bench not in season.bench:
-            raise ValueError(f"{choice}: no such batch or bench in this plan. The plan is as it was.")
+            raise ValueError(
+                say("{choice}: no such batch or bench in this plan. The plan is as it was.", choice=choice)
+            )
         if not 0 <= choice.week < season.weeks:
             raise ValueError(
-                f"{choice}: the plan has weeks 1 to {season.weeks}. Choose one of them. The plan is as it was."
+                say(
+                    "{choice}: the plan has weeks 1 to {weeks}. Choose one of them. The plan is as it was.",
+                    choice=choice,
+                    weeks=season.weeks,
+                )
             )
         batch = season.batch[choice.batch]
         if choice.count is not None and not (choice.count == batch.count or choice.count in _parts(batch)):
             raise ValueError(
-                f"{choice}: {choice.count} of {batch.count} cuttings. Choose all of them"
-                + (f" or whole trays of {batch.tray}" if batch.tray else "; it has no trays to split it in")
-                + ". The plan is as it was."
+                say(
+                    "{choice}: {count} of {all} cuttings. Choose all of them or whole trays of {tray}. The plan is as it was.",
+                    choice=choice,
+                    count=choice.count,
+                    all=batch.count,
+                    tray=batch.tray,
+                )
+                if batch.tray
+                else say(
+                    "{choice}: {count} of {all} cuttings. Choose all of them; it has no trays to split it in. "
+                    "The plan is as it was.",
+                    choice=choice,
+                    count=choice.count,
+                    all=batch.count,
+                )
             )
         level = self.levels[choice.bench].index(choice.base_c)
         for option in self.of[choice.batch]:
             if (option.bench, option.level, option.week) == (choice.bench, level, choice.week):
                 return option
         raise ValueError(
-            f"{choice}: half of it would not root within {LONGEST} days. Choose a warmer bench or a later week. "
-            "The plan is as it was."
+            say(
+                "{choice}: half of it would not root within {days} days. Choose a warmer bench or a later week. "
+                "The plan is as it was.",
+                choice=choice,
+                days=LONGEST,
+            )
         )
 
     def base(self, option: Option) -> float | None:
@@ -153,8 +176,13 @@ def _held(options: Options, batch: Batch) -> dict[Option, int]:
     if sum(held.values()) > batch.parts:
         names = "; ".join(str(c) for c in options.season.fixed if c.batch == batch.key)
         raise ValueError(
-            f"These ask for more than the {batch.count} cuttings of {batch.key}: {names}. Take one back. "
-            "The plan is as it was."
+            say(
+                "These ask for more than the {count} cuttings of {batch}: {names}. Take one back. "
+                "The plan is as it was.",
+                count=batch.count,
+                batch=batch.key,
+                names=names,
+            )
         )
     return held
 
@@ -172,15 +200,24 @@ def _clash(options: Options) -> str:
         bench, monday = season.bench[key], say_day(season.monday(week))
         names = "; ".join(str(choice) for choice, _, _ in here)
         if len({option.level for _, option, _ in here}) > 1:
-            bases = " and ".join(dict.fromkeys(say_base(options.base(o)) for _, o, _ in here))
-            return (
-                f"These cannot stand together in the week of {monday}: {names}. {bench.title} would have to be {bases} "
-                "at once. Give them one set-point, or move one to another bench. The plan is as it was."
+            bases = say(" and ").join(dict.fromkeys(say_base(options.base(o)) for _, o, _ in here))
+            return say(
+                "These cannot stand together in the week of {monday}: {names}. {bench} would have to be {bases} "
+                "at once. Give them one set-point, or move one to another bench. The plan is as it was.",
+                monday=monday,
+                names=names,
+                bench=bench.title,
+                bases=bases,
             )
         if (cells := sum(used for _, _, used in here)) > bench.cells:
-            return (
-                f"These do not fit in the week of {monday}: {names}. They take {cells:g} cells, {bench.title} has "
-                f"{bench.cells}. Move one of them, or strike fewer. The plan is as it was."
+            return say(
+                "These do not fit in the week of {monday}: {names}. They take {cells:g} cells, {bench} has "
+                "{room}. Move one of them, or strike fewer. The plan is as it was.",
+                monday=monday,
+                names=names,
+                cells=cells,
+                bench=bench.title,
+                room=bench.cells,
             )
     return ""
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ortet.decisions.bench.wishes import Batch, Bench, Season, say_day
 from ortet.science.race import Pace, race
 from ortet.science.response import temperature_response
+from ortet.wood.speech import say
 
 __all__ = ["LONGEST", "Outcome", "Outcomes", "outcome", "outcomes"]
 
@@ -276,15 +277,27 @@ def _against(
     """Return what speaks against a choice, whatever else stands there."""
     found = []
     if start < batch.ready:
-        found.append(f"enough is callused only on {say_day(batch.ready)}")
+        found.append(say("enough is callused only on {day}", day=say_day(batch.ready)))
     if batch.use_by and start > batch.use_by:
-        found.append(f"the wood is good for striking until {say_day(batch.use_by)}")
+        found.append(say("the wood is good for striking until {day}", day=say_day(batch.use_by)))
     if not alive:
-        found.append(f"half of it would not root within {LONGEST} days")
+        found.append(say("half of it would not root within {days} days", days=LONGEST))
     elif risk > season.most_risk:
-        found.append(f"{risk:.0%} would leaf out too early, above the {season.most_risk:.0%} allowed")
+        found.append(
+            say(
+                "{risk:.0%} would leaf out too early, above the {most_risk:.0%} allowed",
+                risk=risk,
+                most_risk=season.most_risk,
+            )
+        )
     if shut := sorted(set(weeks) & bench.closed):
-        found.append(f"{bench.title} is closed in the week of {say_day(season.monday(shut[0]))}")
+        found.append(
+            say(
+                "{bench} is closed in the week of {day}",
+                bench=bench.title,
+                day=say_day(season.monday(shut[0])),
+            )
+        )
     return tuple(found)
 
 

@@ -10,6 +10,7 @@ from math import isfinite
 from ortet.decisions.bench.model import Option, Options
 from ortet.decisions.bench.race import LONGEST, Outcome, tell
 from ortet.decisions.bench.wishes import Batch, Season, say_base, say_day
+from ortet.wood.speech import say
 
 __all__ = [
     "Conflict",
@@ -94,12 +95,24 @@ class Conflict:
 def assumptions(season: Season) -> tuple[str, ...]:
     """Return what a plan takes for granted."""
     return (
-        "Each batch runs its race at the mean base and air of the days in which its median cutting roots.",
-        f"A batch leaves the bench once {season.clear:.0%} of those that can root have rooted; the rest is not counted as lost.",
-        "Roots and leaves of one cutting are taken as independent; those in leaf long before they root are lost.",
-        f"A plant loses {season.late_share:.0%} of its worth for each week it is late, at most all of it.",
-        "A mat is paid for from end to end whether its cells are full or not; its heat goes with base above air.",
-        "Growing on takes the same days for every plant and needs no room on these benches.",
+        say(
+            "Each batch runs its race at the mean base and air of the days in which its median cutting roots."
+        ),
+        say(
+            "A batch leaves the bench once {clear:.0%} of those that can root have rooted; the rest is not counted as lost.",
+            clear=season.clear,
+        ),
+        say(
+            "Roots and leaves of one cutting are taken as independent; those in leaf long before they root are lost."
+        ),
+        say(
+            "A plant loses {late_share:.0%} of its worth for each week it is late, at most all of it.",
+            late_share=season.late_share,
+        ),
+        say(
+            "A mat is paid for from end to end whether its cells are full or not; its heat goes with base above air."
+        ),
+        say("Growing on takes the same days for every plant and needs no room on these benches."),
     )
 
 
@@ -108,14 +121,27 @@ def explain(options: Options, option: Option, told: Outcome, placed: Sequence[Op
     season = options.season
     batch, bench = season.batch[option.batch], season.bench[option.bench]
     by_hand = any((c.batch, c.bench, c.week) == (batch.key, bench.key, option.week) for c in season.fixed)
-    roots = f"half rooted by {say_day(told.roots)}" if told.roots else "no roots"
-    why = f"{bench.title} {say_base(told.base_c)}: {roots}, {told.risk:.0%} leaf out too early."
+    roots = say("half rooted by {day}", day=say_day(told.roots)) if told.roots else say("no roots")
+    why = say(
+        "{bench} {base}: {roots}, {risk:.0%} leaf out too early.",
+        bench=bench.title,
+        base=say_base(told.base_c),
+        roots=roots,
+        risk=told.risk,
+    )
     if told.ready and (wanted := season.wanted(batch)):
-        why += (
-            f" Half ready by {say_day(told.ready[1])}, nine in ten by {say_day(told.ready[2])}; wanted by "
-            f"{say_day(wanted)}, {told.late:.0%} late."
+        why += say(
+            " Half ready by {half}, nine in ten by {nine_in_ten}; wanted by {wanted}, {late:.0%} late.",
+            half=say_day(told.ready[1]),
+            nine_in_ten=say_day(told.ready[2]),
+            wanted=say_day(wanted),
+            late=told.late,
         )
-    against = " By hand, though " + "; ".join(told.against) + "." if by_hand and told.against else ""
+    against = (
+        say(" By hand, though {against}.", against="; ".join(told.against))
+        if by_hand and told.against
+        else ""
+    )
     binds = () if by_hand else _binds(options, option, placed)
     return Struck(
         told, option.week, option.weeks, by_hand, why + against, binds, _changes(options, option, told)
@@ -131,8 +157,14 @@ def _binds(options: Options, option: Option, placed: Sequence[Option]) -> tuple[
         return ()
     bench = season.bench[best.bench]
     return (
-        f"On {bench.title} {say_base(options.base(best))} from {say_day(season.monday(best.week))} it would lose "
-        f"{saves:.2f} less, but {_in_the_way(options, best, placed)}.",
+        say(
+            "On {bench} {base} from {day} it would lose {saves:.2f} less, but {in_the_way}.",
+            bench=bench.title,
+            base=say_base(options.base(best)),
+            day=say_day(season.monday(best.week)),
+            saves=saves,
+            in_the_way=_in_the_way(options, best, placed),
+        ),
     )
 
 
@@ -146,16 +178,18 @@ def _in_the_way(options: Options, wish: Option, placed: Sequence[Option]) -> str
     ]
     other = [o for o in there if o.level != wish.level]
     if other:
-        bases = " or ".join(sorted({say_base(options.base(o)) for o in other}))
-        return f"it stands {bases} then, for {_names(o.batch for o in other)}"
+        bases = say(" or ").join(sorted({say_base(options.base(o)) for o in other}))
+        return say(
+            "it stands {bases} then, for {batches}", bases=bases, batches=_names(o.batch for o in other)
+        )
     if there:
-        return f"its cells are taken then by {_names(o.batch for o in there)}"
-    return "heating it for this batch alone costs more"
+        return say("its cells are taken then by {batches}", batches=_names(o.batch for o in there))
+    return say("heating it for this batch alone costs more")
 
 
 def _names(keys: Iterable[str], most: int = 4) -> str:
     names = sorted(set(keys))
-    more = f" and {len(names) - most} more" if len(names) > most else ""
+    more = say(" and {count} more", count=len(names) - most) if len(names) > most else ""
     return ", ".join(names[:most]) + more
 
 
@@ -169,8 +203,8 @@ def _changes(options: Options, option: Option, told: Outcome) -> tuple[str, ...]
     levels = sorted(options.levels[bench.key], key=lambda base: base or 0.0)
     at = levels.index(told.base_c)
     others = [
-        ("a week earlier", told.base_c, option.week - 1),
-        ("a week later", told.base_c, option.week + 1),
+        (say("a week earlier"), told.base_c, option.week - 1),
+        (say("a week later"), told.base_c, option.week + 1),
     ]
     others += [
         (say_base(base), base, option.week) for base in levels[max(0, at - 1) : at + 2] if base != told.base_c
@@ -189,15 +223,17 @@ def _changes(options: Options, option: Option, told: Outcome) -> tuple[str, ...]
 
 def _compare(now: Outcome, then: Outcome) -> str:
     if then.roots is None:
-        return f"half of it would not root within {LONGEST} days"
-    said = [f"risk {now.risk:.0%} -> {then.risk:.0%}"]
+        return say("half of it would not root within {days} days", days=LONGEST)
+    said = [say("risk {now:.0%} -> {then:.0%}", now=now.risk, then=then.risk)]
     if now.late or then.late:
-        said.append(f"late {now.late:.0%} -> {then.late:.0%}")
+        said.append(say("late {now:.0%} -> {then:.0%}", now=now.late, then=then.late))
     if now.ready and then.ready and (days := (then.ready[1] - now.ready[1]).days):
-        said.append(f"ready {abs(days)} d {'later' if days > 0 else 'earlier'}")
-    said.append(f"cost {now.cost:.2f} -> {then.cost:.2f}")
+        said.append(
+            say("ready {days} d later", days=days) if days > 0 else say("ready {days} d earlier", days=-days)
+        )
+    said.append(say("cost {now:.2f} -> {then:.2f}", now=now.cost, then=then.cost))
     new = [reason for reason in then.against if reason not in now.against]
-    return ", ".join(said) + (f"; but {'; '.join(new)}" if new else "")
+    return ", ".join(said) + (say("; but {against}", against="; ".join(new)) if new else "")
 
 
 def explain_unplaced(options: Options, batch: Batch, count: int, placed: Sequence[Option]) -> Unplaced:
@@ -208,26 +244,36 @@ def explain_unplaced(options: Options, batch: Batch, count: int, placed: Sequenc
         return Unplaced(
             batch.key,
             count,
-            f"Half of it would not root within {LONGEST} days on any bench.",
-            ("a warmer bench",),
+            say("Half of it would not root within {days} days on any bench.", days=LONGEST),
+            (say("a warmer bench"),),
         )
     if not allowed:
         return _shut_out(options, batch, count)
     best = min(allowed, key=lambda option: option.cost)
     bench, worth = season.bench[best.bench], batch.count * batch.strike * batch.worth
-    where = f"{bench.title} {say_base(options.base(best))} from {say_day(season.monday(best.week))}"
+    monday = say_day(season.monday(best.week))
+    where = say("{bench} {base} from {day}", bench=bench.title, base=say_base(options.base(best)), day=monday)
     if best.cost >= worth:
         return Unplaced(
-            batch.key, count, f"Even on {where} it would lose all it is worth.", ("the day it is wanted",)
+            batch.key,
+            count,
+            say("Even on {where} it would lose all it is worth.", where=where),
+            (say("the day it is wanted"),),
         )
     return Unplaced(
         batch.key,
         count,
-        f"Its best place is {where}, but {_in_the_way(options, best, placed)}; elsewhere it would cost more than it brings.",
+        say(
+            "Its best place is {where}, but {in_the_way}; elsewhere it would cost more than it brings.",
+            where=where,
+            in_the_way=_in_the_way(options, best, placed),
+        ),
         (
-            f"{count * batch.cells:g} more cells in the weeks from {say_day(season.monday(best.week))}",
-            "a later use-by day, or whole trays to split it in" if not batch.tray else "a later use-by day",
-            "fewer cuttings of what stands there",
+            say("{cells:g} more cells in the weeks from {day}", cells=count * batch.cells, day=monday),
+            say("a later use-by day, or whole trays to split it in")
+            if not batch.tray
+            else say("a later use-by day"),
+            say("fewer cuttings of what stands there"),
         ),
     )
 
@@ -237,38 +283,49 @@ def _shut_out(options: Options, batch: Batch, count: int) -> Unplaced:
     season, every = options.season, options.of[batch.key]
     in_time = [option for option in every if season.opens(batch, option.week)]
     if not in_time:
-        until = f" and good until {say_day(batch.use_by)}" if batch.use_by else ""
+        until = say(" and good until {day}", day=say_day(batch.use_by)) if batch.use_by else ""
         return Unplaced(
             batch.key,
             count,
-            f"It is ready from {say_day(batch.ready)}{until}: no week of the plan begins in between.",
-            ("the day it is ready", "its use-by day", "the weeks of the plan"),
+            say(
+                "It is ready from {day}{until}: no week of the plan begins in between.",
+                day=say_day(batch.ready),
+                until=until,
+            ),
+            (say("the day it is ready"), say("its use-by day"), say("the weeks of the plan")),
         )
     fits = [o for o in in_time if batch.part_cells <= season.bench[o.bench].cells]
     if not fits:
         return Unplaced(
             batch.key,
             count,
-            f"It takes {batch.part_cells:g} cells together, more than any bench that it roots on has.",
-            ("whole trays to split it in", "fewer cells for each cutting"),
+            say(
+                "It takes {part_cells:g} cells together, more than any bench that it roots on has.",
+                part_cells=batch.part_cells,
+            ),
+            (say("whole trays to split it in"), say("fewer cells for each cutting")),
         )
     risk = min(float(options.found[o.bench].risk[o.at]) for o in fits)
     if risk > season.most_risk:
         return Unplaced(
             batch.key,
             count,
-            f"At best {risk:.0%} would leaf out before they root, above the {season.most_risk:.0%} allowed.",
+            say(
+                "At best {risk:.0%} would leaf out before they root, above the {most_risk:.0%} allowed.",
+                risk=risk,
+                most_risk=season.most_risk,
+            ),
             (
-                f"the risk allowed, to {risk:.0%}",
-                "a warmer base or cooler air",
-                "an earlier day, before more chill",
+                say("the risk allowed, to {risk:.0%}", risk=risk),
+                say("a warmer base or cooler air"),
+                say("an earlier day, before more chill"),
             ),
         )
     return Unplaced(
         batch.key,
         count,
-        "Every bench it could stand on is closed in its weeks.",
-        ("the weeks a bench is closed",),
+        say("Every bench it could stand on is closed in its weeks."),
+        (say("the weeks a bench is closed"),),
     )
 
 
@@ -281,9 +338,13 @@ def conflicts(options: Options) -> tuple[Conflict, ...]:
             out.append(
                 Conflict(
                     (batch.key,),
-                    f"{batch.key} is good for striking until {say_day(batch.use_by)}, but enough of it is callused only on "
-                    f"{say_day(batch.ready)}.",
-                    "Warm it earlier to callus, accept less callus, or keep it colder for longer.",
+                    say(
+                        "{batch} is good for striking until {use_by}, but enough of it is callused only on {ready}.",
+                        batch=batch.key,
+                        use_by=say_day(batch.use_by),
+                        ready=say_day(batch.ready),
+                    ),
+                    say("Warm it earlier to callus, accept less callus, or keep it colder for longer."),
                 )
             )
         out += _too_soon(options, batch)
@@ -308,9 +369,21 @@ def _too_soon(options: Options, batch: Batch) -> list[Conflict]:
     return [
         Conflict(
             (batch.key,),
-            f"{batch.key} is wanted by {say_day(wanted)}; at the soonest, on {bench.title} {say_base(told.base_c)} from "
-            f"{say_day(told.start)}, nine in ten are ready by {say_day(sure)} and {late:.0%} are late.",
-            f"Ask for it by {say_day(sure)}, let it be ready earlier, or grow it on for fewer days.",
+            say(
+                "{batch} is wanted by {wanted}; at the soonest, on {bench} {base} from {start}, nine in ten are ready by "
+                "{sure} and {late:.0%} are late.",
+                batch=batch.key,
+                wanted=say_day(wanted),
+                bench=bench.title,
+                base=say_base(told.base_c),
+                start=say_day(told.start),
+                sure=say_day(sure),
+                late=late,
+            ),
+            say(
+                "Ask for it by {day}, let it be ready earlier, or grow it on for fewer days.",
+                day=say_day(sure),
+            ),
         )
     ]
 
@@ -342,8 +415,14 @@ def _too_many(options: Options) -> list[Conflict]:
     return [
         Conflict(
             tuple(inside),
-            f"{_names(inside, 8)} must all be struck from {say_day(season.monday(first))} to the week of "
-            f"{say_day(season.monday(last))}: {short:.0f} cell-weeks more than all benches have.",
-            "Let some be ready earlier or keep longer, strike fewer of them, or open another bench.",
+            say(
+                "{batches} must all be struck from {first} to the week of {last}: {short:.0f} cell-weeks more than all "
+                "benches have.",
+                batches=_names(inside, 8),
+                first=say_day(season.monday(first)),
+                last=say_day(season.monday(last)),
+                short=short,
+            ),
+            say("Let some be ready earlier or keep longer, strike fewer of them, or open another bench."),
         )
     ]

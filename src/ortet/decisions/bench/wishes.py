@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from ortet.science.race import Pace
 from ortet.science.species import species
+from ortet.wood.speech import say, short_month
 
 __all__ = ["Batch", "Bench", "Choice", "Season", "say_base", "say_day"]
 
@@ -19,12 +20,12 @@ WATTS_PER_M2_K = 10.0
 
 def say_day(day: date) -> str:
     """Write a day as 3 Feb 2026."""
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def say_base(base_c: float | None) -> str:
     """Write a set-point."""
-    return "without heat" if base_c is None else f"at {base_c:g} °C"
+    return say("without heat") if base_c is None else say("at {base_c:g} °C", base_c=base_c)
 
 
 def _by_week(course: tuple[float, ...], week: int) -> float:
@@ -147,7 +148,13 @@ class Choice:
     count: int | None = None  # cuttings; None: all of them
 
     def __str__(self) -> str:
-        return f"{self.batch} on {self.bench} {say_base(self.base_c)} in week {self.week + 1}"
+        return say(
+            "{batch} on {bench} {base} in week {week}",
+            batch=self.batch,
+            bench=self.bench,
+            base=say_base(self.base_c),
+            week=self.week + 1,
+        )
 
 
 @dataclass(frozen=True)
