@@ -19,6 +19,7 @@ from django.utils import timezone
 from django.utils.timezone import now
 
 from ortet.ledger.models import Nursery
+from ortet.wood.speech import say
 from ortet.work import nursery as hands
 from ortet.work import phones
 
@@ -116,7 +117,7 @@ class OnlyKnownHands:
         own = request.path == reverse("sign-out") or (not request.phone and _is_own_matter(request))
         if request.method not in SAFE and not own and not hands.may_write(request.user):
             return render(
-                request, "refused.html", {"why": "You may read this book, not write in it."}, status=403
+                request, "refused.html", {"why": say("You may read this book, not write in it.")}, status=403
             )
         return self.answer(request)
 
@@ -137,7 +138,9 @@ class OnlyKnownHands:
             request.path in (reverse("nursery"), reverse("phones"), reverse("programs"))
             and request.method not in SAFE
         ):
-            why = "A paired phone changes neither the nursery nor who comes in: do that at the desk. Nothing was changed."
+            why = say(
+                "A paired phone changes neither the nursery nor who comes in: do that at the desk. Nothing was changed."
+            )
             return render(request, "refused.html", {"why": why}, status=403)
         response = self._from_hand(request)
         if device.last_seen.date() != now().date() and PHONE not in response.cookies:

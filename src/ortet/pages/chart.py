@@ -9,6 +9,8 @@ import numpy as np
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from ortet.wood.speech import say, short_month
+
 __all__ = ["Chart", "Limit", "day_ticks", "svg", "table", "value_ticks"]
 
 # Drawn for a phone: 12 units of text are 12 px at 390 px, and larger on a desk.
@@ -74,7 +76,7 @@ def day_ticks(first: float, last: float, zone: tzinfo, most: int = 5) -> list[tu
     ticks = []
     day = start + timedelta(days=1)
     while (hour := day.timestamp() / 3600) <= last:
-        ticks.append((hour, f"{day.day} {day:%b}"))
+        ticks.append((hour, f"{day.day} {short_month(day)}"))
         day = day + timedelta(days=step)
     return ticks
 
@@ -249,12 +251,13 @@ def _marks(chart: Chart, sheet: _Sheet) -> SafeString:
         x = sheet.x(chart.now)
         end = "end" if x > WIDTH - 60 else "start" if x < LEFT + 20 else "middle"
         now = format_html(
-            '<path class="now" d="M{0} {1}V{2}"/><text class="strong" x="{0}" y="{3}" text-anchor="{4}">today</text>',
+            '<path class="now" d="M{0} {1}V{2}"/><text class="strong" x="{0}" y="{3}" text-anchor="{4}">{5}</text>',
             f"{x:.1f}",
             TOP - 2,
             base,
             TOP - 5,
             end,
+            say("today"),
         )
     return format_html("{}{}{}", limits, points, now)
 
@@ -284,7 +287,7 @@ def table(chart: Chart, zone: tzinfo) -> list[tuple[datetime, str, str, str]]:
     ):
         middle = chart.middle[index]
         if not math.isfinite(middle):
-            said = ("", "not recorded", "")
+            said = ("", say("not recorded"), "")
         elif chart.low is None or chart.high is None:
             said = ("", chart.say(middle), "")
         else:

@@ -7,25 +7,27 @@ from datetime import datetime, tzinfo
 import numpy as np
 from django.utils import timezone
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
 
 from ortet.decisions.forecast import QUANTITIES, Curve, Forecasts, LotForecast
 from ortet.ledger import stock
 from ortet.pages.chart import Chart, Limit, svg, table
 from ortet.pages.templatetags.say import on_day
 from ortet.wood.holding import Climate
+from ortet.wood.speech import say, to_say
 
 __all__ = ["Drawn", "InPlace", "drawn", "in_places", "of_bag", "of_lot", "of_record"]
 
 Found = tuple[stock.Season, Forecasts]
 
 TITLES = {
-    "water_lost": "Water lost",
-    "free_wet_hours": "Free water",
-    "oxygen": "Oxygen in the bag",
-    "reserve_left": "Reserve left",
-    "chill_portions": "Chill received",
-    "callus": "Callused",
-    "roots": "Rooted",
+    "water_lost": _("Water lost"),
+    "free_wet_hours": _("Free water"),
+    "oxygen": _("Oxygen in the bag"),
+    "reserve_left": _("Reserve left"),
+    "chill_portions": _("Chill received"),
+    "callus": _("Callused"),
+    "roots": _("Rooted"),
 }
 HOW = {
     "water_lost": "bag",
@@ -47,10 +49,11 @@ SHOWN = {  # scale, unit, digits
     "roots": (100.0, "\N{NO-BREAK SPACE}%", 0),
 }
 LIMITS = {
-    "chill_portions": "enough",
-    "callus": "ready",
-    "roots": "ready",
+    "chill_portions": to_say("enough"),
+    "callus": to_say("ready"),
+    "roots": to_say("ready"),
 }  # what it is called where it is good to reach it
+LIMIT = to_say("limit")  # what it is called elsewhere
 WEEKS_PAST_LIMIT = 4  # a chart goes on this long after the day its limit is met
 TIMES_LIMIT = 4.0  # a chart of what must stay low shows so many times its limit
 LEAST_WEEKS = 8  # and at least this far ahead
@@ -93,20 +96,41 @@ def _says(curve: Curve, chart_of: tuple[float, str, int], units: str) -> str:
     low, middle, high = (
         f"{v[index] * scale:.{digits}f}{unit}" for v in (curve.low, curve.median, curve.high)
     )
-    spread = "" if low == high else f" ({low} to {high})"
+    spread = "" if low == high else say(" ({low} to {high})", low=low, high=high)
     bound = f"{curve.limit.value * scale:.{digits}f}{unit}".strip()
-    word = LIMITS.get(curve.what, "limit")
+    word = say(LIMITS.get(curve.what, LIMIT)).capitalize()
     when = curve.crossing
     if when.median is not None and when.median <= curve.now:
-        met = f"{word.capitalize()} at {bound}: met since {_day(when.median, units)}."
+        met = say(
+            "{word} at {bound}: met since {day}.",
+            word=word,
+            bound=bound,
+            day=_day(when.median, units),
+        )
     elif when.early is None:
-        met = f"{word.capitalize()} at {bound}: not in sight."
+        met = say("{word} at {bound}: not in sight.", word=word, bound=bound)
     elif when.median is None:
-        met = f"{word.capitalize()} at {bound}: perhaps from {_day(when.early, units)} on."
+        met = say(
+            "{word} at {bound}: perhaps from {day} on.",
+            word=word,
+            bound=bound,
+            day=_day(when.early, units),
+        )
     else:
-        late = f" and {_day(when.late, units)}" if when.late is not None else " and later than can be told"
-        met = f"{word.capitalize()} at {bound}: about {_day(when.median, units)}, between {_day(when.early, units)}{late}."
-    return f"Now {middle}{spread}. {met}"
+        late = (
+            say(" and {day}", day=_day(when.late, units))
+            if when.late is not None
+            else say(" and later than can be told")
+        )
+        met = say(
+            "{word} at {bound}: about {day}, between {early}{late}.",
+            word=word,
+            bound=bound,
+            day=_day(when.median, units),
+            early=_day(when.early, units),
+            late=late,
+        )
+    return say("Now {middle}{spread}. {met}", middle=middle, spread=spread, met=met)
 
 
 def _until(curve: Curve) -> float:
@@ -121,7 +145,7 @@ def _of_curve(curve: Curve, key: str, units: str) -> Chart:
     keep = curve.at <= _until(curve)
     # Far beyond the limit only the limit's own day is of use: a scale to 200 % would hide it.
     top = max(TIMES_LIMIT * curve.limit.value, 1.2 * float(np.max(curve.median[: _at_now(curve) + 1])))
-    name = f"{LIMITS.get(curve.what, 'limit')} {curve.limit.value * scale:.{digits}f}{unit}".strip()
+    name = f"{say(LIMITS.get(curve.what, LIMIT))} {curve.limit.value * scale:.{digits}f}{unit}".strip()
     return Chart(
         key=f"{key}-{curve.what.replace('_', '-')}",
         title=TITLES[curve.what],
@@ -174,8 +198,24 @@ def in_places(told: Sequence[tuple[LotForecast, list[Chart]]], zone: tzinfo) -> 
 def _record_says(air: np.ndarray, unit: str, days: float) -> str:
     known = air[np.isfinite(air)]
     missing = len(air) - len(known)
-    said = f"{known.min():.1f} to {known.max():.1f}{unit}, {known.mean():.1f}{unit} in the mean, over {days:.0f} days."
-    return said if not missing else f"{said} Nothing was recorded in {missing} of {len(air)} hours."
+    said = say(
+        "{min:.1f} to {max:.1f}{unit}, {mean:.1f}{unit} in the mean, over {days:.0f} days.",
+        min=known.min(),
+        max=known.max(),
+        unit=unit,
+        mean=known.mean(),
+        days=days,
+    )
+    return (
+        said
+        if not missing
+        else say(
+            "{said} Nothing was recorded in {missing} of {hours} hours.",
+            said=said,
+            missing=missing,
+            hours=len(air),
+        )
+    )
 
 
 def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
@@ -188,12 +228,12 @@ def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
         if units == "US"
         else (climate.air_c, "\N{NO-BREAK SPACE}°C")
     )
-    freezing = Limit(32.0 if units == "US" else 0.0, "freezing")
+    freezing = Limit(32.0 if units == "US" else 0.0, say("freezing"))
     reach = np.nanmin(air) - freezing.value
     charts = [
         Chart(
             key="temperature",
-            title="Temperature",
+            title=say("Temperature"),
             says=_record_says(air, unit, len(at) / 24),
             at=at,
             middle=air,
@@ -207,7 +247,7 @@ def of_record(climate: Climate | None, units: str = "metric") -> list[Chart]:
         charts.append(
             Chart(
                 key="humidity",
-                title="Humidity",
+                title=say("Humidity"),
                 says=_record_says(humidity, "\N{NO-BREAK SPACE}%", len(at) / 24),
                 at=at,
                 middle=humidity,

@@ -15,11 +15,12 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 import ortet
+from ortet.wood.speech import say, to_say
 
 __all__ = ["FIGURES", "ROOMS", "START", "as_html", "files", "says_first", "seek", "title_of"]
 
 START = "index"
-ROOMS = {"how": "How to", "science": "How it computes", "why": "Why it is as it is"}
+ROOMS = {"how": to_say("How to"), "science": to_say("How it computes"), "why": to_say("Why it is as it is")}
 FIGURES = {".svg": "image/svg+xml", ".png": "image/png"}
 _PLACES = (Path(ortet.__file__).parents[2] / "docs", Path(sysconfig.get_path("data")) / "share/ortet/docs")
 
@@ -125,7 +126,9 @@ def as_html(name: str) -> str:
 
 
 def _table_open(*_: object) -> str:
-    return '<div class="scroll" tabindex="0" role="region" aria-label="Table"><table class="list">\n'
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{say("Table")}"><table class="list">\n'
+    )
 
 
 def _table_close(*_: object) -> str:

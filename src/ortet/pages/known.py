@@ -28,6 +28,7 @@ from ortet.ledger.models import (
     Weighing,
 )
 from ortet.ledger.places import LOOSE, ON_HAND
+from ortet.wood.speech import say, say_many, to_say
 from ortet.wood.units import show_mass
 from ortet.work import Refused, find, lists
 from ortet.work.lots import counted, history
@@ -70,7 +71,7 @@ class Reading:
 
 
 def _many(count: int) -> str:
-    return f"{count} cutting" if count == 1 else f"{count} cuttings"
+    return say_many("{count} cutting", "{count} cuttings", count)
 
 
 def named(lot: Lot) -> str:
@@ -90,7 +91,15 @@ def lots() -> list[Choice]:
 def batches() -> list[Choice]:
     """Return batches in which something stands."""
     return [
-        (batch.place.name, f"batch of {batch.lot.variety}, {batch.here} on {batch.bench}")
+        (
+            batch.place.name,
+            say(
+                "batch of {variety}, {here} on {bench}",
+                variety=batch.lot.variety,
+                here=batch.here,
+                bench=batch.bench,
+            ),
+        )
         for batch in lists.batches()
     ]
 
@@ -122,15 +131,16 @@ def where(lot: Lot) -> list[Place]:
 def places_of(lot: Lot, among: Sequence[Kind] = ON_HAND) -> list[Choice]:
     """Return the places of these kinds where a lot lies, and how much of it."""
     words = {
-        Kind.BAG: "in bag",
-        Kind.BENCH: "on",
-        Kind.STORE: "in",
-        Kind.BATCH: "in batch",
-        Kind.GROUND: "on",
-        Kind.PARCEL: "in",
+        Kind.BAG: to_say("{count} in bag {place}"),
+        Kind.BENCH: to_say("{count} on {place}"),
+        Kind.STORE: to_say("{count} in {place}"),
+        Kind.BATCH: to_say("{count} in batch {place}"),
+        Kind.GROUND: to_say("{count} on {place}"),
+        Kind.PARCEL: to_say("{count} in {place}"),
     }
     return [
-        (row.place.code, f"{row.count} {words[row.place.kind]} {row.place}") for row in _lying(lot, among)
+        (row.place.code, say(words[row.place.kind], count=row.count, place=row.place))
+        for row in _lying(lot, among)
     ]
 
 
@@ -144,7 +154,7 @@ def places(*kinds: Kind) -> list[Choice]:
 def bags() -> list[Choice]:
     """Return bags with something in them."""
     found = Place.objects.filter(kind=Kind.BAG, balances__count__gt=0).distinct().order_by("name")
-    return [(place.name, f"bag, {place.code[:4]}-{place.code[4:]}") for place in found]
+    return [(place.name, say("bag, {code}", code=f"{place.code[:4]}-{place.code[4:]}")) for place in found]
 
 
 def mothers() -> list[Choice]:
@@ -159,7 +169,7 @@ def buyers() -> list[Choice]:
 
 def varieties() -> list[Choice]:
     """Return varieties."""
-    return [(variety.name, variety.species) for variety in Variety.objects.all()]
+    return [(variety.name, say(variety.species)) for variety in Variety.objects.all()]
 
 
 def lot_or_none(text: str) -> Lot | None:
@@ -236,26 +246,42 @@ def reading(id: UUID) -> Reading | None:
 def _heard(heard: Told) -> str:
     match heard:
         case Arrival():
-            return f"parcel {heard.parcel.number} arrived: {heard.get_state_display()}"
+            return say(
+                "parcel {parcel} arrived: {state}",
+                parcel=heard.parcel.number,
+                state=heard.get_state_display(),
+            )
         case Complaint():
-            return f"complaint of {heard.count} of {heard.line}: {heard.get_what_display()}"
+            return say(
+                "complaint of {count} of {line}: {what}",
+                count=heard.count,
+                line=heard.line,
+                what=heard.get_what_display(),
+            )
         case StrikeReport():
-            return f"told by the buyer: {heard.rooted} of {heard.struck} of lot {named(heard.movement.lot)} rooted"
+            return say(
+                "told by the buyer: {rooted} of {struck} of lot {lot} rooted",
+                rooted=heard.rooted,
+                struck=heard.struck,
+                lot=named(heard.movement.lot),
+            )
 
 
 def _words(found: Weighing | Inspection | Treatment | Count | Note | Photo) -> str:
     units = Nursery.get().units
     match found:
         case Weighing():
-            return f"bag {found.place} weighed {show_mass(found.gross_g, units)}"
+            return say(
+                "bag {place} weighed {weight}", place=found.place, weight=show_mass(found.gross_g, units)
+            )
         case Treatment():
-            return f"{found.get_kind_display()} in {found.place}"
+            return say("{kind} in {place}", kind=found.get_kind_display(), place=found.place)
         case Count():
-            return f"lot {named(found.lot)} {counted(found)}"
+            return say("lot {lot} {counted}", lot=named(found.lot), counted=counted(found))
         case Note():
-            return f"note “{found.note}”"
+            return say("note “{note}”", note=found.note)
         case Photo():
-            return f"photo of {found.place or named(found.lot)}"
+            return say("photo of {place}", place=found.place or named(found.lot))
         case Inspection():
             told = (event.what for event in history(found.lot, units) if event.reading == found.pk)
-            return f"lot {named(found.lot)} {next(told)}"
+            return say("lot {lot} {seen}", lot=named(found.lot), seen=next(told))

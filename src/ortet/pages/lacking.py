@@ -1,9 +1,10 @@
 """What a form needs that the book does not hold yet, and where it is put there: a newcomer is told what to do first."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortet.ledger.models import Bag, Batch, Kind, Lot, MotherPlant, Order, Place, Target, Trial
+from ortet.wood.speech import say, to_say
 
 __all__ = ["Lack", "lacking"]
 
@@ -26,38 +27,62 @@ def _is_place(*kinds: Kind) -> Callable[[], bool]:
 _NEEDS: dict[str, tuple[Callable[[], bool], Lack]] = {
     "mother": (
         MotherPlant.objects.exists,
-        Lack("The book holds no mother plant yet. Add one first.", "Add a mother plant", "add-mother"),
+        Lack(
+            to_say("The book holds no mother plant yet. Add one first."),
+            to_say("Add a mother plant"),
+            "add-mother",
+        ),
     ),
     "lot": (
         Lot.objects.exists,
-        Lack("The book holds no wood yet. Take some from a mother plant first.", "Take wood", "take"),
+        Lack(
+            to_say("The book holds no wood yet. Take some from a mother plant first."),
+            to_say("Take wood"),
+            "take",
+        ),
     ),
     "store": (
         _is_place(Kind.STORE),
         Lack(
-            "The book knows no cold place yet. Name yours first, such as the fridge or the cellar.",
-            "Add a cold place",
+            to_say("The book knows no cold place yet. Name yours first, such as the fridge or the cellar."),
+            to_say("Add a cold place"),
             "add-place",
             "kind=store",
         ),
     ),
-    "bag": (Bag.objects.exists, Lack("No bag was closed yet. Close one first.", "Close a bag", "bag")),
+    "bag": (
+        Bag.objects.exists,
+        Lack(to_say("No bag was closed yet. Close one first."), to_say("Close a bag"), "bag"),
+    ),
     "batch": (
         Batch.objects.exists,
-        Lack("No batch was struck or grafted yet. Strike one first.", "Strike cuttings", "strike"),
+        Lack(
+            to_say("No batch was struck or grafted yet. Strike one first."),
+            to_say("Strike cuttings"),
+            "strike",
+        ),
     ),
     "bench": (
         _is_place(Kind.BENCH),
-        Lack("The book knows no bench yet. Add one first.", "Add a bench", "add-place", "kind=bench"),
+        Lack(
+            to_say("The book knows no bench yet. Add one first."),
+            to_say("Add a bench"),
+            "add-place",
+            "kind=bench",
+        ),
     ),
     "trial": (
         Trial.objects.exists,
-        Lack("No trial was designed yet. Design one first.", "Design a trial", "design-trial"),
+        Lack(
+            to_say("No trial was designed yet. Design one first."), to_say("Design a trial"), "design-trial"
+        ),
     ),
     "wish": (
         lambda: Order.objects.exists() or Target.objects.exists(),
         Lack(
-            "Nothing is wanted yet. Note an order or what you want yourself first.", "Note an order", "order"
+            to_say("Nothing is wanted yet. Note an order or what you want yourself first."),
+            to_say("Note an order"),
+            "order",
         ),
     ),
 }
@@ -73,5 +98,5 @@ def lacking(*things: str) -> Lack | None:
     needed = {one for thing in things for one in (*_BEFORE.get(thing, ()), thing)}
     for name, (is_there, lack) in _NEEDS.items():
         if name in needed and not is_there():
-            return lack
+            return replace(lack, says=say(lack.says), act=say(lack.act))
     return None

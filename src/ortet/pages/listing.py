@@ -7,8 +7,10 @@ from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import urlencode
+from django.utils.translation import override
 
 from ortet.tables.out import as_csv
+from ortet.wood.speech import ENGLISH
 
 __all__ = ["Asked", "Heading", "as_file", "turned_to"]
 
@@ -58,7 +60,9 @@ def turned_to(rows: QuerySet, request: HttpRequest) -> Page:
 
 
 def as_file(name: str, columns: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:
-    """Answer with a CSV file."""
-    answer = HttpResponse(as_csv(columns, rows), content_type="text/csv; charset=utf-8")
+    """Answer with a CSV file, whose words are English for whichever program reads it."""
+    with override(ENGLISH):
+        content = as_csv(columns, rows)
+    answer = HttpResponse(content, content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="{name}.csv"'
     return answer

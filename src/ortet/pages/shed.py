@@ -18,6 +18,7 @@ from ortet.ledger.models import Count, Inspection, Movement, Note, Nursery, Phot
 from ortet.pages.forms import growing, moving, reading, remarks
 from ortet.pages.forms.deed import CLOCKS_DIFFER, Deed
 from ortet.pages.forms.fields import FORMATS, CodeField
+from ortet.wood.speech import say
 from ortet.work import Refused
 from ortet.work.growing.striking import crowding
 
@@ -83,7 +84,7 @@ def answers(records: Sequence[object], *, by: User, nursery: Nursery) -> list[di
         if about & held:
             held |= about
             told_of.append(
-                {"id": id, "became": "held", "says": "An earlier record of it waits to be mended."}
+                {"id": id, "became": "held", "says": say("An earlier record of it waits to be mended.")}
             )
             continue
         try:
@@ -103,16 +104,20 @@ def _about(sent: object) -> frozenset[str]:
 def _read(sent: object) -> _Record:
     """Return a record, its outer shape checked; what it says is for its form to read."""
     if not isinstance(sent, dict) or not isinstance(said := sent.get("said"), dict):
-        raise Refused("This is no record. Nothing was booked.")
+        raise Refused(say("This is no record. Nothing was booked."))
     if (act := ACTS.get(str(sent.get("act")))) is None:
-        raise Refused(f"{sent.get('act')!r} is none of {', '.join(ACTS)}. Nothing was booked.")
+        raise Refused(
+            say("{act!r} is none of {acts}. Nothing was booked.", act=sent.get("act"), acts=", ".join(ACTS))
+        )
     try:
         id, at = UUID(str(sent.get("id"))), datetime.fromisoformat(str(sent.get("at")))
         picture = base64.b64decode(sent["picture"], validate=True) if sent.get("picture") else None
     except (ValueError, TypeError, binascii.Error):
-        raise Refused("Its id, time or picture cannot be read: record it anew. Nothing was booked.") from None
+        raise Refused(
+            say("Its id, time or picture cannot be read: record it anew. Nothing was booked.")
+        ) from None
     if at.tzinfo is None:
-        raise Refused(f"{sent['at']!r} says no time zone: record it anew. Nothing was booked.")
+        raise Refused(say("{at!r} says no time zone: record it anew. Nothing was booked.", at=sent["at"]))
     words = {
         name: "on" if value is True else str(value)
         for name, value in said.items()
@@ -123,15 +128,22 @@ def _read(sent: object) -> _Record:
 
 def _booked(record: _Record, by: User, nursery: Nursery) -> tuple[str, str]:
     if record.act.rows.objects.filter(pk=record.id).exists():
-        return "known", "Booked before."
+        return "known", say("Booked before.")
     if record.by != by.username:
         raise Refused(
-            f"{record.by or 'Somebody else'} recorded this, and this phone now books as {by.username}. Send it as "
-            f"{by.username}, or pair the phone as before. Nothing was booked."
+            say(
+                "{by} recorded this, and this phone now books as {username}. Send it as {username}, or pair the phone as "
+                "before. Nothing was booked.",
+                by=record.by or say("Somebody else"),
+                username=by.username,
+            )
         )
     if record.at > nursery.now() + CLOCKS_DIFFER:
         raise Refused(
-            f"{told(record.at)} is still to come: give the time it was done, and set the phone's clock. Nothing was booked."
+            say(
+                "{moment} is still to come: give the time it was done, and set the phone's clock. Nothing was booked.",
+                moment=told(record.at),
+            )
         )
     made = record.act.does(**_deed(record, nursery), by=by)
     return "booked", crowding(
@@ -151,10 +163,10 @@ def _deed(record: _Record, nursery: Nursery) -> dict[str, Any]:
             ).strip()
             for name, errors in form.errors.items()
         ]
-        raise Refused(f"{' '.join(wrong)} Nothing was booked.")
+        raise Refused(say("{wrong} Nothing was booked.", wrong=" ".join(wrong)))
     said = form.deed() | {"at": record.at}  # the form knows the minute only
     if record.act.does is work.photograph:
         if record.picture is None:
-            raise Refused("The photo did not come along: take it again. Nothing was booked.")
+            raise Refused(say("The photo did not come along: take it again. Nothing was booked."))
         said["picture"] = record.picture
     return said

@@ -11,25 +11,26 @@ from uuid_utils.compat import uuid7
 from ortet.decisions.task import Task
 from ortet.ledger.models import Place
 from ortet.ledger.slices import in_slices
+from ortet.wood.speech import say, to_say
 from ortet.work.today import Kept, Today
 
 __all__ = ["AT_ONCE", "Link", "Todo", "kept", "todos"]
 
 AT_ONCE = {
-    "wipe": "Wiped and aired",
-    "air": "Opened and aired",
+    "wipe": to_say("Wiped and aired"),
+    "air": to_say("Opened and aired"),
 }  # recorded by one press, for all bags of a task
 WORDS = {
-    "weigh": "Weigh",
-    "inspect": "Inspect",
-    "treat": "Treat",
-    "bag": "Bag",
-    "move": "Move",
-    "strike": "Strike",
-    "give_up": "Give up",
-    "load": "Load the record",
-    "count": "Count",
-    "pot": "Pot on",
+    "weigh": to_say("Weigh"),
+    "inspect": to_say("Inspect"),
+    "treat": to_say("Treat"),
+    "bag": to_say("Bag"),
+    "move": to_say("Move"),
+    "strike": to_say("Strike"),
+    "give_up": to_say("Give up"),
+    "load": to_say("Load the record"),
+    "count": to_say("Count"),
+    "pot": to_say("Pot on"),
 }
 OF_A_BAG = {
     "weigh": "bag",
@@ -103,10 +104,10 @@ def _acts(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> lis
     if task.kind in OUTGOING:
         return _outgoing(task)
     if task.kind == "alike":
-        return [Link("Scan both labels", f"{reverse('scan')}?{urlencode({'place': task.place})}")]
-    words = WORDS.get(task.deed)
-    if not words:
+        return [Link(say("Scan both labels"), f"{reverse('scan')}?{urlencode({'place': task.place})}")]
+    if task.deed not in WORDS:
         return []
+    words = say(WORDS[task.deed])
     if task.deed == "load":
         return [Link(words, f"{reverse('load')}?{urlencode({'place': task.place})}")]
     name = task.deed.replace("_", "-")
@@ -136,16 +137,16 @@ def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
     if task.kind == "post":
         return [_pick(task), _order(task)]
     if task.kind == "cut":
-        words = "Take from {}" if len(task.parts) > 1 else "Take"
+        words = to_say("Take from {mother}") if len(task.parts) > 1 else to_say("Take")
         return [
-            Link(words.format(mother), _to("take", accession=mother, count=count, use=task.use))
+            Link(say(words, mother=mother), _to("take", accession=mother, count=count, use=task.use))
             for mother, count in task.parts
         ]
     here = places.get(task.place, task.place)
     heat = {} if task.base_c is None else {"base_c": f"{task.base_c:g} °C"}
     return [
         Link(
-            "Strike" if len(task.parts) == 1 else f"Strike on {bench}",
+            say("Strike") if len(task.parts) == 1 else say("Strike on {bench}", bench=bench),
             _to("strike", **{"lot": task.lots[0], "from": here, "bench": bench, "count": count}, **heat),
         )
         for bench, count in task.parts
@@ -153,35 +154,38 @@ def _planned(task: Task, places: Mapping[str, str]) -> list[Link]:
 
 
 def _order(task: Task) -> Link:
-    return Link("Look at the order", reverse("order-of", args=[task.place.removeprefix("order ")]))
+    return Link(say("Look at the order"), reverse("order-of", args=[task.place.removeprefix("order ")]))
 
 
 def _pick(task: Task) -> Link:
     return Link(
-        "Pick and pack it", f"{reverse('pick')}?{urlencode({'order': task.place.removeprefix('order ')})}"
+        say("Pick and pack it"),
+        f"{reverse('pick')}?{urlencode({'order': task.place.removeprefix('order ')})}",
     )
 
 
 def _outgoing(task: Task) -> list[Link]:
     """Return the pages about an order that is to be packed, a parcel that waits, a complaint."""
     if task.kind == "send":
-        return [Link("Send it", reverse("outgoing-parcel", args=[task.place.removeprefix("parcel ")]))]
+        return [Link(say("Send it"), reverse("outgoing-parcel", args=[task.place.removeprefix("parcel ")]))]
     return [_pick(task), _order(task)] if task.kind == "pack" else [_order(task)]
 
 
 def _incoming(task: Task, bags: Mapping[str, str], places: Mapping[str, str]) -> list[Link]:
     """Return the pages about a parcel that was received, and about its lots."""
     if task.kind == "parcel":
-        return [Link("Go on with it", reverse("parcel", args=[task.place.removeprefix("parcel ")]))]
+        return [Link(say("Go on with it"), reverse("parcel", args=[task.place.removeprefix("parcel ")]))]
     here = places.get(task.place, bags.get(task.place, task.place))
     if task.kind == "dip":
         return [
             Link(
-                "Dipped: record it",
+                say("Dipped: record it"),
                 _to("treat", place=here, lot=task.lots[0], kind="disinfect", agent="bleach"),
             )
         ]
-    return [Link("Inspect", _to("inspect", place=here, lot=task.lots[0]))] if task.kind == "apart" else []
+    return (
+        [Link(say("Inspect"), _to("inspect", place=here, lot=task.lots[0]))] if task.kind == "apart" else []
+    )
 
 
 def _to(deed: str, **given: object) -> str:
@@ -206,12 +210,15 @@ def todos(day: Today) -> list[Todo]:
                 mark=mark,
                 lots=[] if task.kind == "record" else [(lot, varieties.get(lot, "")) for lot in task.lots],
                 places=[
-                    Link(f"bag {name}" if name in bags else name, reverse("place", args=[places[name]]))
+                    Link(
+                        say("bag {bag}", bag=name) if name in bags else name,
+                        reverse("place", args=[places[name]]),
+                    )
                     for name in names
                     if name in places
                 ],
                 acts=_acts(task, bags, places),
-                at_once=AT_ONCE.get(task.deed, ""),
+                at_once=say(AT_ONCE.get(task.deed, "")),
                 kind=task.deed,
                 bags=[bags[bag] for bag in task.bags if bag in bags],
                 id=uuid7(),

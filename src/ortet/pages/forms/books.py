@@ -5,10 +5,12 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger import models as book
 from ortet.ledger.models import Kind, Outlay, Why
 from ortet.pages import known
+from ortet.wood.speech import to_say
 from ortet.work.books.spending import MINUTES, minutes_on
 
 from .deed import Deed
@@ -20,26 +22,26 @@ __all__ = ["CancelReceipt", "GiveReceipt", "ReverseExpense", "SetMinutes", "Spen
 class Spend(Deed):
     """Money spent."""
 
-    title = "Note an expense"
-    why = "What growing costs is carried by the plants that lived, and stands in the journal."
-    act = "Note it"
+    title = _("Note an expense")
+    why = _("What growing costs is carried by the plants that lived, and stands in the journal.")
+    act = _("Note it")
     first = ("what", ("net", "tax"), ("outlay", "on"))
-    folded = {"For one variety, batch or order only": ("variety", "batch", "order")}
+    folded = {to_say("For one variety, batch or order only"): ("variety", "batch", "order")}
     offers = {"variety": known.varieties, "batch": lambda: known.places(Kind.BATCH)}
 
-    what = forms.CharField(label="What for", max_length=120)
-    net = PriceField(label="Amount without tax", help_text="In your own money.")
-    tax = PriceField(label="Tax in the bill", required=False, help_text="Empty: none.")
-    outlay = forms.ChoiceField(label="Kind", choices=Outlay.choices)
-    on = DayField(label="Day of the bill")
+    what = forms.CharField(label=_("What for"), max_length=120)
+    net = PriceField(label=_("Amount without tax"), help_text=_("In your own money."))
+    tax = PriceField(label=_("Tax in the bill"), required=False, help_text=_("Empty: none."))
+    outlay = forms.ChoiceField(label=_("Kind"), choices=Outlay.choices)
+    on = DayField(label=_("Day of the bill"))
     variety = forms.CharField(
-        label="Variety",
+        label=_("Variety"),
         max_length=120,
         required=False,
-        help_text="Empty: for all that was handled in its season.",
+        help_text=_("Empty: for all that was handled in its season."),
     )
-    batch = CodeField(label="Batch", required=False, capitals="none")
-    order = CountField(label="Order number", least=1, required=False)
+    batch = CodeField(label=_("Batch"), required=False, capitals="none")
+    order = CountField(label=_("Order number"), least=1, required=False)
 
     def usual(self) -> dict[str, Any]:
         """Return materials of today."""
@@ -54,17 +56,17 @@ class Spend(Deed):
 class ReverseExpense(Deed):
     """Take an expense back."""
 
-    title = "Reverse an expense"
-    why = "Another of the same amounts below nothing takes it off; the mistake stays readable."
-    act = "Reverse it"
+    title = _("Reverse an expense")
+    why = _("Another of the same amounts below nothing takes it off; the mistake stays readable.")
+    act = _("Reverse it")
     first = ("expense", "note")
 
     expense = forms.UUIDField(
-        label="Expense",
+        label=_("Expense"),
         widget=forms.HiddenInput,
-        error_messages={"required": "Pick it from the list of expenses."},
+        error_messages={"required": _("Pick it from the list of expenses.")},
     )
-    note = Notes("What was wrong", required=True)
+    note = Notes(_("What was wrong"), required=True)
 
     @property
     def of_expense(self) -> book.Expense | None:
@@ -80,13 +82,13 @@ class ReverseExpense(Deed):
 class SetMinutes(Deed):
     """How long a deed takes."""
 
-    title = "Say how long a deed takes"
-    why = "Minutes for a hundred cuttings, times what an hour is reckoned at, are the labour in a plant."
-    act = "Note it"
+    title = _("Say how long a deed takes")
+    why = _("Minutes for a hundred cuttings, times what an hour is reckoned at, are the labour in a plant.")
+    act = _("Note it")
     first = ("deed_done", "per_hundred")
 
-    deed_done = forms.ChoiceField(label="Deed", choices=[(deed, Why(deed).label) for deed in MINUTES])
-    per_hundred = PriceField(label="Minutes for a hundred")
+    deed_done = forms.ChoiceField(label=_("Deed"), choices=[(deed, Why(deed).label) for deed in MINUTES])
+    per_hundred = PriceField(label=_("Minutes for a hundred"))
 
     def usual(self) -> dict[str, Any]:
         """Return the minutes as they are reckoned now."""
@@ -109,21 +111,23 @@ class SetMinutes(Deed):
 class GiveReceipt(Deed):
     """A receipt."""
 
-    title = "Give a receipt"
-    why = "For what was sold for an order and stands on no receipt yet. It gets the next number, and never changes."
-    act = "Give it"
+    title = _("Give a receipt")
+    why = _(
+        "For what was sold for an order and stands on no receipt yet. It gets the next number, and never changes."
+    )
+    act = _("Give it")
     first = ("order",)
 
-    order = CountField(label="Order number", least=1)
+    order = CountField(label=_("Order number"), least=1)
 
 
 class CancelReceipt(Deed):
     """Cancel a receipt."""
 
-    title = "Cancel a receipt"
-    why = "Another receipt reverses its lines and sums; then a right one can be given."
-    act = "Cancel it"
+    title = _("Cancel a receipt")
+    why = _("Another receipt reverses its lines and sums; then a right one can be given.")
+    act = _("Cancel it")
     first = ("number", "note")
 
-    number = CountField(label="Receipt number", least=1)
-    note = Notes("Why", required=True)
+    number = CountField(label=_("Receipt number"), least=1)
+    note = Notes(_("Why"), required=True)

@@ -4,11 +4,14 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger import models as book
 from ortet.ledger.models import Leave
 from ortet.pages import known
 from ortet.wood.naming import fold
+from ortet.wood.speech import to_say
 from ortet.work.owed import Sums, sums
 
 from .deed import Deed
@@ -16,28 +19,30 @@ from .fields import CountField, DayField, Notes, PriceField, one_of
 
 __all__ = ["BuyerAt", "Charge", "Erase", "Pay", "Variety", "Warrant"]
 
-LAW = "For how long a name must and may be kept is for the law where you are."
+LAW = _("For how long a name must and may be kept is for the law where you are.")
 
 
 class BuyerAt(Deed):
     """Who a buyer is, and where reached."""
 
-    title = "Who a buyer is, and where reached"
-    why = "Parcels go there, and so does the word that something was wrong with what they bought. Note no more than you need."
-    act = "Note it"
+    title = _("Who a buyer is, and where reached")
+    why = _(
+        "Parcels go there, and so does the word that something was wrong with what they bought. Note no more than you need."
+    )
+    act = _("Note it")
     first = ("name", "address", "email", ("country", "tax_number"), "is_trade", "note")
-    folded = {"Another name": ("rename",)}
+    folded = {to_say("Another name"): ("rename",)}
     offers = {"name": known.buyers}
 
-    name = forms.CharField(label="Buyer", max_length=120, help_text="A new name makes a new buyer.")
-    address = Notes("Address", help_text="Of somebody known, empty takes it out.")
-    email = forms.EmailField(label="Email", required=False)
+    name = forms.CharField(label=_("Buyer"), max_length=120, help_text=_("A new name makes a new buyer."))
+    address = Notes(_("Address"), help_text=_("Of somebody known, empty takes it out."))
+    email = forms.EmailField(label=_("Email"), required=False)
     country = forms.CharField(
-        label="Country", max_length=2, required=False, help_text="Two letters, such as DE."
+        label=_("Country"), max_length=2, required=False, help_text=_("Two letters, such as DE.")
     )
-    tax_number = forms.CharField(label="Tax number", max_length=30, required=False)
-    is_trade = forms.BooleanField(label="A nursery or a shop, not a private person", required=False)
-    rename = forms.CharField(label="Called from now on", max_length=120, required=False)
+    tax_number = forms.CharField(label=_("Tax number"), max_length=30, required=False)
+    is_trade = forms.BooleanField(label=_("A nursery or a shop, not a private person"), required=False)
+    rename = forms.CharField(label=_("Called from now on"), max_length=120, required=False)
     note = Notes()
     at = None
 
@@ -63,17 +68,19 @@ class Pay(Deed):
     """Money for an order."""
 
     needs = ("wish",)
-    title = "Note a payment"
-    why = "What is owed follows from it. A payment is never changed: mend a mistaken one by another the other way."
-    act = "Note it"
+    title = _("Note a payment")
+    why = _(
+        "What is owed follows from it. A payment is never changed: mend a mistaken one by another the other way."
+    )
+    act = _("Note it")
     first = ("order", "way", ("amount", "on"), "how", "is_deposit")
 
-    order = CountField(label="Order number", least=1)
-    way = one_of("Which way", [("in", "it came"), ("out", "it went back")])
-    amount = PriceField(label="Amount")
-    on = DayField(label="On", required=False, help_text="Empty: today.")
-    how = forms.CharField(label="How", max_length=40, required=False, help_text="Cash, transfer.")
-    is_deposit = forms.BooleanField(label="A deposit: nothing was sent yet", required=False)
+    order = CountField(label=_("Order number"), least=1)
+    way = one_of(_("Which way"), [("in", _("it came")), ("out", _("it went back"))])
+    amount = PriceField(label=_("Amount"))
+    on = DayField(label=_("On"), required=False, help_text=_("Empty: today."))
+    how = forms.CharField(label=_("How"), max_length=40, required=False, help_text=_("Cash, transfer."))
+    is_deposit = forms.BooleanField(label=_("A deposit: nothing was sent yet"), required=False)
     complaint = forms.UUIDField(widget=forms.HiddenInput, required=False)
 
     def usual(self) -> dict[str, Any]:
@@ -108,12 +115,12 @@ class Charge(Deed):
     """What a buyer pays for posting."""
 
     needs = ("wish",)
-    title = "Charge for posting"
-    why = "Carriage goes on the receipt and on what is owed."
-    act = "Note it"
+    title = _("Charge for posting")
+    why = _("Carriage goes on the receipt and on what is owed.")
+    act = _("Note it")
     first = ("order", "carriage")
-    order = CountField(label="Order number", least=1)
-    carriage = PriceField(label="Carriage, without tax", help_text="0 takes it out.")
+    order = CountField(label=_("Order number"), least=1)
+    carriage = PriceField(label=_("Carriage, without tax"), help_text=_("0 takes it out."))
     at = None
     note = None
 
@@ -132,28 +139,34 @@ class Variety(Deed):
     """What is known of a variety beside its name."""
 
     needs = ("mother",)
-    title = "Name and right of a variety"
-    why = "Group and selling name stand beside the variety's own name, never in its place. A right that is noted stops orders."
-    act = "Note it"
+    title = _("Name and right of a variety")
+    why = _(
+        "Group and selling name stand beside the variety's own name, never in its place. A right that is noted stops orders."
+    )
+    act = _("Note it")
     first = ("name", "group", "selling_name", "right", "right_until", "note")
     offers = {"name": known.varieties}
 
-    name = forms.CharField(label="Variety", max_length=120)
-    group = forms.CharField(label="Group", max_length=60, required=False, help_text="Without the word Group.")
+    name = forms.CharField(label=_("Variety"), max_length=120)
+    group = forms.CharField(
+        label=_("Group"), max_length=60, required=False, help_text=_("Without the word Group.")
+    )
     selling_name = forms.CharField(
-        label="Selling name",
+        label=_("Selling name"),
         max_length=120,
         required=False,
-        help_text="A trade designation: shown in capitals after the variety's own name. Its owner may have to agree.",
+        help_text=_(
+            "A trade designation: shown in capitals after the variety's own name. Its owner may have to agree."
+        ),
     )
     right = forms.CharField(
-        label="Breeder's right or patent",
+        label=_("Breeder's right or patent"),
         max_length=200,
         required=False,
-        help_text="As the register has it: number, country, holder; also one that is only applied for.",
+        help_text=_("As the register has it: number, country, holder; also one that is only applied for."),
     )
     right_until = DayField(
-        label="Its last day", required=False, help_text="As the register says. Empty: not known."
+        label=_("Its last day"), required=False, help_text=_("As the register says. Empty: not known.")
     )
     seen = forms.CharField(widget=forms.HiddenInput, required=False, max_length=1)
     at = None
@@ -178,21 +191,23 @@ class Warrant(Deed):
     """A licence or exemption for a protected variety."""
 
     needs = ("mother",)
-    title = "A licence or exemption"
-    why = "Orders of a protected variety stop until one is noted. Ortet does not judge it: ask the rights holder, and the law where you are."
-    act = "Note it"
+    title = _("A licence or exemption")
+    why = _(
+        "Orders of a protected variety stop until one is noted. Ortet does not judge it: ask the rights holder, and the law where you are."
+    )
+    act = _("Note it")
     first = ("variety", "leave", "words", "until")
     offers = {"variety": known.varieties}
 
-    variety = forms.CharField(label="Variety", max_length=120)
-    leave = one_of("What", Leave.choices)
+    variety = forms.CharField(label=_("Variety"), max_length=120)
+    leave = one_of(_("What"), Leave.choices)
     words = forms.CharField(
-        label="In words",
+        label=_("In words"),
         max_length=200,
         required=False,
-        help_text="Of whom, its number, what it allows; or the ground.",
+        help_text=_("Of whom, its number, what it allows; or the ground."),
     )
-    until = DayField(label="Its last day", required=False)
+    until = DayField(label=_("Its last day"), required=False)
 
     def usual(self) -> dict[str, Any]:
         """Return a licence."""
@@ -202,14 +217,21 @@ class Warrant(Deed):
 class Erase(Deed):
     """Take a buyer out of the book."""
 
-    title = "Take a buyer out of the book"
-    why = f"Name, addresses, email, tax number and the notes that hold them go; counts, sales and sums stay. It cannot be undone. {LAW}"
-    act = "Take out for good"
+    title = _("Take a buyer out of the book")
+    why = format_lazy(
+        _(
+            "Name, addresses, email, tax number and the notes that hold them go; counts, sales and sums stay. It cannot be undone. {law}"
+        ),
+        law=LAW,
+    )
+    act = _("Take out for good")
     first = ("buyer", "reason")
-    buyer = forms.CharField(label="Buyer", max_length=120, help_text="Name, or buyer and number.")
+    buyer = forms.CharField(label=_("Buyer"), max_length=120, help_text=_("Name, or buyer and number."))
     reason = Notes(
-        "Reason",
-        help_text="Needed while the last dealing is young; without the buyer's name. What is open or owed is ended first.",
+        _("Reason"),
+        help_text=_(
+            "Needed while the last dealing is young; without the buyer's name. What is open or owed is ended first."
+        ),
     )
     at = None
     note = None

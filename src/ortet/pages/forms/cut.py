@@ -3,28 +3,36 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
 from ortet.wood.grade import PUBLISHED, Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say
 from ortet.work.cut import asked_grades, asked_knife, read_shoots, usual_shoot
 
 from .fields import CountField, LengthField, Measured, one_of
 
 __all__ = ["MeasuredShoots", "UsualShoot"]
 
-STANDARDS = [("common", "common practice"), *((one.key, one.name) for one in PUBLISHED)]
+STANDARDS = [("common", _("common practice")), *((one.key, one.name) for one in PUBLISHED)]
 MOST_TYPED = 2_000_000
 
 
 class _Cut(forms.Form):
     """What both ask: grades, and how the knife is led."""
 
-    grades = one_of("Grades", STANDARDS, help_text="Common practice: three nodes, a pencil's thickness.")
-    kerf = LengthField(label="Lost in a cut", required=False, help_text="0 for a knife; 1 to 2 mm for a saw.")
-    below = LengthField(label="Base cut below the lowest node", required=False, help_text="Empty: 5 mm.")
-    above = LengthField(label="Top cut above the top node", required=False, help_text="Empty: 15 mm.")
+    grades = one_of(
+        _("Grades"), STANDARDS, help_text=_("Common practice: three nodes, a pencil's thickness.")
+    )
+    kerf = LengthField(
+        label=_("Lost in a cut"), required=False, help_text=_("0 for a knife; 1 to 2 mm for a saw.")
+    )
+    below = LengthField(
+        label=_("Base cut below the lowest node"), required=False, help_text=_("Empty: 5 mm.")
+    )
+    above = LengthField(label=_("Top cut above the top node"), required=False, help_text=_("Empty: 15 mm."))
 
     def __init__(self, nursery: Nursery, *args: Any, **more: Any) -> None:
         self.nursery = nursery
@@ -53,11 +61,11 @@ class _Cut(forms.Form):
 class UsualShoot(_Cut):
     """One usual shoot, by four numbers."""
 
-    length = LengthField(label="Length")
-    base = LengthField(label="Thickness at the base")
-    tip = LengthField(label="Thickness at the tip", required=False, help_text="Empty: 3 mm.")
-    nodes = CountField(label="Nodes", least=1)
-    variety = forms.CharField(label="Variety", required=False, max_length=120)
+    length = LengthField(label=_("Length"))
+    base = LengthField(label=_("Thickness at the base"))
+    tip = LengthField(label=_("Thickness at the tip"), required=False, help_text=_("Empty: 3 mm."))
+    nodes = CountField(label=_("Nodes"), least=1)
+    variety = forms.CharField(label=_("Variety"), required=False, max_length=120)
 
     def __init__(self, nursery: Nursery, data: Any) -> None:
         super().__init__(nursery, data if "cut" in data else None, initial=data.dict())
@@ -78,21 +86,21 @@ class MeasuredShoots(_Cut):
     """A table of measured shoots, pasted or as a file; grades of one's own in another."""
 
     table = forms.CharField(
-        label="Shoots, as a table",
+        label=_("Shoots, as a table"),
         required=False,
         max_length=MOST_TYPED,
         strip=False,
         widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
-        help_text="Paste the rows with their headings, from a CSV or a spreadsheet; or choose the file.",
+        help_text=_("Paste the rows with their headings, from a CSV or a spreadsheet; or choose the file."),
     )
-    file = forms.FileField(label="Or the file", required=False)
+    file = forms.FileField(label=_("Or the file"), required=False)
     own = forms.CharField(
-        label="Your own grades, as a table",
+        label=_("Your own grades, as a table"),
         required=False,
         max_length=MOST_TYPED,
         strip=False,
         widget=forms.Textarea(attrs={"rows": 3, "spellcheck": "false"}),
-        help_text="Empty: the grades chosen here.",
+        help_text=_("Empty: the grades chosen here."),
     )
 
     @property
@@ -109,13 +117,13 @@ class MeasuredShoots(_Cut):
             self.data = self.data.copy()
             self.data["table"] = said["table"]
         if not said.get("table", "").strip() and "table" not in self.errors:
-            self.add_error("table", "Paste a table, or choose a file.")
+            self.add_error("table", say("Paste a table, or choose a file."))
         return said
 
     def asked(self) -> tuple[list[Shoot], tuple[Grade, ...], dict[str, Any]]:
         """Return the shoots, the grades, and what is wanted of them."""
         said = self.cleaned_data
         own = said["own"].strip()
-        known, wanted = asked_grades("own grades", own.encode()) if own else asked_grades(said["grades"])
+        known, wanted = asked_grades(say("own grades"), own.encode()) if own else asked_grades(said["grades"])
         name = said["file"].name if said["file"] else "shoots"
         return read_shoots(said["table"].encode(), name), known, wanted

@@ -7,12 +7,14 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.models import Kind, Lot, MotherPlant, Nursery, Place
 from ortet.ledger.places import LOOSE
 from ortet.pages import known
 from ortet.pages.lacking import Lack, lacking
+from ortet.wood.speech import say, short_month
 
 from .fields import Measured, MomentField, Notes
 
@@ -44,17 +46,17 @@ class Deed(forms.Form):
 
     title = ""  # the act
     why = ""  # the reason to do it, in a sentence
-    act = "Record"  # what the button says
+    act = _("Record")  # what the button says
     first: tuple[Row, ...] = ()  # always open
     folded: Mapping[str, tuple[Row, ...]] = {}  # seldom asked, by the name of their group
     offers: Mapping[str, Any] = {}  # for a field that is typed or scanned, what to offer
     needs: tuple[str, ...] = ()  # what the book must hold before it can be filled
 
     id = forms.UUIDField(
-        widget=forms.HiddenInput, error_messages={"required": "Load this form anew, then send it."}
+        widget=forms.HiddenInput, error_messages={"required": _("Load this form anew, then send it.")}
     )
     opened = forms.CharField(widget=forms.HiddenInput, required=False, max_length=40)
-    at = MomentField(label="When")
+    at = MomentField(label=_("When"))
     note = Notes()
 
     def __init__(
@@ -158,7 +160,7 @@ class Deed(forms.Form):
             return
         field.widget = forms.RadioSelect(choices=[("", none), *choices] if none else list(choices))
         field.required = not none
-        field.error_messages["required"] = "There is more than one: say which."
+        field.error_messages["required"] = say("There is more than one: say which.")
         field.help_text = ""
 
     def choose_from(self, first: Kind | None = None, among: Sequence[Kind] = LOOSE) -> None:
@@ -189,7 +191,13 @@ class Deed(forms.Form):
         elif at and at > self.nursery.now() + CLOCKS_DIFFER:
             here = timezone.localtime(at)
             self.add_error(
-                "at", f"{here.day} {here:%b %Y, %H:%M} is still to come. Give the time it was done."
+                "at",
+                say(
+                    "{day} {month} {clock:%Y, %H:%M} is still to come. Give the time it was done.",
+                    day=here.day,
+                    month=short_month(here),
+                    clock=here,
+                ),
             )
         return said
 
@@ -213,7 +221,7 @@ class Deed(forms.Form):
         """Yield the fields in the order in which they are asked."""
         yield Group("", [self._row(row) for row in self.first], True)
         for name, rows in self.folded.items():
-            yield self._folded(name, rows)
+            yield self._folded(say(name), rows)
         if "at" in self.fields:
             yield self._folded(
                 self.when, [name for name in ("at", "note") if name in self.fields and name not in self.first]
@@ -227,14 +235,16 @@ class Deed(forms.Form):
         except forms.ValidationError:
             at = None
         if not isinstance(at, datetime):
-            return "When"
+            return say("When")
         here = timezone.localtime(at)
         day = (
-            f"{here:%b} {here.day}, {here.year}" if self.nursery.units == "US" else f"{here.day} {here:%b %Y}"
+            f"{short_month(here)} {here.day}, {here.year}"
+            if self.nursery.units == "US"
+            else f"{here.day} {short_month(here)} {here.year}"
         )
         words = f"{day}, {here:%H:%M}"
         return (
-            f"{words}: change it"
+            say("{words}: change it", words=words)
             if "note" in self.first or "note" not in self.fields
-            else f"{words}: change it, add a note"
+            else say("{words}: change it, add a note", words=words)
         )

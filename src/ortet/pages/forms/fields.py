@@ -8,9 +8,11 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from ortet.wood import code as codes
 from ortet.wood import units as measures
+from ortet.wood.speech import say
 
 __all__ = [
     "CodeField",
@@ -58,7 +60,9 @@ class MomentField(forms.Field):
                 )
             except ValueError:
                 continue
-        raise forms.ValidationError(f"{value!r} is no day and time: write it like 2027-02-12 08:30.")
+        raise forms.ValidationError(
+            say("{value!r} is no day and time: write it like 2027-02-12 08:30.", value=value)
+        )
 
 
 class DayField(forms.Field):
@@ -73,7 +77,9 @@ class DayField(forms.Field):
         try:
             return date.fromisoformat(str(value).strip())
         except ValueError:
-            raise forms.ValidationError(f"{value!r} is no day: write it like 2027-02-12.") from None
+            raise forms.ValidationError(
+                say("{value!r} is no day: write it like 2027-02-12.", value=value)
+            ) from None
 
 
 class CodeField(forms.CharField):
@@ -173,7 +179,7 @@ class Measured(forms.CharField):
         except ValueError as error:
             raise forms.ValidationError(f"{error}.") from None
         if not math.isfinite(number) or number < self.least:
-            raise forms.ValidationError(f"{text!r}: a measure is not below nothing.")
+            raise forms.ValidationError(say("{text!r}: a measure is not below nothing.", text=text))
         return number
 
 
@@ -234,7 +240,9 @@ class FilmField(Measured):
         try:
             return float(word.removesuffix(unit)) * units[unit]
         except ValueError:
-            raise ValueError(f"{text!r} is no thickness; write a number, such as 50 µm or 2 mil") from None
+            raise ValueError(
+                say("{text!r} is no thickness; write a number, such as 50 µm or 2 mil", text=text)
+            ) from None
 
 
 class TemperatureField(Measured):
@@ -298,12 +306,18 @@ def read_transit(text: str) -> dict[int, float]:
             number, parts = int(days), float(share)
         except ValueError:
             raise ValueError(
-                f"{word!r}: write days and share with a colon between, such as 1:50 2:35 3:15"
+                say("{word!r}: write days and share with a colon between, such as 1:50 2:35 3:15", word=word)
             ) from None
         if not math.isfinite(parts):
-            raise ValueError(f"{word!r}: {share} is no share; write it like 1:50")
+            raise ValueError(say("{word!r}: {share} is no share; write it like 1:50", word=word, share=share))
         if number in shares:
-            raise ValueError(f"{text.strip()!r} says {number} twice; write each number of days once")
+            raise ValueError(
+                say(
+                    "{text!r} says {number} twice; write each number of days once",
+                    text=text.strip(),
+                    number=number,
+                )
+            )
         shares[number] = parts
     return shares
 
@@ -327,7 +341,7 @@ class TransitField(forms.CharField):
 class Notes(forms.CharField):
     """A few words in the grower's own hand."""
 
-    def __init__(self, label: str = "Note", *, required: bool = False, **more: Any) -> None:
+    def __init__(self, label: str = _("Note"), *, required: bool = False, **more: Any) -> None:
         super().__init__(
             label=label, required=required, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), **more
         )

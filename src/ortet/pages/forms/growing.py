@@ -3,10 +3,13 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext, pgettext_lazy
 
 from ortet.ledger.models import Batch, Craft, Kind, Place
 from ortet.ledger.places import WOOD
 from ortet.pages import known
+from ortet.wood.speech import say, to_say
 from ortet.work.cautions import cautions
 from ortet.work.growing.counting import counts_of, rooted_now
 from ortet.work.growing.striking import next_batch_name, room_on
@@ -16,8 +19,8 @@ from .fields import CodeField, CountField, Notes, PriceField, TemperatureField
 
 __all__ = ["Count", "Graft", "Pot", "Sell", "Strike"]
 
-A_LOT = "Code or mark, typed or scanned."
-ONE_PLACE = "May stay empty where the lot lies in one place."
+A_LOT = _("Code or mark, typed or scanned.")
+ONE_PLACE = _("May stay empty where the lot lies in one place.")
 
 
 def _used(field: str) -> Any:
@@ -41,28 +44,30 @@ class _Batch(Deed):
         "treatment": _used("treatment"),
     }
 
-    bench = CodeField(label="Bench", help_text="Where the batch stands.")
-    base_c = TemperatureField(label="Base, what the mat is set to", required=False)
-    name = forms.CharField(label="Name of the batch", max_length=80, required=False)
+    bench = CodeField(label=_("Bench"), help_text=_("Where the batch stands."))
+    base_c = TemperatureField(label=_("Base, what the mat is set to"), required=False)
+    name = forms.CharField(label=_("Name of the batch"), max_length=80, required=False)
     tray = forms.CharField(
-        label="Tray",
+        label=_("Tray"),
         max_length=40,
         required=False,
-        help_text="As written on it; several batches may share one.",
+        help_text=_("As written on it; several batches may share one."),
     )
     medium = forms.CharField(
-        label="Medium", max_length=80, required=False, help_text="Such as sand or perlite."
+        label=_("Medium"), max_length=80, required=False, help_text=_("Such as sand or perlite.")
     )
     treatment = forms.CharField(
-        label="Treatment of the base",
+        label=_("Treatment of the base"),
         max_length=120,
         required=False,
-        help_text="In your words, such as none, or K-IBA 2500 mg/l dip.",
+        help_text=_("In your words, such as none, or K-IBA 2500 mg/l dip."),
     )
 
     def fit(self) -> None:
         """Say which name comes next; offer the benches if they are few."""
-        self.fields["name"].help_text = f"Empty: the next free one, {next_batch_name(self.craft)}."
+        self.fields["name"].help_text = say(
+            "Empty: the next free one, {name}.", name=next_batch_name(self.craft)
+        )
         benches = [(name, name) for name, _ in known.places(Kind.BENCH)]
         if len(benches) > 1:
             self.choose("bench", benches, picked=known.name_of(self.said("bench"), Kind.BENCH))
@@ -90,23 +95,27 @@ class Strike(_Batch):
     """Strike cuttings."""
 
     needs = ("lot", "bench")
-    title = "Strike"
-    why = "A batch is what was set to root together: one lot, one day, one treatment. What it teaches goes by its name."
-    act = "Strike"
+    title = _("Strike")
+    why = _(
+        "A batch is what was set to root together: one lot, one day, one treatment. What it teaches goes by its name."
+    )
+    act = _("Strike")
     first = ("lot", "from_place", "count", "bench", "base_c", "treatment")
     folded = {
-        "Tray, medium, wound, name": ("tray", "medium", "wounded", "name"),
-        "A plot of a trial": (("trial", "plot"),),
+        to_say("Tray, medium, wound, name"): ("tray", "medium", "wounded", "name"),
+        to_say("A plot of a trial"): (("trial", "plot"),),
     }
     offers = {"lot": known.lots, "from_place": lambda: known.places(*WOOD), **_Batch.offers}
 
-    lot = CodeField(label="Lot", help_text=A_LOT)
-    from_place = CodeField(label="From", required=False, help_text=ONE_PLACE)
-    count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all that lie there.")
-    wounded = forms.BooleanField(label="The base was wounded", required=False)
-    trial = CountField(label="Trial", least=1, required=False, help_text="Its number.")
+    lot = CodeField(label=_("Lot"), help_text=A_LOT)
+    from_place = CodeField(label=_("From"), required=False, help_text=ONE_PLACE)
+    count = CountField(
+        label=_("Cuttings"), least=1, required=False, help_text=_("Empty: all that lie there.")
+    )
+    wounded = forms.BooleanField(label=_("The base was wounded"), required=False)
+    trial = CountField(label=_("Trial"), least=1, required=False, help_text=_("Its number."))
     plot = CountField(
-        label="Plot", least=1, required=False, help_text="Treatment and tray are then the plot's."
+        label=_("Plot"), least=1, required=False, help_text=_("Treatment and tray are then the plot's.")
     )
 
     def fit(self) -> None:
@@ -125,13 +134,15 @@ class Graft(_Batch):
 
     craft = Craft.GRAFT
     needs = ("lot", "bench")
-    title = "Graft"
-    why = "Scion and stock become one: a new lot of the scion's variety, with a label of its own, that remembers both."
-    act = "Graft"
+    title = _("Graft")
+    why = _(
+        "Scion and stock become one: a new lot of the scion's variety, with a label of its own, that remembers both."
+    )
+    act = _("Graft")
     first = ("scion", "stock", "count", "bench", "mark")
     folded = {
-        "Where they lie": ("scion_from", "stock_from"),
-        "Heat, medium, tray, name": ("base_c", "medium", "treatment", "tray", "name"),
+        to_say("Where they lie"): ("scion_from", "stock_from"),
+        to_say("Heat, medium, tray, name"): ("base_c", "medium", "treatment", "tray", "name"),
     }
     offers = {
         "scion": known.lots,
@@ -141,17 +152,17 @@ class Graft(_Batch):
         **_Batch.offers,
     }
 
-    scion = CodeField(label="Scion lot", help_text=A_LOT)
-    stock = CodeField(label="Rootstock lot", help_text=A_LOT)
-    count = CountField(label="Grafts", least=1)
+    scion = CodeField(label=_("Scion lot"), help_text=A_LOT)
+    stock = CodeField(label=_("Rootstock lot"), help_text=A_LOT)
+    count = CountField(label=_("Grafts"), least=1)
     mark = forms.CharField(
-        label="Your mark for the new lot",
+        label=_("Your mark for the new lot"),
         required=False,
         max_length=40,
-        help_text="The code is made for you.",
+        help_text=_("The code is made for you."),
     )
-    scion_from = CodeField(label="Scions from", required=False, help_text=ONE_PLACE)
-    stock_from = CodeField(label="Stocks from", required=False, help_text=ONE_PLACE)
+    scion_from = CodeField(label=_("Scions from"), required=False, help_text=ONE_PLACE)
+    stock_from = CodeField(label=_("Stocks from"), required=False, help_text=ONE_PLACE)
 
     def fit(self) -> None:
         """Show the mark of a lot that a link named by its code."""
@@ -170,20 +181,22 @@ class Count(Deed):
     """Count a batch."""
 
     needs = ("batch",)
-    title = "Count"
-    why = "Leave empty what you did not count: nothing seen is not the same as none."
+    title = pgettext_lazy("deed", "Count")
+    why = _("Leave empty what you did not count: nothing seen is not the same as none.")
     first = ("place", "lot", ("rooted", "callused"), ("leafed", "dead"), "give_up_dead")
     offers = {"place": lambda: [*known.batches(), *known.places(Kind.GROUND)], "lot": known.lots}
 
     place = CodeField(
-        label="Batch or standing ground", help_text="What is written on it, or its code scanned."
+        label=_("Batch or standing ground"), help_text=_("What is written on it, or its code scanned.")
     )
-    lot = CodeField(label="Lot", required=False, help_text="May stay empty where only one stands there.")
-    rooted = CountField(label="Rooted", required=False)
-    callused = CountField(label="Callus only", required=False)
-    leafed = CountField(label="Leaves, no roots", required=False)
-    dead = CountField(label="Dead", required=False)
-    give_up_dead = forms.BooleanField(label="Throw the dead out: book them as given up", required=False)
+    lot = CodeField(
+        label=_("Lot"), required=False, help_text=_("May stay empty where only one stands there.")
+    )
+    rooted = CountField(label=_("Rooted"), required=False)
+    callused = CountField(label=_("Callus only"), required=False)
+    leafed = CountField(label=_("Leaves, no roots"), required=False)
+    dead = CountField(label=_("Dead"), required=False)
+    give_up_dead = forms.BooleanField(label=_("Throw the dead out: book them as given up"), required=False)
 
     def fit(self) -> None:
         """Ask for numbers only, where the batch was named by the link that led here."""
@@ -196,7 +209,7 @@ class Count(Deed):
         if place.kind == Kind.BATCH:
             self.fields["lot"].widget = forms.HiddenInput()
             if place.batch.craft == Craft.GRAFT:
-                self.fields["rooted"].label = "Taken"
+                self.fields["rooted"].label = pgettext("graft", "Taken")
         else:
             lot = self.of_lot
             self.choose("lot", known.lots_in(place), picked=lot.code if lot else "")
@@ -219,31 +232,36 @@ class Pot(Deed):
     """Pot rooted cuttings on."""
 
     needs = ("batch",)
-    title = "Pot on"
-    why = "What is potted had roots: more than were counted rooted may be potted, and teach as a count does."
-    act = "Pot on"
+    title = _("Pot on")
+    why = _(
+        "What is potted had roots: more than were counted rooted may be potted, and teach as a count does."
+    )
+    act = _("Pot on")
     first = ("batch", "count", "to_place")
     offers = {"batch": known.batches, "to_place": lambda: known.places(Kind.GROUND)}
 
-    batch = CodeField(label="Batch", help_text="What is written on it, or its code scanned.")
-    count = CountField(label="Potted", least=1, required=False)
+    batch = CodeField(label=_("Batch"), help_text=_("What is written on it, or its code scanned."))
+    count = CountField(label=_("Potted"), least=1, required=False)
     to_place = CodeField(
-        label="Stand on", help_text="The standing ground. A new one is added first: Record, Add a place."
+        label=_("Stand on"),
+        help_text=_("The standing ground. A new one is added first: Record, Add a place."),
     )
-    note = Notes("The pot, or a note")
+    note = Notes(_("The pot, or a note"))
 
     def fit(self) -> None:
         """Offer the standing grounds; say how many are rooted."""
         place = self.of_place
         rooted = rooted_now(place.batch.lot, place) if place else None
         self.fields["count"].help_text = (
-            f"Empty: the {rooted} that were counted rooted." if rooted else "How many had roots."
+            say("Empty: the {rooted} that were counted rooted.", rooted=rooted)
+            if rooted
+            else say("How many had roots.")
         )
         if place:
             self.fields["batch"].widget = forms.HiddenInput()
         grounds = [(name, name) for name, _ in known.places(Kind.GROUND)]
         if len(grounds) == 1:
-            self.fields["count"].help_text += f" They go to {grounds[0][0]}."
+            self.fields["count"].help_text += say(" They go to {ground}.", ground=grounds[0][0])
         if grounds:
             self.choose("to_place", grounds, picked=known.name_of(self.said("to_place"), Kind.GROUND))
 
@@ -262,26 +280,32 @@ class Sell(Deed):
     """Sell cuttings or plants."""
 
     needs = ("lot",)
-    title = "Sell"
-    why = "Who has them is part of the account: if a name turns out wrong, whoever bought them can be told."
-    act = "Book as sold"
+    title = _("Sell")
+    why = _(
+        "Who has them is part of the account: if a name turns out wrong, whoever bought them can be told."
+    )
+    act = _("Book as sold")
     first = ("lot", "from_place", "count", "buyer")
-    folded = {"Order, price": ("order", "price")}
+    folded = {to_say("Order, price"): ("order", "price")}
     offers = {"lot": known.lots, "from_place": known.places, "buyer": known.buyers}
 
-    lot = CodeField(label="Lot", help_text=A_LOT)
-    from_place = CodeField(label="From", required=False, help_text=ONE_PLACE)
-    count = CountField(label="How many", least=1, required=False, help_text="Empty: all that stand there.")
+    lot = CodeField(label=_("Lot"), help_text=A_LOT)
+    from_place = CodeField(label=_("From"), required=False, help_text=ONE_PLACE)
+    count = CountField(
+        label=_("How many"), least=1, required=False, help_text=_("Empty: all that stand there.")
+    )
     buyer = forms.CharField(
-        label="Buyer", max_length=120, required=False, help_text="A new name makes a new buyer."
+        label=_("Buyer"), max_length=120, required=False, help_text=_("A new name makes a new buyer.")
     )
     order = forms.CharField(
-        label="Fills order",
+        label=_("Fills order"),
         max_length=20,
         required=False,
-        help_text="Its number, such as 3, or one line of it, 3/2. Then no buyer is needed.",
+        help_text=_("Its number, such as 3, or one line of it, 3/2. Then no buyer is needed."),
     )
-    price = PriceField(label="Price of one", required=False, help_text="Empty: the order line's, if any.")
+    price = PriceField(
+        label=_("Price of one"), required=False, help_text=_("Empty: the order line's, if any.")
+    )
 
     def fit(self) -> None:
         """Offer the places of the lot."""

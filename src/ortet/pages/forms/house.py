@@ -6,10 +6,13 @@ from urllib.parse import urlsplit
 from zoneinfo import available_timezones
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Kind, Nursery
 from ortet.ledger.nursery import usual_transit
 from ortet.pages import known
+from ortet.wood.speech import say
 from ortet.work.papers.sheet import usual_paper
 
 from .fields import CodeField, CountField, NumberField, PriceField, TransitField, one_of, show_transit
@@ -17,9 +20,9 @@ from .fields import CodeField, CountField, NumberField, PriceField, TransitField
 __all__ = ["Hand", "Labels", "Load", "OwnPassword", "TheNursery", "phones_reach"]
 
 ORDERS = [
-    ("", "as the file itself shows"),
-    ("day", "day first: 3/2 is 3 February"),
-    ("month", "month first: 3/2 is March 2"),
+    ("", _("as the file itself shows")),
+    ("day", _("day first: 3/2 is 3 February")),
+    ("month", _("month first: 3/2 is March 2")),
 ]
 
 
@@ -36,11 +39,11 @@ def phones_reach(address: str) -> bool:
 class Labels(forms.Form):
     """Which labels to print."""
 
-    kind = one_of("Which labels", [("bag", "for bags"), ("wrap", "to wrap round single cuttings")])
-    paper = one_of("Sheet", [("a4", "A4"), ("letter", "Letter")])
-    skip = CountField(label="Places of the first sheet used up already", required=False)
-    each = forms.BooleanField(label="One for each cutting on hand", required=False)
-    every = forms.BooleanField(label="All lots listed here", required=False)
+    kind = one_of(_("Which labels"), [("bag", _("for bags")), ("wrap", _("to wrap round single cuttings"))])
+    paper = one_of(_("Sheet"), [("a4", "A4"), ("letter", _("Letter"))])
+    skip = CountField(label=_("Places of the first sheet used up already"), required=False)
+    each = forms.BooleanField(label=_("One for each cutting on hand"), required=False)
+    every = forms.BooleanField(label=_("All lots listed here"), required=False)
 
     def __init__(self, nursery: Nursery, data: Any) -> None:
         usual = {"kind": "bag", "paper": usual_paper(nursery), "skip": 0}
@@ -64,7 +67,7 @@ class FilesField(forms.FileField):
         """Return the name and the bytes of each."""
         several = data if isinstance(data, (list, tuple)) else [data]
         if not any(several):
-            raise forms.ValidationError("Choose at least one file.")
+            raise forms.ValidationError(say("Choose at least one file."))
         return [(file.name, file.read()) for file in several if super(FilesField, self).clean(file, initial)]
 
 
@@ -72,21 +75,25 @@ class Load(forms.Form):
     """Files to load."""
 
     files = FilesField(
-        label="Files",
-        help_text="Tables as CSV, records of a logger, weather records. Several at once may be chosen.",
+        label=_("Files"),
+        help_text=_("Tables as CSV, records of a logger, weather records. Several at once may be chosen."),
     )
     place = CodeField(
-        label="Whose record is it?",
+        label=_("Whose record is it?"),
         required=False,
-        help_text="For a logger: the cold place it hung in; for weather: the growing site. Empty: the place the file is named after.",
+        help_text=_(
+            "For a logger: the cold place it hung in; for weather: the growing site. Empty: the place the file is named after."
+        ),
     )
-    day_first = one_of("Dates are written", ORDERS, required=False)
+    day_first = one_of(_("Dates are written"), ORDERS, required=False)
     latitude = NumberField(
-        label="Latitude, for daily weather",
+        label=_("Latitude, for daily weather"),
         required=False,
         min_value=-66,
         max_value=66,
-        help_text="Degrees north: the hours of a day are computed from its lowest and highest temperature and its length.",
+        help_text=_(
+            "Degrees north: the hours of a day are computed from its lowest and highest temperature and its length."
+        ),
     )
 
     def __init__(self, *args: Any, **more: Any) -> None:
@@ -104,94 +111,104 @@ class Load(forms.Form):
 class TheNursery(forms.Form):
     """What the nursery is called and how it likes things shown."""
 
-    name = forms.CharField(label="Name", max_length=80)
+    name = forms.CharField(label=_("Name"), max_length=80)
     zone = forms.CharField(
-        label="Time zone", max_length=64, help_text="Such as Europe/Prague or America/Denver."
+        label=_("Time zone"), max_length=64, help_text=_("Such as Europe/Prague or America/Denver.")
     )
-    units = one_of("Lengths, weights, temperatures", [("metric", "mm, g, °C"), ("US", "inches, ounces, °F")])
+    units = one_of(
+        _("Lengths, weights, temperatures"), [("metric", "mm, g, °C"), ("US", _("inches, ounces, °F"))]
+    )
     address = forms.CharField(
-        label="Address that labels lead to",
+        label=_("Address that labels lead to"),
         max_length=120,
-        help_text="Where a phone finds these pages. It is printed in every label's code.",
+        help_text=_("Where a phone finds these pages. It is printed in every label's code."),
         widget=forms.TextInput(attrs={"inputmode": "url", "autocapitalize": "none", "spellcheck": "false"}),
     )
 
     country = forms.CharField(
-        label="Country",
+        label=_("Country"),
         max_length=2,
         required=False,
-        help_text="Two letters, such as DE: on whose public holidays no parcel moves.",
+        help_text=_("Two letters, such as DE: on whose public holidays no parcel moves."),
     )
     region = forms.CharField(
-        label="Region",
+        label=_("Region"),
         max_length=6,
         required=False,
-        help_text="Where it has holidays of its own, such as BY or CA.",
+        help_text=_("Where it has holidays of its own, such as BY or CA."),
     )
     last_frost = forms.CharField(
-        label="Usual day of the last frost",
+        label=_("Usual day of the last frost"),
         max_length=5,
         required=False,
-        help_text="Month and day, such as 05-12: from then on young plants stand outside.",
+        help_text=_("Month and day, such as 05-12: from then on young plants stand outside."),
     )
     kwh_price = PriceField(
-        label="Price of a kilowatt-hour",
+        label=_("Price of a kilowatt-hour"),
         decimal_places=4,
         required=False,
-        help_text="In your own money: what bottom heat costs.",
+        help_text=_("In your own money: what bottom heat costs."),
     )
     transit = TransitField(
-        label="Working days on the way",
+        label=_("Working days on the way"),
         max_length=200,
         required=False,
-        help_text=f"Days and how many of a hundred parcels take them. Empty: {show_transit(usual_transit())}, common practice.",
+        help_text=format_lazy(
+            _("Days and how many of a hundred parcels take them. Empty: {usual}, common practice."),
+            usual=show_transit(usual_transit()),
+        ),
     )
 
     letterhead = forms.CharField(
-        label="Letterhead",
+        label=_("Letterhead"),
         max_length=400,
         required=False,
-        help_text="Name, street and place, line by line, as papers carry them. Empty: the name alone.",
+        help_text=_("Name, street and place, line by line, as papers carry them. Empty: the name alone."),
         widget=forms.Textarea(attrs={"rows": 4}),
     )
     contact = forms.CharField(
-        label="Telephone or email for buyers",
+        label=_("Telephone or email for buyers"),
         max_length=120,
         required=False,
-        help_text="Printed on every paper.",
+        help_text=_("Printed on every paper."),
     )
     operator = forms.CharField(
-        label="Number of an authorised operator",
+        label=_("Number of an authorised operator"),
         max_length=40,
         required=False,
-        help_text="Only where the plant-health authority authorised you to issue plant passports. Empty: none are printed.",
+        help_text=_(
+            "Only where the plant-health authority authorised you to issue plant passports. Empty: none are printed."
+        ),
     )
-    paper = one_of("Paper", [("A4", "A4"), ("letter", "Letter")], required=False)
+    paper = one_of(_("Paper"), [("A4", "A4"), ("letter", _("Letter"))], required=False)
     currency = forms.CharField(
-        label="Currency", max_length=3, required=False, help_text="Three letters, such as EUR, GBP or USD."
+        label=_("Currency"),
+        max_length=3,
+        required=False,
+        help_text=_("Three letters, such as EUR, GBP or USD."),
     )
 
     tax_percent = PriceField(
-        label="Sales tax or VAT, per cent",
+        label=_("Sales tax or VAT, per cent"),
         required=False,
-        help_text="On every line of an order that says no other rate. Empty: none is charged.",
+        help_text=_("On every line of an order that says no other rate. Empty: none is charged."),
     )
     tax_number = forms.CharField(
-        label="Tax number",
+        label=_("Tax number"),
         max_length=30,
         required=False,
-        help_text="Printed on receipts. Empty: there is none, and tax in what you buy counts as cost.",
+        help_text=_("Printed on receipts. Empty: there is none, and tax in what you buy counts as cost."),
     )
     year_starts = forms.CharField(
-        label="First day of the tax year",
+        label=_("First day of the tax year"),
         max_length=5,
         required=False,
-        help_text="Month and day, such as 01-01 or 04-06.",
+        help_text=_("Month and day, such as 01-01 or 04-06."),
     )
     wage = PriceField(
-        label="What an hour of work is reckoned at",
+        label=_("What an hour of work is reckoned at"),
         required=False,
-        help_text="In your own money: the labour in what a plant costs.",
+        help_text=_("In your own money: the labour in what a plant costs."),
     )
 
     books = ("tax_percent", "tax_number", "year_starts", "wage")
@@ -209,14 +226,14 @@ class TheNursery(forms.Form):
         """Refuse to forget a price: what is left empty stays as it is."""
         price = self.cleaned_data["kwh_price"]
         if price is None and self.initial.get("kwh_price") is not None:
-            raise forms.ValidationError("Write another price, or 0 where heat costs you nothing.")
+            raise forms.ValidationError(say("Write another price, or 0 where heat costs you nothing."))
         return price
 
     def clean_wage(self) -> Any:
         """Refuse to forget a wage, as a price."""
         wage = self.cleaned_data["wage"]
         if wage is None and self.initial.get("wage") is not None:
-            raise forms.ValidationError("Write another amount, or 0 where work costs nothing.")
+            raise forms.ValidationError(say("Write another amount, or 0 where work costs nothing."))
         return wage
 
     def clean_transit(self) -> dict[int, float]:
@@ -255,16 +272,20 @@ class Hand(forms.Form):
     """Another person."""
 
     hand = forms.CharField(
-        label="Name to sign in with",
+        label=_("Name to sign in with"),
         max_length=150,
         widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
     )
-    password = _password("Their password", help_text="Eight characters or more. Tell it to them yourself.")
-    may = one_of("They may", [("write", "read and write"), ("read", "only read")])
+    password = _password(
+        _("Their password"), help_text=_("Eight characters or more. Tell it to them yourself.")
+    )
+    may = one_of(_("They may"), [("write", _("read and write")), ("read", _("only read"))])
     own = _password(
-        "Your own password",
+        _("Your own password"),
         required=False,
-        help_text="With a second person in the book everyone signs in, at this desk too: set your own first.",
+        help_text=_(
+            "With a second person in the book everyone signs in, at this desk too: set your own first."
+        ),
     )
 
     def __init__(self, *args: Any, has_own: bool, **more: Any) -> None:
@@ -278,4 +299,4 @@ class Hand(forms.Form):
 class OwnPassword(forms.Form):
     """A new password of one's own."""
 
-    new = _password("New password", help_text="Eight characters or more.")
+    new = _password(_("New password"), help_text=_("Eight characters or more."))

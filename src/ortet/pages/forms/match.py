@@ -4,8 +4,10 @@ import re
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
+from ortet.wood.speech import say
 from ortet.wood.units import read_length
 from ortet.work.match import WITHIN_MM, Piece
 
@@ -30,14 +32,16 @@ class ThicknessesField(forms.CharField):
         said = super().clean(value)
         if rest := ONE.sub(" ", said).replace(";", " ").split():
             raise forms.ValidationError(
-                f"{rest[0]!r} is no thickness. Write numbers with a space between them."
+                say("{rest!r} is no thickness. Write numbers with a space between them.", rest=rest[0])
             )
         pieces = []
         for number, text in enumerate(ONE.findall(said), 1):
             try:
                 pieces.append(Piece(f"{self.letter}{number}", read_length(text, self.units)))
             except ValueError as error:
-                raise forms.ValidationError(f"Number {number}: {error}.") from None
+                raise forms.ValidationError(
+                    say("Number {number}: {error}.", number=number, error=error)
+                ) from None
         return pieces
 
 
@@ -46,14 +50,14 @@ class Match(forms.Form):
 
     scions = ThicknessesField(
         "S",
-        label="Scions, how thick at the base",
-        help_text="One after another, such as 7.9 8.4 6; the first is S1.",
+        label=_("Scions, how thick at the base"),
+        help_text=_("One after another, such as 7.9 8.4 6; the first is S1."),
     )
     stocks = ThicknessesField(
-        "R", label="Rootstocks, how thick where they are cut", help_text="The first is R1."
+        "R", label=_("Rootstocks, how thick where they are cut"), help_text=_("The first is R1.")
     )
-    thicker = LengthField(label="Scion thicker by at most", required=False, help_text="Empty: 1 mm.")
-    thinner = LengthField(label="Scion thinner by at most", required=False, help_text="Empty: 1 mm.")
+    thicker = LengthField(label=_("Scion thicker by at most"), required=False, help_text=_("Empty: 1 mm."))
+    thinner = LengthField(label=_("Scion thinner by at most"), required=False, help_text=_("Empty: 1 mm."))
 
     def __init__(self, nursery: Nursery, data: Any) -> None:
         super().__init__(data if "scions" in data else None, use_required_attribute=False)

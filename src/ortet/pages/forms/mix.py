@@ -3,8 +3,10 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
+from ortet.wood.speech import say
 from ortet.wood.strength import read_rate, read_strength
 from ortet.wood.units import read_temperature, unit_names
 from ortet.wood.volume import read_volume
@@ -15,45 +17,59 @@ from .fields import NumberField, one_of
 __all__ = ["Mix"]
 
 FORM_WORDS = {
-    "bleach": {"liquid": "liquid", "powder": "chlorine powder"},
+    "bleach": {"liquid": "liquid", "powder": _("chlorine powder")},
     "hormone": {
-        "liquid": "liquid concentrate",
-        "powder": "crystals of the acid",
-        "K-IBA": "K-IBA salt",
-        "K-NAA": "K-NAA salt",
-        "talc": "ready powder in talc",
+        "liquid": _("liquid concentrate"),
+        "powder": _("crystals of the acid"),
+        "K-IBA": _("K-IBA salt"),
+        "K-NAA": _("K-NAA salt"),
+        "talc": _("ready powder in talc"),
     },
 }
 STOCK = {
     "bleach": (
         "6 % by mass",
-        "With its unit, as printed. Household bleach mostly counts % by mass (sodium hypochlorite); others % available chlorine, "
-        "trade %, or g/L available chlorine. A chlorine powder: % available chlorine.",
+        _(
+            "With its unit, as printed. Household bleach mostly counts % by mass (sodium hypochlorite); others % available chlorine, "
+            "trade %, or g/L available chlorine. A chlorine powder: % available chlorine."
+        ),
     ),
-    "alcohol": ("95 %", "Per cent by volume."),
-    "hormone": ("1 %", "A concentrate: %, ppm or g/L. Crystals or salt: purity, such as 98 %. Talc: its %."),
+    "alcohol": ("95 %", _("Per cent by volume.")),
+    "hormone": (
+        "1 %",
+        _("A concentrate: %, ppm or g/L. Crystals or salt: purity, such as 98 %. Talc: its %."),
+    ),
 }
 TARGET = {
     "bleach": (
         "0.5 %",
-        "%, ppm or mg/L, with ‘available chlorine’ behind it if meant so; or parts + parts, such as 1 + 9.",
+        _(
+            "%, ppm or mg/L, with ‘available chlorine’ behind it if meant so; or parts + parts, such as 1 + 9."
+        ),
     ),
-    "alcohol": ("70 %", "Per cent by volume."),
+    "alcohol": ("70 %", _("Per cent by volume.")),
     "hormone": (
         "3000 ppm",
-        "ppm or %, counted as the acid; of a concentrate also parts + parts, such as 1 + 10. Talc: leave it.",
+        _(
+            "ppm or %, counted as the acid; of a concentrate also parts + parts, such as 1 + 10. Talc: leave it."
+        ),
     ),
-    "product": ("1.5 mL/L", "As its label says: 1.5 mL/L, 100 g per 100 L, 2 fl oz/gal, or parts + parts."),
+    "product": (
+        "1.5 mL/L",
+        _("As its label says: 1.5 mL/L, 100 g per 100 L, 2 fl oz/gal, or parts + parts."),
+    ),
 }
 TESTED = {  # name: label, example, what to write
     "strip": (
-        "The test shows now",
+        _("The test shows now"),
         "300 ppm",
-        "As the strip or gauge counts: ppm of available chlorine, or % by volume; or a share, such as 60 % left.",
+        _(
+            "As the strip or gauge counts: ppm of available chlorine, or % by volume; or a share, such as 60 % left."
+        ),
     ),
-    "ago": ("Mixed so long ago", "2 h", "Such as 90 min, 2 h or 3 d."),
-    "least": ("The least that will do", "250 ppm", "As the test counts, or such as 50 % left."),
-    "mixed_at": ("Time of day it was mixed", "08:30", "To tell when to mix anew."),
+    "ago": (_("Mixed so long ago"), "2 h", _("Such as 90 min, 2 h or 3 d.")),
+    "least": (_("The least that will do"), "250 ppm", _("As the test counts, or such as 50 % left.")),
+    "mixed_at": (_("Time of day it was mixed"), "08:30", _("To tell when to mix anew.")),
 }
 TREATED = ("place", "lot")  # carried along to the page that records a treatment
 
@@ -62,7 +78,7 @@ def _typed(label: str, example: str, hint: str, *, required: bool) -> forms.Char
     box = forms.TextInput(
         attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false", "placeholder": example}
     )
-    missing = {"required": f"Write it, such as {example}."}
+    missing = {"required": say("Write it, such as {example}.", example=example)}
     return forms.CharField(
         label=label, help_text=hint, required=required, max_length=60, widget=box, error_messages=missing
     )
@@ -71,32 +87,32 @@ def _typed(label: str, example: str, hint: str, *, required: bool) -> forms.Char
 class Mix(forms.Form):
     """What to mix, from what, how strong, how much."""
 
-    minutes = NumberField(label="Minutes in the dip", required=False, min_value=0, max_value=10_000)
+    minutes = NumberField(label=_("Minutes in the dip"), required=False, min_value=0, max_value=10_000)
     density = NumberField(
-        label="Weight of a litre of the stock (kg)",
+        label=_("Weight of a litre of the stock (kg)"),
         required=False,
-        help_text="Density, where its label counts by mass.",
+        help_text=_("Density, where its label counts by mass."),
     )
-    ph = NumberField(label="pH of the mix", required=False, min_value=0, max_value=14)
+    ph = NumberField(label=_("pH of the mix"), required=False, min_value=0, max_value=14)
 
     def __init__(self, nursery: Nursery, agent: str, data: Any) -> None:
         self.nursery, self.agent = nursery, agent
         super().__init__(data if "mix" in data else None, initial=data.dict(), use_required_attribute=False)
         if agent in FORM_WORDS:
             words = [(form, FORM_WORDS[agent][form]) for form in FORMS[agent]]
-            self.fields["form"] = one_of("It is", words)
+            self.fields["form"] = one_of(say("It is"), words)
             self.initial.setdefault("form", "liquid")
         talc = (data.get("form") or "") == "talc" and agent == "hormone"
         if agent in STOCK:
             solid = data.get("form") in ("powder", "K-IBA", "K-NAA") and agent == "hormone"
-            self.fields["stock"] = _typed("What its label says", *STOCK[agent], required=not solid)
-        wanted = "Rate on the label" if agent == "product" else "Strength wanted"
+            self.fields["stock"] = _typed(say("What its label says"), *STOCK[agent], required=not solid)
+        wanted = say("Rate on the label") if agent == "product" else say("Strength wanted")
         self.fields["target"] = _typed(wanted, *TARGET[agent], required=not talc)
         example = "2 gal" if nursery.units == "US" else "10 L"
-        hint = "gal, qt, cup, fl oz; L and mL too." if nursery.units == "US" else "L or mL."
-        self.fields["volume"] = _typed("How much", example, hint, required=not talc)
+        hint = say("gal, qt, cup, fl oz; L and mL too.") if nursery.units == "US" else say("L or mL.")
+        self.fields["volume"] = _typed(say("How much"), example, hint, required=not talc)
         self.fields["water"] = _typed(
-            "Water", f"12 {unit_names(nursery.units)['temperature']}", "", required=False
+            say("Water"), f"12 {unit_names(nursery.units)['temperature']}", "", required=False
         )
         if agent != "product":
             for name, words in TESTED.items():

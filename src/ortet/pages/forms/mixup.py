@@ -3,8 +3,10 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.pages import known
+from ortet.wood.speech import say
 from ortet.work.mixup import Found
 
 from .fields import CodeField, CountField
@@ -17,17 +19,19 @@ ROWS = "abcde"
 class OneLot(forms.Form):
     """What was found of one lot."""
 
-    lot = CodeField(label="Lot", required=False, help_text="Its code or mark.")
-    wrong = CountField(label="Something else", required=False, help_text="Plants; 0 where all were right.")
-    of = CountField(label="Of so many looked at", least=1, required=False)
+    lot = CodeField(label=_("Lot"), required=False, help_text=_("Its code or mark."))
+    wrong = CountField(
+        label=_("Something else"), required=False, help_text=_("Plants; 0 where all were right.")
+    )
+    of = CountField(label=_("Of so many looked at"), least=1, required=False)
     variety = forms.CharField(
-        label="What they were", required=False, max_length=120, help_text="Empty: nobody knows."
+        label=_("What they were"), required=False, max_length=120, help_text=_("Empty: nobody knows.")
     )
     place = forms.CharField(
-        label="Where they stood",
+        label=_("Where they stood"),
         required=False,
         max_length=120,
-        help_text="A batch, a bag, a ground or a buyer. Empty: anywhere.",
+        help_text=_("A batch, a bag, a ground or a buyer. Empty: anywhere."),
     )
 
     def __init__(self, data: Any, row: str) -> None:
@@ -54,7 +58,7 @@ class OneLot(forms.Form):
         said = super().clean() or {}
         for name in ("lot", "wrong", "of"):
             if said.get(name) in (None, "") and name not in self.errors:
-                self.add_error(name, "Say this too, or empty the line.")
+                self.add_error(name, say("Say this too, or empty the line."))
         return said
 
 

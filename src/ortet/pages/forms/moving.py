@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Kind, Movement
 from ortet.ledger.places import LOOSE, WOOD
@@ -18,11 +19,13 @@ __all__ = ["Correct", "GiveUp", "Move", "Stand"]
 class _OfALot(Deed):
     """So many cuttings of a lot, from where they lie."""
 
-    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    lot = CodeField(label=_("Lot"), help_text=_("Code or mark, typed or scanned."))
     from_place = CodeField(
-        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+        label=_("From"), required=False, help_text=_("May stay empty where the lot lies in one place.")
     )
-    count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all that lie there.")
+    count = CountField(
+        label=_("Cuttings"), least=1, required=False, help_text=_("Empty: all that lie there.")
+    )
 
     among: Sequence[Kind] = LOOSE
 
@@ -40,9 +43,11 @@ class Move(_OfALot):
     """Move cuttings."""
 
     needs = ("lot",)
-    title = "Move"
-    why = "To another bench, bag or cold place; potted plants to another standing ground. A whole bag or batch is stood elsewhere instead."
-    act = "Move"
+    title = _("Move")
+    why = _(
+        "To another bench, bag or cold place; potted plants to another standing ground. A whole bag or batch is stood elsewhere instead."
+    )
+    act = _("Move")
     first = ("lot", "from_place", "count", "to_place")
     among = (*WOOD, Kind.GROUND)
     offers = {
@@ -52,7 +57,7 @@ class Move(_OfALot):
     }
 
     to_place = CodeField(
-        label="To", help_text="A bench, a bag or a cold place; of plants, a standing ground."
+        label=_("To"), help_text=_("A bench, a bag or a cold place; of plants, a standing ground.")
     )
 
 
@@ -60,20 +65,22 @@ class Stand(Deed):
     """Stand a bag elsewhere."""
 
     needs = ("lot",)
-    title = "Stand elsewhere"
-    why = (
+    title = _("Stand elsewhere")
+    why = _(
         "A bag goes to another cold place, a batch to another bench, with all in it; "
         "from then on it meets that place's temperatures."
     )
-    act = "Stand it there"
+    act = _("Stand it there")
     first = ("bag", "store")
     offers = {
         "bag": lambda: [*known.bags(), *known.batches()],
         "store": lambda: known.places(Kind.STORE, Kind.BENCH),
     }
 
-    bag = CodeField(label="Bag or batch", help_text="What is written on it, or its code scanned.")
-    store = CodeField(label="Stands from now on", help_text="A bag in a cold place, a batch on a bench.")
+    bag = CodeField(label=_("Bag or batch"), help_text=_("What is written on it, or its code scanned."))
+    store = CodeField(
+        label=_("Stands from now on"), help_text=_("A bag in a cold place, a batch on a bench.")
+    )
     note = None
 
     def fit(self) -> None:
@@ -88,14 +95,16 @@ class GiveUp(_OfALot):
     """Give cuttings up."""
 
     needs = ("lot",)
-    title = "Give up"
-    why = "What is mouldy, dry or gone leaves the account here, so that the rest still adds up."
-    act = "Book out"
+    title = _("Give up")
+    why = _("What is mouldy, dry or gone leaves the account here, so that the rest still adds up.")
+    act = _("Book out")
     first = ("lot", "from_place", "count", "not_found")
     offers = {"lot": known.lots, "from_place": known.places}
 
     not_found = one_of(
-        "Why", [("", "given up: no longer fit to use"), ("1", "not found at a count")], required=False
+        _("Why"),
+        [("", _("given up: no longer fit to use")), ("1", _("not found at a count"))],
+        required=False,
     )
 
     def deed(self) -> dict[str, Any]:
@@ -108,13 +117,13 @@ class Correct(Deed):
     """Correct a movement."""
 
     needs = ("lot",)
-    title = "Correct a movement"
-    why = "A new movement takes it back; the mistake stays readable. Then book what is right."
-    act = "Take it back"
+    title = _("Correct a movement")
+    why = _("A new movement takes it back; the mistake stays readable. Then book what is right.")
+    act = _("Take it back")
     first = ("movement", "note")
 
-    movement = CountField(label="Movement", least=1, help_text="Its number, from the lot's history.")
-    note = Notes("What was wrong", required=True)
+    movement = CountField(label=_("Movement"), least=1, help_text=_("Its number, from the lot's history."))
+    note = Notes(_("What was wrong"), required=True)
 
     def fit(self) -> None:
         """Ask no more for a movement that was named by the link that led here."""

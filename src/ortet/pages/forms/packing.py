@@ -4,9 +4,11 @@ from functools import cached_property
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Complaint, Grievance, Movement, State, Why
 from ortet.pages import known
+from ortet.wood.speech import say, to_say
 from ortet.work import Refused
 from ortet.work.packing import find_complaint, walk
 from ortet.work.packing.after import find_line
@@ -24,14 +26,18 @@ class _AtStop(Deed):
 
     needs = ("lot",)
     line = forms.CharField(
-        label="Order line", max_length=20, help_text="Such as 3/2 for the second line of order 3."
+        label=_("Order line"), max_length=20, help_text=_("Such as 3/2 for the second line of order 3.")
     )
     scanned = CodeField(
-        label="Scan the label",
-        help_text="The code on the bag or the lot's label, typed or scanned: it proves that the wood is right.",
+        label=_("Scan the label"),
+        help_text=_(
+            "The code on the bag or the lot's label, typed or scanned: it proves that the wood is right."
+        ),
     )
-    lot = CodeField(label="Lot", required=False, help_text="Empty: what the pick walk has for the line.")
-    from_place = CodeField(label="From", required=False, help_text="Empty: where the pick walk has it.")
+    lot = CodeField(
+        label=_("Lot"), required=False, help_text=_("Empty: what the pick walk has for the line.")
+    )
+    from_place = CodeField(label=_("From"), required=False, help_text=_("Empty: where the pick walk has it."))
     within = forms.CharField(required=False, max_length=12, widget=forms.HiddenInput)  # the order walked
 
     def fit(self) -> None:
@@ -72,14 +78,14 @@ class _AtStop(Deed):
 class Pack(_AtStop):
     """Pack for an order."""
 
-    title = "Pack"
-    why = "Into the parcel of the order. The label proves the bag: the wrong one is refused."
-    act = "Pack it"
+    title = _("Pack")
+    why = _("Into the parcel of the order. The label proves the bag: the wrong one is refused.")
+    act = _("Pack it")
     first = ("line", "scanned", "count")
-    folded = {"Another lot, another bag": ("lot", "from_place")}
+    folded = {to_say("Another lot, another bag"): ("lot", "from_place")}
 
     count = CountField(
-        label="Cuttings", least=1, required=False, help_text="Empty: all that are to be picked here."
+        label=_("Cuttings"), least=1, required=False, help_text=_("Empty: all that are to be picked here.")
     )
 
     def fit(self) -> None:
@@ -92,34 +98,38 @@ class Pack(_AtStop):
 class FoundOnly(_AtStop):
     """Fewer were found than planned."""
 
-    title = "Found fewer"
-    why = "What was found is packed, what is missing is booked out, and the plan is made anew around it at once."
-    act = "Book it and plan anew"
+    title = _("Found fewer")
+    why = _(
+        "What was found is packed, what is missing is booked out, and the plan is made anew around it at once."
+    )
+    act = _("Book it and plan anew")
     first = ("line", "found", "scanned", "rest", "gone")
-    folded = {"Another lot, another bag": ("lot", "from_place")}
+    folded = {to_say("Another lot, another bag"): ("lot", "from_place")}
 
-    found = CountField(label="Found and good")
+    found = CountField(label=_("Found and good"))
     rest = one_of(
-        "The others were",
-        [("not found", "not there"), ("given up", "there, but no longer fit to send")],
+        _("The others were"),
+        [("not found", _("not there")), ("given up", _("there, but no longer fit to send"))],
     )
     gone = CountField(
-        label="How many of them", required=False, help_text="Empty: all that the book still has there."
+        label=_("How many of them"), required=False, help_text=_("Empty: all that the book still has there.")
     )
 
 
 class Send(Deed):
     """Send a parcel."""
 
-    title = "Send"
-    why = "The parcel goes to the carrier. All that lies in it is sold to the buyer of its order, at the price of each line."
-    act = "Book as sent"
+    title = _("Send")
+    why = _(
+        "The parcel goes to the carrier. All that lies in it is sold to the buyer of its order, at the price of each line."
+    )
+    act = _("Book as sent")
     first = ("parcel", "gross_g", ("carrier", "tracking"))
 
-    parcel = CountField(label="Parcel", least=1)
-    gross_g = MassField(label="Weight of the closed parcel", required=False)
-    carrier = forms.CharField(label="Carrier", required=False, max_length=60)
-    tracking = forms.CharField(label="Tracking number", required=False, max_length=60)
+    parcel = CountField(label=_("Parcel"), least=1)
+    gross_g = MassField(label=_("Weight of the closed parcel"), required=False)
+    carrier = forms.CharField(label=_("Carrier"), required=False, max_length=60)
+    tracking = forms.CharField(label=_("Tracking number"), required=False, max_length=60)
 
     @cached_property
     def box(self) -> ParcelView | None:
@@ -139,31 +149,33 @@ class Send(Deed):
 class Arrived(Deed):
     """How a parcel arrived."""
 
-    title = "How it arrived"
-    why = "What the buyer saw on opening it. The latest word counts."
-    act = "Note it"
+    title = _("How it arrived")
+    why = _("What the buyer saw on opening it. The latest word counts.")
+    act = _("Note it")
     first = ("parcel", "state", "note")
 
-    parcel = CountField(label="Parcel", least=1)
-    state = one_of("It was", State.choices)
+    parcel = CountField(label=_("Parcel"), least=1)
+    state = one_of(_("It was"), State.choices)
 
 
 class Complain(Deed):
     """Note a complaint."""
 
-    title = "Note a complaint"
-    why = "It stays on Today until a replacement or a payment back answers it."
-    act = "Note it"
+    title = _("Note a complaint")
+    why = _("It stays on Today until a replacement or a payment back answers it.")
+    act = _("Note it")
     first = ("line", "what", "count", "note")
-    folded = {"Which parcel": ("parcel",)}
+    folded = {to_say("Which parcel"): ("parcel",)}
 
     line = forms.CharField(
-        label="Order line", max_length=20, help_text="Such as 3/2 for the second line of order 3."
+        label=_("Order line"), max_length=20, help_text=_("Such as 3/2 for the second line of order 3.")
     )
-    what = one_of("What is wrong", Grievance.choices)
-    count = CountField(label="Of how many", least=1)
-    parcel = CountField(label="Parcel", least=1, required=False, help_text="Its number, where it is known.")
-    note = Notes("In the buyer's words")
+    what = one_of(_("What is wrong"), Grievance.choices)
+    count = CountField(label=_("Of how many"), least=1)
+    parcel = CountField(
+        label=_("Parcel"), least=1, required=False, help_text=_("Its number, where it is known.")
+    )
+    note = Notes(_("In the buyer's words"))
 
     def fit(self) -> None:
         """Start from the whole line."""
@@ -171,27 +183,31 @@ class Complain(Deed):
             line = find_line(self.said("line"))
         except Refused:
             return
-        self.fields["count"].help_text = f"{line.count} {line.variety} were ordered."
+        self.fields["count"].help_text = say(
+            "{count} {variety} were ordered.", count=line.count, variety=line.variety
+        )
 
 
 class Replace(Deed):
     """Answer a complaint by a replacement."""
 
-    title = "Replace"
-    why = "A new order of the same, without a price: it is planned, picked and sent like any other."
-    act = "Order the replacement"
+    title = _("Replace")
+    why = _("A new order of the same, without a price: it is planned, picked and sent like any other.")
+    act = _("Order the replacement")
     first = ("complaint", "count", "until")
 
     complaint = forms.UUIDField(
-        widget=forms.HiddenInput, error_messages={"required": "Choose a complaint on the order's page."}
+        widget=forms.HiddenInput, error_messages={"required": _("Choose a complaint on the order's page.")}
     )
-    count = CountField(label="Cuttings", least=1, required=False)
-    until = DayField(label="Send it by", required=False, help_text="Empty: within a month.")
+    count = CountField(label=_("Cuttings"), least=1, required=False)
+    until = DayField(label=_("Send it by"), required=False, help_text=_("Empty: within a month."))
 
     def fit(self) -> None:
         """Say what was complained of."""
         if about := self.about:
-            self.fields["count"].help_text = f"Empty: all {about.count} that were complained of."
+            self.fields["count"].help_text = say(
+                "Empty: all {count} that were complained of.", count=about.count
+            )
 
     @property
     def about(self) -> Complaint | None:
@@ -205,17 +221,17 @@ class Replace(Deed):
 class Told(Deed):
     """Copy what a buyer told."""
 
-    title = "What the buyer told"
-    why = "It stays apart from what was counted here: nobody here saw how they were handled."
-    act = "Note it"
+    title = _("What the buyer told")
+    why = _("It stays apart from what was counted here: nobody here saw how they were handled.")
+    act = _("Note it")
     first = ("sale", ("struck", "rooted"), "told_on")
 
     sale = CountField(
-        label="Movement that sold them", least=1, help_text="Its number, from the parcel's page."
+        label=_("Movement that sold them"), least=1, help_text=_("Its number, from the parcel's page.")
     )
-    struck = CountField(label="Set to root, or grafted", least=1)
-    rooted = CountField(label="Rooted, or taken")
-    told_on = DayField(label="Told on")
+    struck = CountField(label=_("Set to root, or grafted"), least=1)
+    rooted = CountField(label=_("Rooted, or taken"))
+    told_on = DayField(label=_("Told on"))
 
     def usual(self) -> dict[str, Any]:
         """Start from today."""
@@ -225,7 +241,7 @@ class Told(Deed):
         """Say how many were sent."""
         if moved := self.sold:
             self.fields["sale"].widget = forms.HiddenInput()
-            self.fields["struck"].help_text = f"{moved.count} were sent."
+            self.fields["struck"].help_text = say("{count} were sent.", count=moved.count)
 
     @property
     def sold(self) -> Movement | None:

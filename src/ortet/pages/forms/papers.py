@@ -3,10 +3,12 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
 from ortet.paper.passport import LANGUAGES, OWN_LANGUAGE
 from ortet.wood.countries import GREAT_BRITAIN
+from ortet.wood.speech import say
 from ortet.work.papers.destination import Asked
 from ortet.work.papers.passports import Wanted
 
@@ -24,14 +26,14 @@ class _OfWood(forms.Form):
     """Lots or a parcel."""
 
     lots = forms.CharField(
-        label="Lots",
+        label=_("Lots"),
         max_length=2000,
         required=False,
-        help_text="Codes or your own marks, parted by commas.",
+        help_text=_("Codes or your own marks, parted by commas."),
         widget=forms.TextInput(attrs={"autocapitalize": "characters", "spellcheck": "false"}),
     )
-    parcel = CountField(label="Or all lots of parcel", required=False)
-    skip = CountField(label="Places of the first sheet used up already", required=False)
+    parcel = CountField(label=_("Or all lots of parcel"), required=False)
+    skip = CountField(label=_("Places of the first sheet used up already"), required=False)
 
     def of(self) -> dict[str, Any]:
         """Return which wood is meant, and how many places are used up."""
@@ -42,21 +44,25 @@ class _OfWood(forms.Form):
 class Passports(_OfWood):
     """How plant passports are to be made."""
 
-    each = CountField(label="How many of each", required=False, help_text="One for every bundle. Empty: one.")
+    each = CountField(
+        label=_("How many of each"), required=False, help_text=_("One for every bundle. Empty: one.")
+    )
     pests = forms.CharField(
-        label="Pests of a protected zone",
+        label=_("Pests of a protected zone"),
         max_length=200,
         required=False,
-        help_text="Only where it goes into one: EPPO codes or scientific names, parted by commas, such as ERWIAM.",
+        help_text=_(
+            "Only where it goes into one: EPPO codes or scientific names, parted by commas, such as ERWIAM."
+        ),
     )
     origin = forms.CharField(
-        label="Country of origin",
+        label=_("Country of origin"),
         max_length=2,
         required=False,
-        help_text="Two letters, for wood that does not come from your own mother plants.",
+        help_text=_("Two letters, for wood that does not come from your own mother plants."),
     )
-    language = forms.ChoiceField(label="Language", required=False)
-    black = forms.BooleanField(label="Print the flag black on white", required=False)
+    language = forms.ChoiceField(label=_("Language"), required=False)
+    black = forms.BooleanField(label=_("Print the flag black on white"), required=False)
 
     field_order = ("lots", "parcel", "each", "pests", "origin", "language", "black", "skip")
 
@@ -64,7 +70,10 @@ class Passports(_OfWood):
         super().__init__(*args, **more)
         usual = OWN_LANGUAGE.get(nursery.country, "en")
         words = [(key, f"{said} ({key})") for key, said in sorted(LANGUAGES.items())]
-        self.fields["language"].choices = [("", f"{LANGUAGES[usual]}, as is usual"), *words]
+        self.fields["language"].choices = [
+            ("", say("{language}, as is usual", language=LANGUAGES[usual])),
+            *words,
+        ]
         if nursery.country in GREAT_BRITAIN:
             del self.fields["language"], self.fields["black"]
 
@@ -84,15 +93,15 @@ class SupplierDocuments(_OfWood):
     """How supplier's documents are to be made."""
 
     body = forms.CharField(
-        label="Official body", max_length=80, help_text="Its name or code, as it told you."
+        label=_("Official body"), max_length=80, help_text=_("Its name or code, as it told you.")
     )
     note = forms.CharField(
-        label="With the variety",
+        label=_("With the variety"),
         max_length=80,
         required=False,
-        help_text="Such as a rootstock, or that the denomination is pending.",
+        help_text=_("Such as a rootstock, or that the denomination is pending."),
     )
-    yellow_paper = forms.BooleanField(label="The paper is yellow: print no ground", required=False)
+    yellow_paper = forms.BooleanField(label=_("The paper is yellow: print no ground"), required=False)
 
     field_order = ("lots", "parcel", "body", "note", "yellow_paper", "skip")
 
@@ -105,15 +114,15 @@ class SupplierDocuments(_OfWood):
 class Destination(forms.Form):
     """Where wood goes."""
 
-    to = forms.CharField(label="Country", max_length=2, help_text="Two letters, such as FR.")
+    to = forms.CharField(label=_("Country"), max_length=2, help_text=_("Two letters, such as FR."))
     region = forms.CharField(
-        label="Region or state",
+        label=_("Region or state"),
         max_length=6,
         required=False,
-        help_text="Within the United States, such as OR.",
+        help_text=_("Within the United States, such as OR."),
     )
-    zone = forms.BooleanField(label="Into a protected zone, or a pest-free area", required=False)
-    trade = forms.BooleanField(label="To a nursery or a shop", required=False)
+    zone = forms.BooleanField(label=_("Into a protected zone, or a pest-free area"), required=False)
+    trade = forms.BooleanField(label=_("To a nursery or a shop"), required=False)
 
     def asked(self) -> Asked:
         """Return where it goes."""

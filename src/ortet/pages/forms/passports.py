@@ -3,9 +3,11 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.pages import known
 from ortet.tables.mcpd import FIELDS
+from ortet.wood.speech import to_say
 from ortet.work import Unknown
 from ortet.work.passports import OF_THE_BOOK, passport
 
@@ -21,14 +23,14 @@ LONGEST = 1000
 class DescribePassport(Deed):
     """Note passport data of a mother plant."""
 
-    title = "Passport data"
-    why = "What a collection says of a plant when plants are exchanged, in the fields of the MCPD v2.1."
-    act = "Note it"
+    title = _("Passport data")
+    why = _("What a collection says of a plant when plants are exchanged, in the fields of the MCPD v2.1.")
+    act = _("Note it")
     first = ("accession", *FIRST)
-    folded = {"The other fields": tuple(field.name for field in ASKED if field.name not in FIRST)}
+    folded = {to_say("The other fields"): tuple(field.name for field in ASKED if field.name not in FIRST)}
     offers = {"accession": known.mothers}
 
-    accession = forms.CharField(label="Mother plant", max_length=40)
+    accession = forms.CharField(label=_("Mother plant"), max_length=40)
     at = None
     note = None
 

@@ -4,6 +4,8 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.models import User
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from ortet.wood import code as codes
 
@@ -16,19 +18,21 @@ class Helper(forms.Form):
     """Whose phone it is."""
 
     hand = forms.CharField(
-        label="Whose phone",
+        label=_("Whose phone"),
         max_length=150,
-        help_text="A hand of this book, or a new helper's name: they come in by their phone, without a password.",
+        help_text=_(
+            "A hand of this book, or a new helper's name: they come in by their phone, without a password."
+        ),
         widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
     )
     name = forms.CharField(
-        label="What the phone is called",
+        label=_("What the phone is called"),
         max_length=70,
         required=False,
-        help_text="Such as the blue one. Empty: after its hand.",
+        help_text=_("Such as the blue one. Empty: after its hand."),
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
-    may = one_of("A new helper may", [("write", "read and write"), ("read", "only read")])
+    may = one_of(_("A new helper may"), [("write", _("read and write")), ("read", _("only read"))])
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, initial={"may": "write"}, use_required_attribute=False, **more)
@@ -41,9 +45,12 @@ class TypedCode(forms.Form):
     """The pairing code, typed."""
 
     code = forms.CharField(
-        label="Code on the desk's screen",
+        label=_("Code on the desk's screen"),
         max_length=40,
-        help_text=f"Eight characters, such as {codes.EXAMPLE}. Small letters and the hyphen do not matter.",
+        help_text=format_lazy(
+            _("Eight characters, such as {example}. Small letters and the hyphen do not matter."),
+            example=codes.EXAMPLE,
+        ),
         widget=forms.TextInput(
             attrs={"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
         ),

@@ -5,6 +5,8 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 from django.utils import timezone
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import (
     Balance,
@@ -20,6 +22,7 @@ from ortet.ledger.models import (
 from ortet.ledger.places import WOOD
 from ortet.pages import known
 from ortet.pages.templatetags.say import window
+from ortet.wood.speech import say, short_month
 from ortet.wood.units import show_temperature
 from ortet.work import Refused
 from ortet.work.plan.bench_look import Standing
@@ -31,23 +34,26 @@ from .fields import CodeField, CountField, DayField, one_of
 
 __all__ = ["Give", "LetChoose", "LookAt", "PlanSeason", "SetBatch", "where_key"]
 
-SURE = [("0.8", "4 winters in 5"), ("0.9", "9 winters in 10"), ("0.95", "19 winters in 20")]
+SURE = [("0.8", _("4 winters in 5")), ("0.9", _("9 winters in 10")), ("0.95", _("19 winters in 20"))]
 TO_TAKE = "take"  # marks wood that is still to be taken: no code of a lot is so short
-HOW_LONG = "It usually takes ten to thirty seconds; the page answers when it is done."
+HOW_LONG = _("It usually takes ten to thirty seconds; the page answers when it is done.")
 
 
 class PlanSeason(Deed):
     """The whole season, planned."""
 
-    title = "Plan the season"
-    why = (
-        "How much to take, who gets what, what goes on the bench, which day to post. Nothing is moved by it. "
-        + HOW_LONG
+    title = _("Plan the season")
+    why = format_lazy(
+        "{why} {how_long}",
+        why=_(
+            "How much to take, who gets what, what goes on the bench, which day to post. Nothing is moved by it."
+        ),
+        how_long=HOW_LONG,
     )
-    act = "Plan the season"
+    act = _("Plan the season")
     first = ("sure",)
 
-    sure = one_of("Each wish is to be met in", SURE)
+    sure = one_of(_("Each wish is to be met in"), SURE)
     at = None
     note = None
 
@@ -67,17 +73,21 @@ def wish_or_none(text: str) -> OrderLine | Target | None:
 class Give(Deed):
     """Wood for a wish, chosen by hand."""
 
-    title = "Give it other wood"
-    why = "The plan keeps your choice and plans the rest around it. Nothing is moved by it. " + HOW_LONG
-    act = "Keep this, plan the rest"
+    title = _("Give it other wood")
+    why = format_lazy(
+        "{why} {how_long}",
+        why=_("The plan keeps your choice and plans the rest around it. Nothing is moved by it."),
+        how_long=HOW_LONG,
+    )
+    act = _("Keep this, plan the rest")
     first = ("wish", "wood", ("count", "day"))
 
     wish = forms.CharField(
-        label="For", max_length=40, help_text="3/2 for the second line of order 3, or target 4."
+        label=_("For"), max_length=40, help_text=_("3/2 for the second line of order 3, or target 4.")
     )
-    wood = forms.ChoiceField(label="Wood")
-    count = CountField(label="Cuttings", least=1)
-    day = DayField(label="In the week of", help_text="Any day of it.")
+    wood = forms.ChoiceField(label=_("Wood"))
+    count = CountField(label=_("Cuttings"), least=1)
+    day = DayField(label=_("In the week of"), help_text=_("Any day of it."))
     instead = forms.IntegerField(required=False, widget=forms.HiddenInput)
     at = None
     note = None
@@ -91,12 +101,13 @@ class Give(Deed):
         wish = wish_or_none(self.said("wish"))
         if wish:
             whose = wish.order.buyer if isinstance(wish, OrderLine) else wish.get_purpose_display()
-            self.fields["wish"].help_text = f"{whose}: {wish.count} of {wish.variety}."
+            self.fields["wish"].help_text = say(
+                "{whose}: {count} of {variety}.", whose=whose, count=wish.count, variety=wish.variety
+            )
         if isinstance(wish, OrderLine) and not self.is_bound:
-            self.fields[
-                "day"
-            ].help_text = (
-                f"Any day of it. Posted {window(wish.first_day, wish.last_day, self.nursery.units)}."
+            self.fields["day"].help_text = say(
+                "Any day of it. Posted {days}.",
+                days=window(wish.first_day, wish.last_day, self.nursery.units),
             )
             if self.initial["day"] == timezone.localdate(self.nursery.now()):
                 self.initial["day"] = max(self.initial["day"], wish.first_day)
@@ -118,7 +129,7 @@ class Give(Deed):
         if 1 <= len(choices) <= FEW:
             self.fields["wood"].widget = forms.RadioSelect()
         self.fields["wood"].choices = choices
-        self.fields["wood"].error_messages["invalid_choice"] = (
+        self.fields["wood"].error_messages["invalid_choice"] = say(
             "That wood is not on hand, or of another variety than is wanted or taken instead."
         )
 
@@ -149,14 +160,24 @@ def _still_to_take(wish: OrderLine | Target | None) -> list[tuple[str, str]]:
         return []
     rows = plan.to_take.filter(mother__variety=wish.variety_id, use=wish.use).select_related("mother")
     return [
-        (f"{TO_TAKE}:{row.mother.accession}", f"to take from {row.mother.accession}: {row.count}")
+        (
+            f"{TO_TAKE}:{row.mother.accession}",
+            say("to take from {mother}: {count}", mother=row.mother.accession, count=row.count),
+        )
         for row in rows
     ]
 
 
 def _words(row: Balance) -> str:
     grade = f", {row.lot.grade}" if row.lot.grade else ""
-    return f"{known.named(row.lot)} in {row.place}: {row.count} of {row.lot.variety.name}{grade}"
+    return say(
+        "{lot} in {place}: {count} of {variety}{grade}",
+        lot=known.named(row.lot),
+        place=row.place,
+        count=row.count,
+        variety=row.lot.variety.name,
+        grade=grade,
+    )
 
 
 def where_key(bench: Place, base_c: float | None) -> str:
@@ -175,25 +196,27 @@ def _wheres(nursery: Nursery) -> list[tuple[str, str]]:
 
 
 def _heat(base_c: float | None, units: str) -> str:
-    return "without heat" if base_c is None else f"at {show_temperature(base_c, units)}"
+    return say("without heat") if base_c is None else say("at {heat}", heat=show_temperature(base_c, units))
 
 
 class SetBatch(Deed):
     """Bench, heat and week of a batch, chosen by hand."""
 
-    title = "Choose its bench by hand"
-    why = "The plan keeps your choice and plans the other batches around it. Nothing is moved by it."
-    act = "Keep this, plan the rest"
+    title = _("Choose its bench by hand")
+    why = _("The plan keeps your choice and plans the other batches around it. Nothing is moved by it.")
+    act = _("Keep this, plan the rest")
     first = ("lot", "from_place", "where", ("start", "count"))
     offers = {"lot": known.lots, "from_place": known.places}
 
-    lot = CodeField(label="Lot", help_text="Code or mark, typed or scanned.")
+    lot = CodeField(label=_("Lot"), help_text=_("Code or mark, typed or scanned."))
     from_place = CodeField(
-        label="From", required=False, help_text="May stay empty where the lot lies in one place."
+        label=_("From"), required=False, help_text=_("May stay empty where the lot lies in one place.")
     )
-    where = forms.ChoiceField(label="Bench and heat")
-    start = DayField(label="Set in the week of", help_text="Any day of it.")
-    count = CountField(label="Cuttings", least=1, required=False, help_text="Empty: all. Else whole trays.")
+    where = forms.ChoiceField(label=_("Bench and heat"))
+    start = DayField(label=_("Set in the week of"), help_text=_("Any day of it."))
+    count = CountField(
+        label=_("Cuttings"), least=1, required=False, help_text=_("Empty: all. Else whole trays.")
+    )
     at = None
     note = None
 
@@ -218,8 +241,8 @@ class SetBatch(Deed):
 class LetChoose(Deed):
     """A choice made by hand, given back to the plan."""
 
-    title = "Let the plan choose again"
-    act = "Let the plan choose"
+    title = _("Let the plan choose again")
+    act = _("Let the plan choose")
     pick = forms.IntegerField(required=False, widget=forms.HiddenInput)
     slot = forms.IntegerField(required=False, widget=forms.HiddenInput)
     at = None
@@ -227,7 +250,11 @@ class LetChoose(Deed):
 
     def fit(self) -> None:
         """Say which choice is given back."""
-        self.why = f"{self._what()} was chosen by hand. The plan is made anew without that choice. {HOW_LONG}"
+        self.why = say(
+            "{what} was chosen by hand. The plan is made anew without that choice. {how_long}",
+            what=self._what(),
+            how_long=HOW_LONG,
+        )
 
     def _what(self) -> str:
         try:
@@ -237,32 +264,43 @@ class LetChoose(Deed):
                 return _of_pick(find_pick(int(number)))
         except Refused:
             pass
-        return "What you name"
+        return say("What you name")
 
     def clean(self) -> dict[str, Any]:
         """Refuse what names neither."""
         said = super().clean()
         if not (said.get("pick") or said.get("slot")):
-            raise forms.ValidationError("Come here from the plan, by the link beside a choice.")
+            raise forms.ValidationError(say("Come here from the plan, by the link beside a choice."))
         return said
 
 
 def _of_pick(pick: Pick) -> str:
-    lot = f"lot {known.named(pick.lot)}" if pick.lot else f"the wood to take from {pick.mother}"
-    return f"{pick.count} of {lot} for {pick.line or pick.target}"
+    lot = (
+        say("lot {lot}", lot=known.named(pick.lot))
+        if pick.lot
+        else say("the wood to take from {mother}", mother=pick.mother)
+    )
+    return say("{count} of {lot} for {wish}", count=pick.count, lot=lot, wish=pick.line or pick.target)
 
 
 def _of_slot(slot: Slot, units: str) -> str:
     heat = _heat(slot.base_c, units)
-    return f"Lot {known.named(slot.lot)} on {slot.bench} {heat} from {slot.start.day} {slot.start:%b}"
+    return say(
+        "Lot {lot} on {bench} {heat} from {day} {month}",
+        lot=known.named(slot.lot),
+        bench=slot.bench,
+        heat=heat,
+        day=slot.start.day,
+        month=short_month(slot.start),
+    )
 
 
 class LookAt(forms.Form):
     """A batch on another bench, at another heat, in another week: what would come of it."""
 
-    batch = forms.ChoiceField(label="Batch")
-    where = forms.ChoiceField(label="Bench and heat")
-    start = forms.ChoiceField(label="Set in the week of")
+    batch = forms.ChoiceField(label=_("Batch"))
+    where = forms.ChoiceField(label=_("Bench and heat"))
+    start = forms.ChoiceField(label=_("Set in the week of"))
 
     def __init__(self, standing: Standing, nursery: Nursery, data: Any) -> None:
         there = {f"{lot.code}:{place.code}": key for key, (lot, place) in standing.wood.items()}
@@ -282,7 +320,9 @@ class LookAt(forms.Form):
             (value, f"{bench} {_heat(heat, nursery.units)}") for value, (bench, heat) in self.benches.items()
         ]
         weeks = [standing.season.monday(n) for n in range(standing.season.weeks)]
-        self.fields["start"].choices = [(day.isoformat(), f"{day.day} {day:%b %Y}") for day in weeks]
+        self.fields["start"].choices = [
+            (day.isoformat(), f"{day.day} {short_month(day)} {day.year}") for day in weeks
+        ]
 
     @staticmethod
     def _whole(standing: Standing, there: dict[str, str], data: Any) -> dict[str, str]:

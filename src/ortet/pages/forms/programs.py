@@ -4,7 +4,9 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.models import User
+from django.utils.translation import gettext_lazy as _
 
+from ortet.wood.speech import say
 from ortet.work.nursery import may_write
 from ortet.work.programs import SCOPES
 
@@ -20,8 +22,8 @@ def _name(label: str, hint: str) -> forms.CharField:
 class LetIn(forms.Form):
     """What a program is called, as whom it books and what it may do."""
 
-    name = _name("What the program is called", "Such as the scale in the shed.")
-    hand = forms.ChoiceField(label="Books as")
+    name = _name(_("What the program is called"), _("Such as the scale in the shed."))
+    hand = forms.ChoiceField(label=_("Books as"))
 
     def __init__(self, by: User, *args: Any, **more: Any) -> None:
         super().__init__(
@@ -31,9 +33,10 @@ class LetIn(forms.Form):
         self.fields["hand"].choices = [(hand.username, hand.username) for hand in hands]
         if len(self.fields["hand"].choices) == 1:
             self.fields["hand"].widget = forms.HiddenInput()
-        for scope, words in SCOPES.items():
+        for scope, may in SCOPES.items():
             if scope == "calendar" or (scope == "write" and not by.is_superuser and not may_write(by)):
                 continue
+            words = say(may)
             self.fields[f"scope_{scope}"] = forms.BooleanField(
                 label=scope, required=False, help_text=f"{words[0].upper()}{words[1:]}."
             )
@@ -48,7 +51,8 @@ class CalendarAddress(forms.Form):
     """Whose calendar it goes into."""
 
     name = _name(
-        "Where the calendar goes", "Such as my phone: each gets an address of its own, and is shut out alone."
+        _("Where the calendar goes"),
+        _("Such as my phone: each gets an address of its own, and is shut out alone."),
     )
 
     def __init__(self, *args: Any, **more: Any) -> None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
 from ortet.pages import known
@@ -17,22 +18,22 @@ __all__ = ["Race"]
 class Race(forms.Form):
     """Which wood, on which bench, when."""
 
-    lot = CodeField(label="Lot", required=False, help_text="Its code or mark.")
+    lot = CodeField(label=_("Lot"), required=False, help_text=_("Its code or mark."))
     kind = forms.ChoiceField(
-        label="Kind of wood",
+        label=_("Kind of wood"),
         required=False,
-        help_text="Where no lot is named.",
-        choices=[("", "as the lot"), *((key, species(key).name) for key in known_species())],
+        help_text=_("Where no lot is named."),
+        choices=[("", _("as the lot")), *((key, _(species(key).name)) for key in known_species())],
     )
-    base_c = TemperatureField(label="At the base", required=False, help_text="Empty: its best.")
-    air_c = TemperatureField(label="In the air", required=False, help_text="Empty: a cool room.")
-    on = DayField(label="Struck on", required=False, help_text="Empty: today.")
+    base_c = TemperatureField(label=_("At the base"), required=False, help_text=_("Empty: its best."))
+    air_c = TemperatureField(label=_("In the air"), required=False, help_text=_("Empty: a cool room."))
+    on = DayField(label=_("Struck on"), required=False, help_text=_("Empty: today."))
     chill = NumberField(
-        label="Chill by then",
+        label=_("Chill by then"),
         required=False,
         min_value=0,
         max_value=300,
-        help_text="Portions. Empty: its own.",
+        help_text=_("Portions. Empty: its own."),
     )
 
     def __init__(self, nursery: Nursery, data: Any) -> None:

@@ -4,10 +4,12 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import FreeWater, TreatmentKind
 from ortet.ledger.places import WOOD
 from ortet.pages import known
+from ortet.wood.speech import say, to_say
 from ortet.work.cautions import cautions
 
 from .deed import Deed
@@ -16,24 +18,24 @@ from .fields import CodeField, CountField, MassField, Notes, NumberField, one_of
 __all__ = ["Inspect", "Treat", "Weigh", "Withdraw"]
 
 CALLUS = [
-    ("0", "0 none"),
-    ("1", "1 first specks"),
-    ("2", "2 half the ring"),
-    ("3", "3 most of it"),
-    ("4", "4 full ring"),
+    ("0", _("0 none")),
+    ("1", _("1 first specks")),
+    ("2", _("2 half the ring")),
+    ("3", _("3 most of it")),
+    ("4", _("4 full ring")),
 ]
 WATER = [
-    ("", "not looked at"),
-    (FreeWater.NONE, "none"),
-    (FreeWater.DROPLETS, "droplets"),
-    (FreeWater.POOLED, "pooled"),
+    ("", _("not looked at")),
+    (FreeWater.NONE, _("none")),
+    (FreeWater.DROPLETS, _("droplets")),
+    (FreeWater.POOLED, _("pooled")),
 ]
 TREATMENTS = [
-    (TreatmentKind.AIR, "opened and aired"),
-    (TreatmentKind.WIPE, "wiped dry and aired"),
-    (TreatmentKind.WASH, "washed"),
-    (TreatmentKind.DISINFECT, "disinfected"),
-    (TreatmentKind.WAX, "waxed"),
+    (TreatmentKind.AIR, _("opened and aired")),
+    (TreatmentKind.WIPE, _("wiped dry and aired")),
+    (TreatmentKind.WASH, _("washed")),
+    (TreatmentKind.DISINFECT, _("disinfected")),
+    (TreatmentKind.WAX, _("waxed")),
 ]
 
 
@@ -41,13 +43,13 @@ class Weigh(Deed):
     """Weigh a bag."""
 
     needs = ("bag",)
-    title = "Weigh a bag"
-    why = "What a bag loses between two weighings is the water its wood lost."
+    title = _("Weigh a bag")
+    why = _("What a bag loses between two weighings is the water its wood lost.")
     first = ("bag", "gross_g")
     offers = {"bag": known.bags}
 
-    bag = CodeField(label="Bag", help_text="What is written on it, or its code scanned.")
-    gross_g = MassField(label="Weight, bag and all")
+    bag = CodeField(label=_("Bag"), help_text=_("What is written on it, or its code scanned."))
+    gross_g = MassField(label=_("Weight, bag and all"))
 
     def fit(self) -> None:
         """Let a thumb go straight to the scale's number."""
@@ -68,29 +70,29 @@ class Inspect(Deed):
     """Inspect a lot."""
 
     needs = ("lot",)
-    title = "Inspect"
-    why = "Leave empty what you did not look at: nothing seen is not the same as none."
+    title = _("Inspect")
+    why = _("Leave empty what you did not look at: nothing seen is not the same as none.")
     first = ("place", "lot", ("sound", "mouldy", "dry"), "free_water")
     folded = {
-        "Scratch test": (("scratch_green", "scratch_of"),),
-        "Callus": ("callus", ("callused", "callused_of")),
-        "Roots": (("rooted", "rooted_of"),),
+        to_say("Scratch test"): (("scratch_green", "scratch_of"),),
+        to_say("Callus"): ("callus", ("callused", "callused_of")),
+        to_say("Roots"): (("rooted", "rooted_of"),),
     }
     offers = {"place": lambda: known.places(*WOOD), "lot": known.lots}
 
-    place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
-    lot = CodeField(label="Lot", required=False, help_text="May stay empty where only one lies there.")
-    sound = CountField(label="Sound", required=False)
-    mouldy = CountField(label="Mouldy", required=False)
-    dry = CountField(label="Dry", required=False)
-    scratch_green = CountField(label="Green under the bark", required=False)
-    scratch_of = CountField(label="Of how many scratched", least=1, required=False)
-    callus = one_of("The lot as a whole", CALLUS, required=False, initial="")
-    callused = CountField(label="Callused", required=False, help_text="Most of the ring.")
-    callused_of = CountField(label="Of how many", least=1, required=False, help_text="Looked at.")
-    rooted = CountField(label="Rooted", required=False, help_text="One root will do.")
-    rooted_of = CountField(label="Of how many", least=1, required=False, help_text="Looked at.")
-    free_water = one_of("Free water in the bag", WATER, required=False, initial="")
+    place = CodeField(label=_("Bag or bench"), help_text=_("What is written on it, or its code scanned."))
+    lot = CodeField(label=_("Lot"), required=False, help_text=_("May stay empty where only one lies there."))
+    sound = CountField(label=_("Sound"), required=False)
+    mouldy = CountField(label=_("Mouldy"), required=False)
+    dry = CountField(label=_("Dry"), required=False)
+    scratch_green = CountField(label=_("Green under the bark"), required=False)
+    scratch_of = CountField(label=_("Of how many scratched"), least=1, required=False)
+    callus = one_of(_("The lot as a whole"), CALLUS, required=False, initial="")
+    callused = CountField(label=_("Callused"), required=False, help_text=_("Most of the ring."))
+    callused_of = CountField(label=_("Of how many"), least=1, required=False, help_text=_("Looked at."))
+    rooted = CountField(label=_("Rooted"), required=False, help_text=_("One root will do."))
+    rooted_of = CountField(label=_("Of how many"), least=1, required=False, help_text=_("Looked at."))
+    free_water = one_of(_("Free water in the bag"), WATER, required=False, initial="")
 
     def fit(self) -> None:
         """Offer the lots that lie in the place; find the place of a lot that lies in one only."""
@@ -115,25 +117,25 @@ class Treat(Deed):
     """Treat wood."""
 
     needs = ("lot",)
-    title = "Treat"
-    why = "Record what was done to the wood, or to its bag: the forecast starts anew from it."
+    title = _("Treat")
+    why = _("Record what was done to the wood, or to its bag: the forecast starts anew from it.")
     first = ("place", "lot", "kind")
-    folded = {"With what, how strong, how long": ("agent", ("strength", "minutes"))}
+    folded = {to_say("With what, how strong, how long"): ("agent", ("strength", "minutes"))}
     offers = {"place": known.places, "lot": known.lots}
 
-    place = CodeField(label="Bag or bench", help_text="What is written on it, or its code scanned.")
-    lot = CodeField(label="Lot", required=False, help_text="Empty: all that lies there.")
-    kind = one_of("What was done", TREATMENTS)
-    agent = forms.CharField(label="With", required=False, max_length=80)
-    strength = forms.CharField(label="Strength", required=False, max_length=40)
-    minutes = NumberField(label="Minutes", required=False, min_value=0, max_value=10_000)
+    place = CodeField(label=_("Bag or bench"), help_text=_("What is written on it, or its code scanned."))
+    lot = CodeField(label=_("Lot"), required=False, help_text=_("Empty: all that lies there."))
+    kind = one_of(_("What was done"), TREATMENTS)
+    agent = forms.CharField(label=_("With"), required=False, max_length=80)
+    strength = forms.CharField(label=_("Strength"), required=False, max_length=40)
+    minutes = NumberField(label=_("Minutes"), required=False, min_value=0, max_value=10_000)
 
     def fit(self) -> None:
         """Offer the lots that lie in the place."""
         if place := self.of_place:
             lot = self.of_lot
             self.choose(
-                "lot", known.lots_in(place), picked=lot.code if lot else "", none="all that lies there"
+                "lot", known.lots_in(place), picked=lot.code if lot else "", none=say("all that lies there")
             )
 
     @property
@@ -150,16 +152,16 @@ class Treat(Deed):
 class Withdraw(Deed):
     """Withdraw a reading."""
 
-    title = "Withdraw a reading"
-    why = "It stays readable and no longer counts. Then record what is right as a new one."
-    act = "Withdraw it"
+    title = _("Withdraw a reading")
+    why = _("It stays readable and no longer counts. Then record what is right as a new one.")
+    act = _("Withdraw it")
     first = ("note",)
 
     reading = forms.UUIDField(
         widget=forms.HiddenInput,
-        error_messages={"required": "Name the reading: open this from the lot's history."},
+        error_messages={"required": _("Name the reading: open this from the lot's history.")},
     )
-    note = Notes("What was wrong", required=True)
+    note = Notes(_("What was wrong"), required=True)
 
     @property
     def takes_back(self) -> known.Reading | None:

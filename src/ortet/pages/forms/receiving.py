@@ -5,12 +5,14 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 from uuid_utils.compat import uuid7
 
 from ortet.decisions.receiving import BUDS, CLEAR, LABELS, SMELLS, WATERS
 from ortet.ledger.models import Kind, Nursery, Place, Use
 from ortet.pages import known
 from ortet.science.species import known_species, species
+from ortet.wood.speech import say, to_say
 from ortet.work.receiving import THEN, SlipLine
 from ortet.work.receiving.told import LineTold, ParcelTold
 from ortet.work.taking import BENCH
@@ -20,7 +22,15 @@ from .fields import CountField, DayField, LengthField, MassField, Measured, Note
 
 __all__ = ["STEP_FORMS", "Count", "Finish", "Look", "Receive", "Scratch", "Slip", "Step", "Whole"]
 
-NOT_SEEN = ("", "not looked at")
+WORDS = {
+    "tight": _("tight"), "swelling": _("swelling"), "open": _("open"),
+    "fresh": _("fresh"), "musty": _("musty"), "sour": _("sour"),
+    "none": _("none"), "droplets": _("droplets"), "pooled": _("pooled"),
+    "clear": _("clear"), "unclear": _("unclear"),
+    "legible": _("legible"), "unreadable": _("unreadable"), "missing": _("missing"),
+    "store": _("store"), "strike": _("strike"), "give up": _("give up"), "hold": _("hold"),
+}  # fmt: skip
+NOT_SEEN = ("", _("not looked at"))
 
 
 def _senders() -> list[tuple[str, str]]:
@@ -28,21 +38,24 @@ def _senders() -> list[tuple[str, str]]:
 
 
 def _kinds() -> list[tuple[str, str]]:
-    return [("", "as the book has it"), *((key, species(key).name) for key in known_species())]
+    return [("", say("as the book has it")), *((key, say(species(key).name)) for key in known_species())]
 
 
 class _SlipFields(forms.Form):
     """What a line of the slip says."""
 
-    variety = forms.CharField(label="Variety", max_length=120, required=False)
+    variety = forms.CharField(label=_("Variety"), max_length=120, required=False)
     species = forms.ChoiceField(
-        label="Species", choices=_kinds, required=False, help_text="Of a variety that is new to the book."
-    )
-    count = CountField(label="Cuttings stated", least=1, required=False)
-    sent_g = MassField(
-        label="Weight of the wood when sent",
+        label=_("Species"),
+        choices=_kinds,
         required=False,
-        help_text="If the sender states it, without wrap.",
+        help_text=_("Of a variety that is new to the book."),
+    )
+    count = CountField(label=_("Cuttings stated"), least=1, required=False)
+    sent_g = MassField(
+        label=_("Weight of the wood when sent"),
+        required=False,
+        help_text=_("If the sender states it, without wrap."),
     )
 
     def line(self) -> SlipLine:
@@ -57,16 +70,20 @@ class _SlipFields(forms.Form):
 class Receive(Deed, _SlipFields):
     """Begin to receive a parcel."""
 
-    title = "Receive a parcel"
-    why = "Note who sent it and what the slip says first; then it is counted, weighed and looked at, line by line. It can be left and taken up again on any device."
-    act = "Open the parcel"
+    title = _("Receive a parcel")
+    why = _(
+        "Note who sent it and what the slip says first; then it is counted, weighed and looked at, line by line. It can be left and taken up again on any device."
+    )
+    act = _("Open the parcel")
     first = ("sender", "posted_on")
-    folded: Mapping[str, Any] = {"The first line of the slip": ("variety", "species", ("count", "sent_g"))}
+    folded: Mapping[str, Any] = {
+        to_say("The first line of the slip"): ("variety", "species", ("count", "sent_g"))
+    }
     offers = {"sender": _senders, "variety": known.varieties}
 
     note = None  # type: ignore[assignment]
-    sender = forms.CharField(label="From", max_length=80, help_text="A new name makes a new sender.")
-    posted_on = DayField(label="Posted on", required=False)
+    sender = forms.CharField(label=_("From"), max_length=80, help_text=_("A new name makes a new sender."))
+    posted_on = DayField(label=_("Posted on"), required=False)
 
     def clean_posted_on(self) -> date | None:
         """Return the day it was posted."""
@@ -120,60 +137,62 @@ class Step(forms.Form):
 class Slip(Step, _SlipFields):
     """A line of the slip."""
 
-    title = "What the slip says"
-    why = "One line for each variety."
+    title = _("What the slip says")
+    why = _("One line for each variety.")
     folded = ("use", "mark")
 
-    use = one_of("Meant for", Use.choices, required=False)
-    mark = forms.CharField(label="Your mark for the lot", max_length=40, required=False)
+    use = one_of(_("Meant for"), Use.choices, required=False)
+    mark = forms.CharField(label=_("Your mark for the lot"), max_length=40, required=False)
 
 
 class Count(Step):
     """Count and weigh."""
 
-    title = "Count and weigh"
-    why = "Count every cutting. Weigh the wood without its wrap, before it is wetted: against what was sent it tells the water lost."
+    title = _("Count and weigh")
+    why = _(
+        "Count every cutting. Weigh the wood without its wrap, before it is wetted: against what was sent it tells the water lost."
+    )
     folded = ("length_mm", "nodes", "base_mm", "tip_mm")
 
-    counted = CountField(label="Cuttings that came", required=True)
-    came_g = MassField(label="Weight of the wood now", required=False)
-    length_mm = LengthField(label="Usual length", required=False)
-    nodes = CountField(label="Nodes", required=False)
-    base_mm = LengthField(label="Thickness at the base", required=False)
-    tip_mm = LengthField(label="Thickness at the tip", required=False)
+    counted = CountField(label=_("Cuttings that came"), required=True)
+    came_g = MassField(label=_("Weight of the wood now"), required=False)
+    length_mm = LengthField(label=_("Usual length"), required=False)
+    nodes = CountField(label=_("Nodes"), required=False)
+    base_mm = LengthField(label=_("Thickness at the base"), required=False)
+    tip_mm = LengthField(label=_("Thickness at the tip"), required=False)
 
 
 def _words(label: str, words: Iterable[str]) -> forms.ChoiceField:
-    return one_of(label, [NOT_SEEN, *((word, word) for word in words)], required=False)
+    return one_of(label, [NOT_SEEN, *((word, WORDS[word]) for word in words)], required=False)
 
 
 class Look(Step):
     """Look at bark, buds and bases."""
 
-    title = "Look"
-    why = "Bark, buds, bases, and the wrap they came in. Nought is an answer; empty is not looked at."
+    title = _("Look")
+    why = _("Bark, buds, bases, and the wrap they came in. Nought is an answer; empty is not looked at.")
     folded = ("smell", "water", "polarity", "label", "note")
 
-    dead = CountField(label="Dead: dry, brown or soft", required=True)
-    mouldy = CountField(label="Mould on the bark, else alive", required=True)
-    bored = CountField(label="With holes or frass of borers", required=False)
-    scale = forms.BooleanField(label="Scale insects", required=False)
-    mites = forms.BooleanField(label="Mites or their eggs", required=False)
-    wrinkled = forms.BooleanField(label="Bark wrinkled", required=False)
+    dead = CountField(label=_("Dead: dry, brown or soft"), required=True)
+    mouldy = CountField(label=_("Mould on the bark, else alive"), required=True)
+    bored = CountField(label=_("With holes or frass of borers"), required=False)
+    scale = forms.BooleanField(label=_("Scale insects"), required=False)
+    mites = forms.BooleanField(label=_("Mites or their eggs"), required=False)
+    wrinkled = forms.BooleanField(label=_("Bark wrinkled"), required=False)
     reportable = forms.BooleanField(
-        label="May be a pest or disease that must be reported",
+        label=_("May be a pest or disease that must be reported"),
         required=False,
-        help_text="If in doubt, tick it: then all stops until you have asked the plant-health authority.",
+        help_text=_("If in doubt, tick it: then all stops until you have asked the plant-health authority."),
     )
-    buds = _words("Buds", BUDS)
+    buds = _words(_("Buds"), BUDS)
     callus = one_of(
-        "Callus", [NOT_SEEN, ("0", "none"), ("1", "first specks"), ("2", "half the ring"), ("3", "most of it"), ("4", "full ring")],
+        _("Callus"), [NOT_SEEN, ("0", _("none")), ("1", _("first specks")), ("2", _("half the ring")), ("3", _("most of it")), ("4", _("full ring"))],
         required=False,
     )  # fmt: skip
-    smell = _words("Smell", SMELLS)
-    water = _words("Water in the wrap", WATERS)
-    polarity = _words("Top and base", CLEAR)
-    label = _words("Label", LABELS)
+    smell = _words(_("Smell"), SMELLS)
+    water = _words(_("Water in the wrap"), WATERS)
+    polarity = _words(_("Top and base"), CLEAR)
+    label = _words(_("Label"), LABELS)
     note = Notes()
 
     def found(self) -> dict[str, Any]:
@@ -185,11 +204,13 @@ class Look(Step):
 class Scratch(Step):
     """Scratch test."""
 
-    title = "Scratch test"
-    why = "Of ten that look alive, chosen blind, scratch a thumbnail's width of bark near the base: green and moist is alive."
+    title = _("Scratch test")
+    why = _(
+        "Of ten that look alive, chosen blind, scratch a thumbnail's width of bark near the base: green and moist is alive."
+    )
 
-    scratch_of = CountField(label="Scratched", required=False, help_text="0 or empty: not tested.")
-    scratch_green = CountField(label="Green", required=False)
+    scratch_of = CountField(label=_("Scratched"), required=False, help_text=_("0 or empty: not tested."))
+    scratch_green = CountField(label=_("Green"), required=False)
 
     def found(self) -> dict[str, Any]:
         """Return the test; one that was not done is noted as none of none."""
@@ -203,19 +224,21 @@ STEP_FORMS: dict[str, type[Step]] = {"slip": Slip, "count": Count, "look": Look,
 class Whole(Step):
     """What concerns the parcel as a whole."""
 
-    title = "The parcel as a whole"
-    why = "Where the sender states one weight for all: the wood of all lines together, without box and wrap."
+    title = _("The parcel as a whole")
+    why = _(
+        "Where the sender states one weight for all: the wood of all lines together, without box and wrap."
+    )
 
-    sent_g = MassField(label="All wood when sent", required=False)
-    came_g = MassField(label="All wood now", required=False)
+    sent_g = MassField(label=_("All wood when sent"), required=False)
+    came_g = MassField(label=_("All wood now"), required=False)
     stock = forms.CharField(
-        label="Your bleach, as its label says",
+        label=_("Your bleach, as its label says"),
         required=False,
         max_length=60,
-        help_text="Such as 5 % by mass, or 12.5 trade %. The mix is reckoned from it.",
+        help_text=_("Such as 5 % by mass, or 12.5 trade %. The mix is reckoned from it."),
     )
     address = forms.CharField(
-        label="The sender's address", required=False, max_length=300, help_text="It heads the claim."
+        label=_("The sender's address"), required=False, max_length=300, help_text=_("It heads the claim.")
     )
     note = Notes()
 
@@ -231,25 +254,25 @@ class Finish(forms.Form):
         stores = known.places(Kind.STORE)
         wants = {one.advice.then for one in told.lines}
         apart = any(one.advice.is_apart for one in told.lines)
-        self._place("store", "Cold place for what is sound", stores, "store" in wants)
-        self._place("quarantine", "Cold place for what is kept apart", stores, apart)
-        self._place("bench", "Bench for what waits", known.places(Kind.BENCH), True)
+        self._place("store", say("Cold place for what is sound"), stores, "store" in wants)
+        self._place("quarantine", say("Cold place for what is kept apart"), stores, apart)
+        self._place("bench", say("Bench for what waits"), known.places(Kind.BENCH), True)
         self.initial |= {"bench": BENCH}
         for one in told.lines:
-            self.fields[f"then_{one.line}"] = one_of("Do", [(word, word) for word in THEN])
+            self.fields[f"then_{one.line}"] = one_of(say("Do"), [(word, WORDS[word]) for word in THEN])
             self.initial[f"then_{one.line}"] = one.advice.then
             if one.advice.soak_h or one.advice.dip:
                 self.fields[f"treated_{one.line}"] = forms.BooleanField(
-                    label="Soaked and dipped already, as advised", required=False
+                    label=say("Soaked and dipped already, as advised"), required=False
                 )
 
     def _place(self, name: str, label: str, offer: list[tuple[str, str]], is_needed: bool) -> None:
         field = forms.CharField(label=label, max_length=80, required=False)
         field.offer = offer
         field.widget.attrs["list"] = f"known-{name}"
-        field.help_text = "A new name makes a new one."
+        field.help_text = say("A new name makes a new one.")
         if not is_needed and name != "bench":
-            field.help_text = "Nothing is advised to go there."
+            field.help_text = say("Nothing is advised to go there.")
         self.fields[name] = field
 
     @property

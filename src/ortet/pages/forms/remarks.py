@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from ortet.pages import known
 
 from .deed import Deed
@@ -15,8 +17,10 @@ class _About(Deed):
 
     offers = {"lot": known.lots, "place": known.places}
 
-    lot = CodeField(label="Lot", required=False, help_text="Code or mark, typed or scanned.")
-    place = CodeField(label="Bag, batch or place", required=False, help_text="One of the two is enough.")
+    lot = CodeField(label=_("Lot"), required=False, help_text=_("Code or mark, typed or scanned."))
+    place = CodeField(
+        label=_("Bag, batch or place"), required=False, help_text=_("One of the two is enough.")
+    )
 
     def deed(self) -> dict[str, Any]:
         """Return what it is about."""
@@ -27,12 +31,12 @@ class _About(Deed):
 class Note(_About):
     """Note something."""
 
-    title = "Note"
-    why = "What no other reading has room for stays with the lot or the place."
-    act = "Note it"
+    title = _("Note")
+    why = _("What no other reading has room for stays with the lot or the place.")
+    act = _("Note it")
     first = ("lot", "place", "note")
 
-    note = Notes("In your words", required=True)
+    note = Notes(_("In your words"), required=True)
 
     def deed(self) -> dict[str, Any]:
         """Return the words."""

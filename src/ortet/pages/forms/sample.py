@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.pages import known
 from ortet.work.sample import Sampling
@@ -15,29 +16,31 @@ __all__ = ["Sample"]
 class Sample(forms.Form):
     """What must show, how surely; and afterwards what was found."""
 
-    lot = CodeField(label="Lot", help_text="Its code or mark.")
+    lot = CodeField(label=_("Lot"), help_text=_("Its code or mark."))
     share = NumberField(
-        label="Should show if bad are (%)",
+        label=_("Should show if bad are (%)"),
         required=False,
         min_value=0.01,
         max_value=100,
-        help_text="Usual: 5.",
+        help_text=_("Usual: 5."),
     )
     confidence = NumberField(
-        label="How surely (%)", required=False, min_value=1, max_value=99.99, help_text="Usual: 95."
+        label=_("How surely (%)"), required=False, min_value=1, max_value=99.99, help_text=_("Usual: 95.")
     )
     sees = NumberField(
-        label="Bad ones you would notice (%)",
+        label=_("Bad ones you would notice (%)"),
         required=False,
         min_value=1,
         max_value=100,
-        help_text="Of those you look at. Empty: all.",
+        help_text=_("Of those you look at. Empty: all."),
     )
     seed = CountField(
-        label="Draw number", required=False, help_text="The same number pulls the same cuttings."
+        label=_("Draw number"), required=False, help_text=_("The same number pulls the same cuttings.")
     )
-    looked = CountField(label="Looked at", least=1, required=False, help_text="Empty: as many as asked for.")
-    found = CountField(label="Bad among them", required=False, help_text="0 where all were sound.")
+    looked = CountField(
+        label=_("Looked at"), least=1, required=False, help_text=_("Empty: as many as asked for.")
+    )
+    found = CountField(label=_("Bad among them"), required=False, help_text=_("0 where all were sound."))
 
     def __init__(self, data: Any) -> None:
         super().__init__(data if data.get("lot") else None, use_required_attribute=False)

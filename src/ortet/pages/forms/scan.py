@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Nursery
 from ortet.pages import known
@@ -19,10 +20,13 @@ class Scan(forms.Form):
     """Where, and the labels one after the other."""
 
     place = forms.CharField(
-        label="Where", required=False, max_length=120, help_text="Bench, cold place or bag. Empty: anywhere."
+        label=_("Where"),
+        required=False,
+        max_length=120,
+        help_text=_("Bench, cold place or bag. Empty: anywhere."),
     )
-    first = CodeField(label="First label", required=False, help_text="Scan it, or type code or mark.")
-    second = CodeField(label="Second label", required=False, help_text="The bundle beside it.")
+    first = CodeField(label=_("First label"), required=False, help_text=_("Scan it, or type code or mark."))
+    second = CodeField(label=_("Second label"), required=False, help_text=_("The bundle beside it."))
 
     def __init__(self, data: Any) -> None:
         asked = any(data.get(name) for name in LABELS)
@@ -43,20 +47,20 @@ class Nameless(forms.Form):
     """Where it was found, how much is in it, and what can be seen."""
 
     place = forms.CharField(
-        label="Where it was found", max_length=120, help_text="Bench, cold place, ground or bag."
+        label=_("Where it was found"), max_length=120, help_text=_("Bench, cold place, ground or bag.")
     )
-    count = CountField(label="Cuttings or plants in it", least=1)
+    count = CountField(label=_("Cuttings or plants in it"), least=1)
     kind = forms.ChoiceField(
-        label="Kind of wood",
+        label=_("Kind of wood"),
         required=False,
-        choices=[("", "cannot tell"), *((key, species(key).name) for key in known_species())],
+        choices=[("", _("cannot tell")), *((key, _(species(key).name)) for key in known_species())],
     )
-    base_mm = LengthField(label="Thickness at the base", required=False)
+    base_mm = LengthField(label=_("Thickness at the base"), required=False)
     seen = forms.CharField(
-        label="Lots whose own labels were found",
+        label=_("Lots whose own labels were found"),
         required=False,
         max_length=2000,
-        help_text="Codes or marks, with commas between: it is not one of those.",
+        help_text=_("Codes or marks, with commas between: it is not one of those."),
     )
 
     def __init__(self, nursery: Nursery, data: Any) -> None:

@@ -3,10 +3,12 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger.models import Kind, Trial
 from ortet.ledger.places import WOOD
 from ortet.pages import known
+from ortet.wood.speech import to_say
 from ortet.work import lists
 from ortet.work.trials import Wanted
 
@@ -16,13 +18,17 @@ from .fields import CodeField, CountField, NamesField, NumberField, TemperatureF
 __all__ = ["DesignTrial", "StrikeTrial"]
 
 ALIKE = [
-    ("rows", "along the rows"),
-    ("columns", "along the columns"),
-    ("none", "not known"),
-    ("trays", "in a tray: each plot is one"),
+    ("rows", _("along the rows")),
+    ("columns", _("along the columns")),
+    ("none", _("not known")),
+    ("trays", _("in a tray: each plot is one")),
 ]
-EDGES = [("use", "used like the others"), ("guard", "guards, not counted"), ("block", "a block of their own")]
-SURE = [("0.8", "four times in five"), ("0.9", "nine times in ten")]
+EDGES = [
+    ("use", _("used like the others")),
+    ("guard", _("guards, not counted")),
+    ("block", _("a block of their own")),
+]
+SURE = [("0.8", _("four times in five")), ("0.9", _("nine times in ten"))]
 
 
 class LinesField(forms.CharField):
@@ -40,45 +46,51 @@ class DesignTrial(Deed):
     """Lay a trial out."""
 
     needs = ("mother",)
-    title = "Design a trial"
-    why = "Write down the question and let a draw put the treatments in place before the first cutting is struck."
-    act = "Draw it and note it"
+    title = _("Design a trial")
+    why = _(
+        "Write down the question and let a draw put the treatments in place before the first cutting is struck."
+    )
+    act = _("Draw it and note it")
     first = (
         "name", "question", "treatments", "varieties", ("check", "sought"), "sure", ("rows", "columns"), "alike", "edge",
         ("plot_cuttings", "looks"),
     )  # fmt: skip
-    folded = {"The draw, and how many blocks": (("seed", "blocks"),)}
+    folded = {to_say("The draw, and how many blocks"): (("seed", "blocks"),)}
 
-    name = forms.CharField(label="Name", max_length=60)
-    question = forms.CharField(label="What is to be decided", max_length=500)
+    name = forms.CharField(label=_("Name"), max_length=60)
+    question = forms.CharField(label=_("What is to be decided"), max_length=500)
     treatments = LinesField(
-        4, label="Treatments", help_text="One a line, the check first: what you usually do."
+        4, label=_("Treatments"), help_text=_("One a line, the check first: what you usually do.")
     )
     varieties = LinesField(
-        3, label="Varieties", help_text="One a line. Each block holds one variety; they take turns."
+        3, label=_("Varieties"), help_text=_("One a line. Each block holds one variety; they take turns.")
     )
     check = NumberField(
-        label="Root with the check (of 100)", min_value=1, max_value=99, help_text="As you think."
+        label=_("Root with the check (of 100)"), min_value=1, max_value=99, help_text=_("As you think.")
     )
     sought = NumberField(
-        label="Difference worth finding (of 100)",
+        label=_("Difference worth finding (of 100)"),
         min_value=1,
         max_value=98,
-        help_text="Plants more or fewer.",
+        help_text=_("Plants more or fewer."),
     )
-    sure = one_of("It is to be shown", SURE)
-    rows = CountField(label="Rows of a tray", least=1)
-    columns = CountField(label="Columns", least=1)
+    sure = one_of(_("It is to be shown"), SURE)
+    rows = CountField(label=_("Rows of a tray"), least=1)
+    columns = CountField(label=_("Columns"), least=1)
     alike = one_of(
-        "Warmth is the same", ALIKE, help_text="A mat is warm in the middle and cool at its edges."
+        _("Warmth is the same"), ALIKE, help_text=_("A mat is warm in the middle and cool at its edges.")
     )
-    edge = one_of("The outermost cells are", EDGES)
+    edge = one_of(_("The outermost cells are"), EDGES)
     plot_cuttings = CountField(
-        label="Cuttings in a plot", least=1, help_text="Struck and counted together. Smaller plots tell more."
+        label=_("Cuttings in a plot"),
+        least=1,
+        help_text=_("Struck and counted together. Smaller plots tell more."),
     )
-    looks = CountField(label="Counts in all", least=1, help_text="Each early one costs some sureness.")
-    seed = CountField(label="Seed of the draw", required=False, help_text="Empty: drawn.")
-    blocks = CountField(label="Blocks", least=1, required=False, help_text="Empty: as many as it takes.")
+    looks = CountField(label=_("Counts in all"), least=1, help_text=_("Each early one costs some sureness."))
+    seed = CountField(label=_("Seed of the draw"), required=False, help_text=_("Empty: drawn."))
+    blocks = CountField(
+        label=_("Blocks"), least=1, required=False, help_text=_("Empty: as many as it takes.")
+    )
 
     def usual(self) -> dict[str, Any]:
         """Return what most trials begin from."""
@@ -107,32 +119,39 @@ class StrikeTrial(Deed):
     """Strike all plots of a trial."""
 
     needs = ("trial",)
-    title = "Strike a trial"
-    why = "Each plot becomes a batch of its own. All but the treatment is to be alike: day, wood, medium, heat, hand."
-    act = "Strike all its plots"
+    title = _("Strike a trial")
+    why = _(
+        "Each plot becomes a batch of its own. All but the treatment is to be alike: day, wood, medium, heat, hand."
+    )
+    act = _("Strike all its plots")
     first = ("trial", "lots", "bench", "base_c")
     folded = {
-        "Some plots only, where the lots lie, medium, wound": ("only", "from_place", "medium", "wounded")
+        to_say("Some plots only, where the lots lie, medium, wound"): (
+            "only",
+            "from_place",
+            "medium",
+            "wounded",
+        )
     }
     offers = {"bench": lambda: known.places(Kind.BENCH), "from_place": lambda: known.places(*WOOD)}
 
-    trial = forms.TypedChoiceField(label="Trial", coerce=int)
+    trial = forms.TypedChoiceField(label=_("Trial"), coerce=int)
     lots = NamesField(
-        label="Lots",
+        label=_("Lots"),
         max_length=500,
-        help_text="Codes or marks, with commas between. A block is struck from one lot.",
+        help_text=_("Codes or marks, with commas between. A block is struck from one lot."),
     )
-    bench = CodeField(label="Bench", help_text="Where its trays stand.")
-    base_c = TemperatureField(label="Base, what the mat is set to", required=False)
-    from_place = CodeField(label="From", required=False, help_text="Empty: wherever the lots lie.")
+    bench = CodeField(label=_("Bench"), help_text=_("Where its trays stand."))
+    base_c = TemperatureField(label=_("Base, what the mat is set to"), required=False)
+    from_place = CodeField(label=_("From"), required=False, help_text=_("Empty: wherever the lots lie."))
     only = forms.CharField(
-        label="Only plots of these letters",
+        label=_("Only plots of these letters"),
         max_length=26,
         required=False,
-        help_text="Such as B, where each treatment stands on a bench or heat of its own. Empty: all.",
+        help_text=_("Such as B, where each treatment stands on a bench or heat of its own. Empty: all."),
     )
-    medium = forms.CharField(label="Medium", max_length=80, required=False)
-    wounded = forms.BooleanField(label="The bases were wounded", required=False)
+    medium = forms.CharField(label=_("Medium"), max_length=80, required=False)
+    wounded = forms.BooleanField(label=_("The bases were wounded"), required=False)
 
     def fit(self) -> None:
         """Offer the trials, the benches, and the lots of the trial's varieties."""

@@ -5,12 +5,15 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger import models as book
 from ortet.ledger.models import Kind, Purpose, Use
 from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.pages import known
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, to_say
 from ortet.work.orders import Line
 
 from .deed import Deed
@@ -29,18 +32,18 @@ from .fields import (
 __all__ = ["Cancel", "Limit", "Order", "SetUpBench", "Want"]
 
 PRIORITIES = [
-    (FIRST, f"{FIRST}, gives way last"),
+    (FIRST, format_lazy(_("{priority}, gives way last"), priority=FIRST)),
     (2, "2"),
-    (USUAL, f"{USUAL}, as most"),
+    (USUAL, format_lazy(_("{priority}, as most"), priority=USUAL)),
     (4, "4"),
-    (LAST, f"{LAST}, gives way first"),
+    (LAST, format_lazy(_("{priority}, gives way first"), priority=LAST)),
 ]
 WINDOW = timedelta(days=42)  # how long an order usually may wait from its first day [common practice]
 
 
 def _priority() -> forms.TypedChoiceField:
     return forms.TypedChoiceField(
-        label="When wood is short",
+        label=_("When wood is short"),
         choices=PRIORITIES,
         coerce=int,
         required=False,
@@ -51,62 +54,65 @@ def _priority() -> forms.TypedChoiceField:
 class Order(Deed):
     """One line of an order; the first makes the order."""
 
-    title = "Note an order"
-    why = "What is promised is planned for: how much to take, who gets what, which day to post."
-    act = "Note it"
+    title = _("Note an order")
+    why = _("What is promised is planned for: how much to take, who gets what, which day to post.")
+    act = _("Note it")
     first = ("buyer", "variety", ("count", "use"), ("first_day", "last_day"))
     folded = {
-        "Grades, price, substitutes": ("grades", ("least", "price"), "instead", "priority"),
-        "Tax on this line": ("tax_percent", "tax_note"),
-        "Add to an order; country": ("add_to", "country"),
-        "Carriage; a swap": ("carriage", "is_swap", "in_return"),
+        to_say("Grades, price, substitutes"): ("grades", ("least", "price"), "instead", "priority"),
+        to_say("Tax on this line"): ("tax_percent", "tax_note"),
+        to_say("Add to an order; country"): ("add_to", "country"),
+        to_say("Carriage; a swap"): ("carriage", "is_swap", "in_return"),
     }
     offers = {"buyer": known.buyers, "variety": known.varieties}
 
     buyer = forms.CharField(
-        label="Buyer", max_length=120, required=False, help_text="A new name makes a new buyer."
+        label=_("Buyer"), max_length=120, required=False, help_text=_("A new name makes a new buyer.")
     )
     add_to = CountField(
-        label="Add to order number",
+        label=_("Add to order number"),
         least=1,
         required=False,
-        help_text="Empty: this is the first line of a new order.",
+        help_text=_("Empty: this is the first line of a new order."),
     )
     country = forms.CharField(
-        label="Country it goes to", max_length=2, required=False, help_text="Two letters, such as DE."
+        label=_("Country it goes to"), max_length=2, required=False, help_text=_("Two letters, such as DE.")
     )
-    variety = forms.CharField(label="Variety", max_length=120)
-    count = CountField(label="Cuttings", least=1)
-    use = one_of("For", Use.choices)
-    first_day = DayField(label="Posted from")
-    last_day = DayField(label="Posted until")
+    variety = forms.CharField(label=_("Variety"), max_length=120)
+    count = CountField(label=_("Cuttings"), least=1)
+    use = one_of(_("For"), Use.choices)
+    first_day = DayField(label=_("Posted from"))
+    last_day = DayField(label=_("Posted until"))
     least = CountField(
-        label="No fewer than",
+        label=_("No fewer than"),
         least=1,
         required=False,
-        help_text="As many as asked: all or nothing.",
+        help_text=_("As many as asked: all or nothing."),
     )
     grades = NamesField(
-        label="Grades accepted",
+        label=_("Grades accepted"),
         max_length=120,
         required=False,
-        help_text="Commas between; empty: any.",
+        help_text=_("Commas between; empty: any."),
     )
-    price = PriceField(label="Price of one", required=False, help_text="In your own money.")
+    price = PriceField(label=_("Price of one"), required=False, help_text=_("In your own money."))
     tax_percent = PriceField(
-        label="Tax, per cent", required=False, max_value=100, help_text="Empty: the nursery's usual rate."
+        label=_("Tax, per cent"),
+        required=False,
+        max_value=100,
+        help_text=_("Empty: the nursery's usual rate."),
     )
-    tax_note = forms.CharField(label="Why this rate", max_length=120, required=False)
+    tax_note = forms.CharField(label=_("Why this rate"), max_length=120, required=False)
     carriage = PriceField(
-        label="Carriage, without tax", required=False, help_text="What the buyer pays for posting."
+        label=_("Carriage, without tax"), required=False, help_text=_("What the buyer pays for posting.")
     )
-    is_swap = forms.BooleanField(label="A swap: no money changes hands", required=False)
-    in_return = Notes("What comes back for it")
+    is_swap = forms.BooleanField(label=_("A swap: no money changes hands"), required=False)
+    in_return = Notes(_("What comes back for it"))
     instead = NamesField(
-        label="Taken instead",
+        label=_("Taken instead"),
         max_length=300,
         required=False,
-        help_text="Varieties, the preferred first, commas between.",
+        help_text=_("Varieties, the preferred first, commas between."),
     )
     priority = _priority()
 
@@ -118,7 +124,7 @@ class Order(Deed):
     def fit(self) -> None:
         """Name the order that this line is added to, in place of a buyer to type in."""
         if order := self.of_order:
-            self.title = f"Add to order {order.number} of {order.buyer}"
+            self.title = say("Add to order {order} of {buyer}", order=order.number, buyer=order.buyer)
             self.first = self.first[1:]
             for name in ("buyer", "add_to", "country", "carriage", "is_swap", "in_return"):
                 self.fields[name].widget = forms.HiddenInput()
@@ -134,11 +140,22 @@ class Order(Deed):
         said = super().clean()
         order = known.order_or_none(str(said.get("add_to") or ""))
         if order and said.get("buyer") and fold(said["buyer"]) != order.buyer.name_key:
-            self.add_error("add_to", f"Order {order.number} is of {order.buyer}. Nothing was booked.")
-        if order and said.get("country") and said["country"].upper() != order.country:
-            goes = order.country or "no country that was named"
             self.add_error(
-                "country", f"{said['country']}: order {order.number} goes to {goes}. Nothing was booked."
+                "add_to",
+                say(
+                    "Order {order} is of {buyer}. Nothing was booked.", order=order.number, buyer=order.buyer
+                ),
+            )
+        if order and said.get("country") and said["country"].upper() != order.country:
+            goes = order.country or say("no country that was named")
+            self.add_error(
+                "country",
+                say(
+                    "{country}: order {order} goes to {goes}. Nothing was booked.",
+                    country=said["country"],
+                    order=order.number,
+                    goes=goes,
+                ),
             )
         return said
 
@@ -171,21 +188,21 @@ class Order(Deed):
 class Want(Deed):
     """What the nursery wants for itself."""
 
-    title = "Note what you want yourself"
-    why = "Own plants, grafts, a reserve and a backup compete with orders for the same wood."
-    act = "Note it"
+    title = _("Note what you want yourself")
+    why = _("Own plants, grafts, a reserve and a backup compete with orders for the same wood.")
+    act = _("Note it")
     first = ("purpose", "variety", ("count", "wanted_by"))
-    folded = {"How much it matters": ("priority", "worth")}
+    folded = {to_say("How much it matters"): ("priority", "worth")}
     offers = {"variety": known.varieties}
 
-    purpose = one_of("What for", Purpose.choices)
-    variety = forms.CharField(label="Variety", max_length=120)
+    purpose = one_of(_("What for"), Purpose.choices)
+    variety = forms.CharField(label=_("Variety"), max_length=120)
     count = CountField(
-        label="How many", least=1, help_text="Plants or grafts that live, or cuttings kept back."
+        label=_("How many"), least=1, help_text=_("Plants or grafts that live, or cuttings kept back.")
     )
-    wanted_by = DayField(label="By", required=False, help_text="The day they are to be there.")
+    wanted_by = DayField(label=_("By"), required=False, help_text=_("The day they are to be there."))
     priority = _priority()
-    worth = PriceField(label="What one is worth", required=False, help_text="In your own money.")
+    worth = PriceField(label=_("What one is worth"), required=False, help_text=_("In your own money."))
 
     def usual(self) -> dict[str, Any]:
         """Return own plants."""
@@ -196,13 +213,13 @@ class Cancel(Deed):
     """A wish that no longer counts."""
 
     needs = ("wish",)
-    title = "Cancel an order or a target"
-    why = "What is no longer wanted frees its wood for the rest. It stays readable in the list."
-    act = "Cancel it"
+    title = _("Cancel an order or a target")
+    why = _("What is no longer wanted frees its wood for the rest. It stays readable in the list.")
+    act = _("Cancel it")
     first = ("what",)
 
     what = forms.CharField(
-        label="Which", max_length=40, help_text="3 for order 3, 3/2 for its second line, or target 4."
+        label=_("Which"), max_length=40, help_text=_("3 for order 3, 3/2 for its second line, or target 4.")
     )
     note = None
 
@@ -221,14 +238,14 @@ class Limit(Deed):
     """How much a mother plant may give."""
 
     needs = ("mother",)
-    title = "Say what a mother plant may give"
-    why = "A plan takes no more than this from it in one winter."
-    act = "Note it"
+    title = _("Say what a mother plant may give")
+    why = _("A plan takes no more than this from it in one winter.")
+    act = _("Note it")
     first = ("accession", "cuttings")
     offers = {"accession": known.mothers}
 
-    accession = forms.CharField(label="Mother plant", max_length=40)
-    cuttings = CountField(label="Cuttings a winter", least=0, help_text="0 spares the plant.")
+    accession = forms.CharField(label=_("Mother plant"), max_length=40)
+    cuttings = CountField(label=_("Cuttings a winter"), least=0, help_text=_("0 spares the plant."))
 
     def fit(self) -> None:
         """Start from what the plant may give so far."""
@@ -240,29 +257,31 @@ class SetUpBench(Deed):
     """What a bench can do."""
 
     needs = ("bench",)
-    title = "Say what a bench can do"
-    why = "The plan sets batches on it by its cells and its heat."
-    act = "Note it"
+    title = _("Say what a bench can do")
+    why = _("The plan sets batches on it by its cells and its heat.")
+    act = _("Note it")
     first = ("bench", "cells", "heats", "air_c")
-    folded = {"Energy, and when it is free": ("watts_per_k", ("first_day", "last_day"))}
+    folded = {to_say("Energy, and when it is free"): ("watts_per_k", ("first_day", "last_day"))}
     offers = {"bench": lambda: known.places(Kind.BENCH)}
 
-    bench = forms.CharField(label="Bench", max_length=80)
-    cells = CountField(label="Cells", least=1, help_text="Cuttings that fit on it at once.")
+    bench = forms.CharField(label=_("Bench"), max_length=80)
+    cells = CountField(label=_("Cells"), least=1, help_text=_("Cuttings that fit on it at once."))
     heats = HeatsField(
-        label="Base temperatures its mat can hold",
+        label=_("Base temperatures its mat can hold"),
         required=False,
-        help_text="Spaces between; empty without a mat. Keep mats, plugs and cables out of the wet.",
+        help_text=_("Spaces between; empty without a mat. Keep mats, plugs and cables out of the wet."),
     )
-    air_c = TemperatureField(label="Air over it in spring")
+    air_c = TemperatureField(label=_("Air over it in spring"))
     watts_per_k = NumberField(
-        label="Watts for each °C that its base is warmer than the air",
+        label=_("Watts for each °C that its base is warmer than the air"),
         required=False,
         min_value=0,
-        help_text="Read it off a meter: watts while the mat holds its heat, by the degrees it holds it above the air.",
+        help_text=_(
+            "Read it off a meter: watts while the mat holds its heat, by the degrees it holds it above the air."
+        ),
     )
-    first_day = DayField(label="Free from", required=False)
-    last_day = DayField(label="Free until", required=False)
+    first_day = DayField(label=_("Free from"), required=False)
+    last_day = DayField(label=_("Free until"), required=False)
     note = None
 
     def fit(self) -> None:

@@ -21,8 +21,8 @@ register = template.Library()
 
 # Names that are kept as data, and shown to people by the filters here.
 DEEDS = (
-    to_say("Taken"), to_say("Received"), to_say("Bagged"), to_say("Moved"), to_say("Split"), to_say("Struck"),
-    to_say("Grafted"), to_say("Potted"), to_say("Packed"), to_say("Sold"), to_say("Given up"), to_say("Lost"),
+    to_say("taken"), to_say("received"), to_say("bagged"), to_say("moved"), to_say("split"), to_say("struck"),
+    to_say("grafted"), to_say("potted"), to_say("packed"), to_say("sold"), to_say("given up"), to_say("lost"),
 )  # fmt: skip
 ACCOUNTS = (
     to_say("Cash and bank"), to_say("Owed by buyers"), to_say("Sent and not on a receipt"), to_say("Sold without an order"),
@@ -168,7 +168,7 @@ def plain(number: Decimal) -> str:
 @register.filter
 def words(name: str) -> str:
     """Write a name that is kept with underscores as words."""
-    return say(name.replace("_", " ").capitalize())
+    return say(name.replace("_", " ")).capitalize()
 
 
 @register.filter

@@ -9,9 +9,11 @@ from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
 from ortet.pages.forms.deed import Deed
+from ortet.wood.speech import say
 from ortet.work import Refused
 
 __all__ = ["Done", "a_deed"]
@@ -26,7 +28,7 @@ class Done:
     said: str
     to: str
     mend: str = ""
-    mend_words: str = "Mistaken? Correct it"
+    mend_words: str = _("Mistaken? Correct it")
 
 
 def _tell(request: HttpRequest, done: Done) -> None:
@@ -56,7 +58,7 @@ def a_deed(
                 return render(request, template, {"form": asks(request.nursery, given=request.GET.dict())})
             id = request.POST.get("id", "")
             if to := request.session.get("sent", {}).get(id):
-                messages.info(request, "That was sent twice. It is booked once.")
+                messages.info(request, say("That was sent twice. It is booked once."))
                 return redirect(to)
             form = asks(request.nursery, request.POST)
             try:

@@ -6,6 +6,7 @@ import numpy as np
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import pgettext
 from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Batch
@@ -13,6 +14,7 @@ from ortet.pages import graphs
 from ortet.pages.chart import Chart, Limit
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.wood import code as codes
+from ortet.wood.speech import say, to_say
 from ortet.work import lists
 from ortet.work.growing import batches as work
 from ortet.work.growing.foretold import Foretold, foretold
@@ -39,13 +41,13 @@ def batches(request: HttpRequest) -> HttpResponse:
     asked = _asked(request)
     page = turned_to(lists.batches(asked.search, sort=asked.sort, here=not asked.more), request)
     headings = [
-        asked.heading("Batch", "name"),
-        asked.heading("Variety", "variety"),
-        asked.heading("Bench", "bench", kind="wide"),
-        asked.heading("Made", "day", kind="wide"),
-        asked.heading("Struck", "struck", kind="number wide"),
-        asked.heading("Rooted", kind="number"),
-        asked.heading("There now", "here", kind="number"),
+        asked.heading(say("Batch"), "name"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("Bench"), "bench", kind="wide"),
+        asked.heading(say("Made"), "day", kind="wide"),
+        asked.heading(say("Struck"), "struck", kind="number wide"),
+        asked.heading(say("Rooted"), kind="number"),
+        asked.heading(say("There now"), "here", kind="number"),
     ]
     rows = _told(list(page))
     any_batch = bool(rows) or Batch.objects.exists()
@@ -126,7 +128,7 @@ def _ahead(told: Foretold) -> Chart:
     low, middle, high = ahead.share
     return Chart(
         key="ahead",
-        title="Rooted, counted and to come",
+        title=say("Rooted, counted and to come"),
         says=told.says,
         how="science/time-to-root",
         at=noon + 24.0 * days,
@@ -156,16 +158,21 @@ def _rooted(told: work.Struck) -> list[Chart]:
         return []
     known = [(one.rooted or 0) + told.gone(*work.ROOTED, before=one.at) for one in counts]
     points = [(one.at.timestamp() / 3600, float(n)) for one, n in zip(counts, known, strict=True)]
-    word = "taken" if told.craft == "graft" else "rooted"
+    is_graft = told.craft == "graft"
+    says = (
+        to_say("{known} of {struck} taken when last counted.")
+        if is_graft
+        else to_say("{known} of {struck} rooted when last counted.")
+    )
     line = [(told.struck_at.timestamp() / 3600, 0.0), *points]
     return [
         Chart(
             key="rooted",
-            title=word.capitalize(),
-            says=f"{known[-1]} of {told.struck} {word} when last counted.",
+            title=pgettext("graft", "Taken") if is_graft else say("Rooted"),
+            says=say(says, known=known[-1], struck=told.struck),
             at=np.array([at for at, _ in line]),
             middle=np.array([n for _, n in line]),
-            limits=[Limit(float(told.struck), "all that were struck", is_good=True)],
+            limits=[Limit(float(told.struck), say("all that were struck"), is_good=True)],
             floor=0.0,
             points=points,
         )

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_safe
 from ortet.ledger.models import Expense
 from ortet.pages.forms.books import CancelReceipt, GiveReceipt, ReverseExpense, SetMinutes, Spend
 from ortet.pages.forms.deed import Deed
+from ortet.wood.speech import say
 from ortet.work import Refused, books
 from ortet.work.books.costs import costs as reckon
 from ortet.work.books.journal import journal as entries
@@ -47,7 +48,7 @@ def _year(request: HttpRequest) -> Year:
     for word, of in (("season", season), ("year", tax_year)):
         if said := request.GET.get(word, ""):
             if not (said.isdecimal() and said.isascii() and len(said) == 4):
-                raise Refused(f"{said[:20]!r}: write a year like 2027.")
+                raise Refused(say("{said!r}: write a year like 2027.", said=said[:20]))
             return of(int(said))
     return tax_year(tax_year_of(timezone.localdate(request.nursery.now())))
 
@@ -57,7 +58,11 @@ def _seen(request: HttpRequest, part: str, **more: Any) -> dict[str, Any]:
     span = _year(request)
     chosen = urlencode({name: request.GET[name] for name in ("season", "year") if request.GET.get(name)})
     years = [(tax_year(number).name, f"year={number}") for number in tax_years()]
-    spans = [(f"season {number}", f"season={number}") for number in seasons()] if part == "books" else []
+    spans = (
+        [(say("season {number}", number=number), f"season={number}") for number in seasons()]
+        if part == "books"
+        else []
+    )
     usual = f"year={tax_year_of(span.first)}"
     return {
         "part": part, "span": span, "chosen": chosen or usual, "years": [*years, *spans],
@@ -160,16 +165,16 @@ def _link(deed: str, **given: object) -> str:
 def spend(form: Deed, by: User) -> Done:
     """Note an expense."""
     bill = books.spend(**form.deed(), by=by)
-    said = f"{bill.net} and {bill.tax} tax for {bill.what}, noted."
+    said = say("{net} and {tax} tax for {what}, noted.", net=bill.net, tax=bill.tax, what=bill.what)
     to = _link("books-expenses", year=tax_year_of(bill.on))
-    return Done(said, to, _link("reverse-expense", expense=bill.pk), "Mistaken? Reverse it")
+    return Done(said, to, _link("reverse-expense", expense=bill.pk), say("Mistaken? Reverse it"))
 
 
 @a_deed(ReverseExpense, "reverse_expense.html")
 def reverse_expense(form: Deed, by: User) -> Done:
     """Reverse an expense."""
     back = books.reverse_expense(**form.deed(), by=by)
-    return Done(f"{back.what}: reversed.", _link("books-expenses", year=tax_year_of(back.on)))
+    return Done(say("{what}: reversed.", what=back.what), _link("books-expenses", year=tax_year_of(back.on)))
 
 
 @a_deed(SetMinutes)
@@ -177,7 +182,11 @@ def set_minutes(form: Deed, by: User) -> Done:
     """Say how long a deed takes."""
     noted = books.minutes(**form.deed(), by=by)
     return Done(
-        f"A hundred {noted.deed.replace('_', ' ')} take {noted.per_hundred.normalize():f} minutes, noted.",
+        say(
+            "A hundred {deed} take {per_hundred:f} minutes, noted.",
+            deed=say(noted.deed.replace("_", " ")),
+            per_hundred=noted.per_hundred.normalize(),
+        ),
         reverse("books-costs"),
     )
 
@@ -188,10 +197,10 @@ def give_receipt(form: Deed, by: User) -> Done:
     given = books.receipt(**form.deed(), by=by)
     to = reverse("receipt-of", args=[given.number])
     return Done(
-        f"Receipt {given.number} for order {given.order.number}.",
+        say("Receipt {receipt} for order {order}.", receipt=given.number, order=given.order.number),
         to,
         _link("cancel-receipt", number=given.number),
-        "Mistaken? Cancel it",
+        say("Mistaken? Cancel it"),
     )
 
 
@@ -200,6 +209,6 @@ def cancel_receipt(form: Deed, by: User) -> Done:
     """Cancel a receipt."""
     back = books.cancel_receipt(**form.deed(), by=by)
     return Done(
-        f"Receipt {back.number} cancels receipt {back.cancels.number}.",
+        say("Receipt {receipt} cancels receipt {cancels}.", receipt=back.number, cancels=back.cancels.number),
         reverse("receipt-of", args=[back.number]),
     )

@@ -12,6 +12,7 @@ from ortet import work
 from ortet.pages.forms.buyers import BuyerAt, Charge, Erase, Pay, Variety, Warrant
 from ortet.pages.forms.deed import Deed
 from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.wood.speech import say, to_say
 from ortet.work import dealings, lists, payments, plants, privacy, rights
 from ortet.work.loading_orders import buyer_rows
 from ortet.work.names import full_name
@@ -35,20 +36,24 @@ def _of(number: int) -> str:
 def buyer(form: Deed, by: User) -> Done:
     """Note who a buyer is and where reached."""
     who = work.buyer(**form.deed())
-    return Done(f"{who} is in the book.", _of(who.pk))
+    return Done(say("{who} is in the book.", who=who), _of(who.pk))
 
 
 @a_deed(Pay, "pay.html")
 def pay(form: Deed, by: User) -> Done:
     """Note money that came for an order or went back."""
     paid = payments.pay(**form.deed(), by=by)
-    what = "came" if paid.amount > 0 else "went back"
+    said = (
+        to_say("{amount} came for order {order} of {buyer}.")
+        if paid.amount > 0
+        else to_say("{amount} went back for order {order} of {buyer}.")
+    )
     mend = {"order": paid.order.number, "way": "out" if paid.amount > 0 else "in", "amount": abs(paid.amount)}
     return Done(
-        f"{abs(paid.amount)} {what} for order {paid.order.number} of {paid.order.buyer}.",
+        say(said, amount=abs(paid.amount), order=paid.order.number, buyer=paid.order.buyer),
         reverse("order-of", args=[paid.order.number]),
         f"{reverse('pay')}?{urlencode(mend)}",
-        "Mistaken? Note it the other way",
+        say("Mistaken? Note it the other way"),
     )
 
 
@@ -57,7 +62,8 @@ def charge(form: Deed, by: User) -> Done:
     """Note what a buyer pays for posting."""
     order = payments.charge(**form.deed())
     return Done(
-        f"Carriage {order.carriage} on order {order.number}.", reverse("order-of", args=[order.number])
+        say("Carriage {carriage} on order {order}.", carriage=order.carriage, order=order.number),
+        reverse("order-of", args=[order.number]),
     )
 
 
@@ -67,15 +73,23 @@ def variety(form: Deed, by: User) -> Done:
     what = plants.describe_variety(**form.deed())
     plant = what.mothers.first()
     to = reverse("mother", args=[plant.accession]) if plant else reverse("mothers")
-    return Done(f"{full_name(what)} is in the book.", to)
+    return Done(say("{variety} is in the book.", variety=full_name(what)), to)
 
 
 @a_deed(Warrant)
 def warrant(form: Deed, by: User) -> Done:
     """Note a licence or an exemption for a protected variety."""
     noted = rights.warrant(**form.deed(), by=by)
-    until = f" until {noted.until}" if noted.until else ""
-    return Done(f"{noted.variety}: {noted.get_leave_display()}{until}, noted.", reverse("wanted"))
+    until = say(" until {until}", until=noted.until) if noted.until else ""
+    return Done(
+        say(
+            "{variety}: {leave}{until}, noted.",
+            variety=noted.variety,
+            leave=noted.get_leave_display(),
+            until=until,
+        ),
+        reverse("wanted"),
+    )
 
 
 @a_deed(Erase, "erase.html")
@@ -84,9 +98,16 @@ def erase(form: Deed, by: User) -> Done:
     done = privacy.erase_buyer(**form.deed(), by=by)
     also = ""
     if done.still:
-        more = f" and {len(done.still) - SHOWN} more" if len(done.still) > SHOWN else ""
-        also = f" Words of theirs, or like them, still stand here: {', '.join(done.still[:SHOWN])}{more}."
-    return Done(f"The name and addresses are out: {done.erasure.buyer}.{also}", _of(done.erasure.buyer.pk))
+        more = say(" and {count} more", count=len(done.still) - SHOWN) if len(done.still) > SHOWN else ""
+        also = say(
+            " Words of theirs, or like them, still stand here: {still}{more}.",
+            still=", ".join(done.still[:SHOWN]),
+            more=more,
+        )
+    return Done(
+        say("The name and addresses are out: {buyer}.{also}", buyer=done.erasure.buyer, also=also),
+        _of(done.erasure.buyer.pk),
+    )
 
 
 @require_safe
@@ -106,12 +127,12 @@ def buyers(request: HttpRequest) -> HttpResponse:
         "free": len(free),
         "any": lists.buyers().exists(),
         "headings": [
-            asked.heading("Buyer", "name"),
-            asked.heading("Country", "country", kind="wide"),
-            asked.heading("Reached at", kind="wide"),
-            asked.heading("Orders", kind="number wide"),
-            asked.heading("Last dealing", kind="wide"),
-            asked.heading("Owed", kind="number"),
+            asked.heading(say("Buyer"), "name"),
+            asked.heading(say("Country"), "country", kind="wide"),
+            asked.heading(say("Reached at"), kind="wide"),
+            asked.heading(say("Orders"), kind="number wide"),
+            asked.heading(say("Last dealing"), kind="wide"),
+            asked.heading(say("Owed"), kind="number"),
         ],
     }
     return render(request, "buyers.html", seen)

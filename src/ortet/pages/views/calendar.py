@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.timezone import now
 from django.views.decorators.http import require_safe
 
+from ortet.wood.speech import say
 from ortet.work.brake import wrong_token
 from ortet.work.programs import known_program, lacks
 
@@ -19,7 +20,9 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
     if device is None or lacks(device, ["calendar"]):
         until = wrong_token(request.META.get("REMOTE_ADDR", ""), now())
         if until is not None:
-            answer = HttpResponse("Too many wrong addresses. Wait.\n", status=429, content_type="text/plain")
+            answer = HttpResponse(
+                say("Too many wrong addresses. Wait.\n"), status=429, content_type="text/plain"
+            )
             answer["Retry-After"] = str(max(1, ceil((until - now()).total_seconds())))
             return answer
         raise Http404

@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from ortet.pages.forms.cut import MeasuredShoots, UsualShoot
+from ortet.wood.speech import say
 from ortet.wood.units import show_length
 from ortet.work import Refused
 from ortet.work.cut import PAPERS, Cutting, NotRead, print_cards
@@ -23,7 +24,7 @@ def _template(name: str) -> HttpResponse:
     from ortet.tables.shoots import CUTTING
 
     if name not in CUTTING:
-        raise Http404(f"There is no table {name!r}.")
+        raise Http404(say("There is no table {name!r}.", name=name))
     headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
     return HttpResponse(template(name, CUTTING), content_type="text/csv; charset=utf-8", headers=headers)
 

@@ -5,6 +5,7 @@ from django.utils.safestring import SafeString
 
 from ortet.decisions.cut import Cut
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say
 from ortet.wood.units import show_length
 
 __all__ = ["draw"]
@@ -70,21 +71,26 @@ def draw(cut: Cut, key: str, units: str) -> SafeString:
         ((f"{scale.x(mm):.1f}", MIDDLE - 22, MIDDLE + 22) for mm in sorted(places)),
     )
     ends = format_html(
-        '<text x="{}" y="{}">base</text><text x="{}" y="{}" text-anchor="end">{}, {}</text>',
+        '<text x="{}" y="{}">{}</text><text x="{}" y="{}" text-anchor="end">{}, {}</text>',
         LEFT,
         SCALE_AT,
+        say("base"),
         WIDTH - RIGHT,
         SCALE_AT,
         show_length(shoot.length_mm, units),
-        "tip" if shoot.has_tip else "end",
+        say("tip") if shoot.has_tip else say("end"),
     )
-    said = f"{len(cut.pieces)} pieces: " + ", ".join(piece.grade for piece in cut.pieces)
+    said = say(
+        "{count} pieces: {grades}",
+        count=len(cut.pieces),
+        grades=", ".join(piece.grade for piece in cut.pieces),
+    )
     return format_html(
         '<svg viewBox="0 0 {} {}" role="img" aria-labelledby="{key}-t {key}-d"><title id="{key}-t">{}</title>'
         '<desc id="{key}-d">{}.</desc>{}{}{}{}{}</svg>',
         WIDTH,
         HEIGHT,
-        f"Shoot {shoot.name}" if shoot.name else "The shoot",
+        say("Shoot {shoot}", shoot=shoot.name) if shoot.name else say("The shoot"),
         said,
         pieces,
         whole,

@@ -26,6 +26,7 @@ from ortet.pages.forms.plants import AddMother, AddPlace
 from ortet.pages.forms.reading import Inspect, Treat, Weigh, Withdraw
 from ortet.pages.forms.remarks import Note
 from ortet.pages.forms.wood import Bag, Split, Take
+from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 from ortet.work.names import seen, told
 
@@ -79,7 +80,7 @@ def _number(id: UUID) -> int:
 
 
 def _read(said: str, reading: Weighing | Inspection | Treatment, to: str) -> Done:
-    return Done(said, to, _link("withdraw", reading=reading.pk), "Mistaken? Withdraw it")
+    return Done(said, to, _link("withdraw", reading=reading.pk), say("Mistaken? Withdraw it"))
 
 
 @a_deed(Take)
@@ -87,7 +88,13 @@ def take(form: Deed, by: User) -> Done:
     """Take wood from a mother plant."""
     lot = work.take(**form.deed(), by=by)
     number = _number(form.cleaned_data["id"])
-    said = f"Movement {number}: {form.cleaned_data['count']} of {lot.variety} taken, lot {lot}."
+    said = say(
+        "Movement {number}: {count} of {variety} taken, lot {lot}.",
+        number=number,
+        count=form.cleaned_data["count"],
+        variety=lot.variety,
+        lot=lot,
+    )
     return Done(said, _lot(lot), _link("correct", movement=number))
 
 
@@ -96,7 +103,11 @@ def bag(form: Deed, by: User) -> Done:
     """Close wood in a bag and stand it in a cold place."""
     place = work.bag(**form.deed(), by=by)
     number = _number(form.cleaned_data["id"])
-    said = f"Movement {number}: bag {place} is closed. Weigh it now, so that later weighings can tell."
+    said = say(
+        "Movement {number}: bag {place} is closed. Weigh it now, so that later weighings can tell.",
+        number=number,
+        place=place,
+    )
     return Done(said, _place(place), _link("correct", movement=number))
 
 
@@ -105,7 +116,11 @@ def weigh(form: Deed, by: User) -> Done:
     """Record what a bag weighs."""
     reading = work.weigh(**form.deed(), by=by)
     return _read(
-        f"Bag {reading.place} weighs {show_mass(reading.gross_g, form.nursery.units)}.",
+        say(
+            "Bag {place} weighs {weight}.",
+            place=reading.place,
+            weight=show_mass(reading.gross_g, form.nursery.units),
+        ),
         reading,
         _place(reading.place),
     )
@@ -115,21 +130,36 @@ def weigh(form: Deed, by: User) -> Done:
 def inspect(form: Deed, by: User) -> Done:
     """Record what was seen of a lot."""
     seen = work.inspect(**form.deed(), by=by)
-    return _read(f"Inspection of lot {seen.lot} in {seen.place} recorded.", seen, _lot(seen.lot))
+    return _read(
+        say("Inspection of lot {lot} in {place} recorded.", lot=seen.lot, place=seen.place),
+        seen,
+        _lot(seen.lot),
+    )
 
 
 @a_deed(Treat, "treat.html")
 def treat(form: Deed, by: User) -> Done:
     """Record what was done to wood or its bag."""
     done = work.treat(**form.deed(), by=by)
-    return _read(f"{done.place}: {done.get_kind_display()}, recorded.", done, _place(done.place))
+    return _read(
+        say("{place}: {kind}, recorded.", place=done.place, kind=done.get_kind_display()),
+        done,
+        _place(done.place),
+    )
 
 
 @a_deed(Move)
 def move(form: Deed, by: User) -> Done:
     """Move cuttings of a lot to another place."""
     moved = work.move(**form.deed(), by=by)
-    said = f"Movement {moved.number}: {moved.count} of lot {moved.lot} from {moved.from_place} to {moved.to_place}."
+    said = say(
+        "Movement {number}: {count} of lot {lot} from {from_place} to {to_place}.",
+        number=moved.number,
+        count=moved.count,
+        lot=moved.lot,
+        from_place=moved.from_place,
+        to_place=moved.to_place,
+    )
     return Done(said, _lot(moved.lot), _link("correct", movement=moved.number))
 
 
@@ -139,16 +169,16 @@ def stand(form: Deed, by: User) -> Done:
     said = form.deed()
     standing = work.stand(said["bag"], said["store"], at=said["at"], by=by, id=said["id"])
     back = _link("stand", bag=standing.bag.name)
-    what = (
-        f"Bag {standing.bag} stands in"
+    stands = (
+        to_say("Bag {bag} stands in {store}.")
         if standing.bag.kind == Kind.BAG
-        else f"Batch {standing.bag} stands on"
+        else to_say("Batch {bag} stands on {store}.")
     )
     return Done(
-        f"{what} {standing.store}.",
+        say(stands, bag=standing.bag, store=standing.store),
         _place(standing.bag),
         back,
-        "Mistaken? Stand it back",
+        say("Mistaken? Stand it back"),
     )
 
 
@@ -157,18 +187,27 @@ def split(form: Deed, by: User) -> Done:
     """Make part of a lot a lot of its own."""
     child = work.split(**form.deed(), by=by)
     number = _number(form.cleaned_data["id"])
-    said = (
-        f"Movement {number}: {form.cleaned_data['count']} split off as lot {child}. A split is not taken back; "
-        "what was miscounted is moved or given up."
+    said = say(
+        "Movement {number}: {count} split off as lot {child}. A split is not taken back; what was miscounted is "
+        "moved or given up.",
+        number=number,
+        count=form.cleaned_data["count"],
+        child=child,
     )
-    return Done(said, _lot(child), _link("labels", lot=child.code), "Print its label")
+    return Done(said, _lot(child), _link("labels", lot=child.code), say("Print its label"))
 
 
 @a_deed(GiveUp)
 def give_up(form: Deed, by: User) -> Done:
     """Book cuttings out as given up, or as not found."""
     gone = work.give_up(**form.deed(), by=by)
-    said = f"Movement {gone.number}: {gone.count} of lot {gone.lot} {gone.get_why_display()}."
+    said = say(
+        "Movement {number}: {count} of lot {lot} {why}.",
+        number=gone.number,
+        count=gone.count,
+        lot=gone.lot,
+        why=gone.get_why_display(),
+    )
     return Done(said, _lot(gone.lot), _link("correct", movement=gone.number))
 
 
@@ -177,14 +216,21 @@ def note(form: Deed, by: User) -> Done:
     """Note words about a lot or a place."""
     noted = work.note(**form.deed(), by=by)
     to = _place(noted.place) if noted.place else _lot(noted.lot)
-    return Done("Noted.", to, _link("withdraw", reading=noted.pk), "Mistaken? Withdraw it")
+    return Done(say("Noted."), to, _link("withdraw", reading=noted.pk), say("Mistaken? Withdraw it"))
 
 
 @a_deed(Correct, "take_back.html")
 def correct(form: Deed, by: User) -> Done:
     """Take a movement back by a new one."""
     back = work.correct(**form.deed(), by=by)
-    said = f"Movement {back.number} takes movement {back.reverses.number} back: {back.count} of lot {back.lot} in {back.to_place} again."
+    said = say(
+        "Movement {number} takes movement {reverses} back: {count} of lot {lot} in {to_place} again.",
+        number=back.number,
+        reverses=back.reverses.number,
+        count=back.count,
+        lot=back.lot,
+        to_place=back.to_place,
+    )
     return Done(said, _lot(back.lot))
 
 
@@ -193,7 +239,7 @@ def withdraw(form: Deed, by: User) -> Done:
     """Say that a reading was mistaken."""
     work.withdraw(**form.deed(), by=by)
     reading = form.takes_back
-    return Done(f"Withdrawn: {reading.words}. It no longer counts.", _of(reading.record))
+    return Done(say("Withdrawn: {words}. It no longer counts.", words=reading.words), _of(reading.record))
 
 
 @a_deed(AddMother)
@@ -201,13 +247,20 @@ def add_mother(form: Deed, by: User) -> Done:
     """Add a mother plant."""
     plant = work.add_mother(**form.deed())
     said = " ".join(
-        [f"Mother plant {plant.accession}, {plant.variety}, is in the book.", *told(seen(plant.variety))]
+        [
+            say(
+                "Mother plant {accession}, {variety}, is in the book.",
+                accession=plant.accession,
+                variety=plant.variety,
+            ),
+            *told(seen(plant.variety)),
+        ]
     )
     return Done(
         said,
         reverse("mother", args=[plant.accession]),
         _link("take", accession=plant.accession),
-        "Take wood from it",
+        say("Take wood from it"),
     )
 
 
@@ -215,4 +268,4 @@ def add_mother(form: Deed, by: User) -> Done:
 def add_place(form: Deed, by: User) -> Done:
     """Add a cold place, a bench, a standing ground or a growing site."""
     place = work.add_place(**form.deed())
-    return Done(f"{place} is in the book.", _place(place))
+    return Done(say("{place} is in the book.", place=place), _place(place))

@@ -6,6 +6,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_safe
 
 from ortet.pages import handbook
+from ortet.wood.speech import say
 
 __all__ = ["docs", "page"]
 
@@ -21,7 +22,7 @@ def docs(request: HttpRequest) -> HttpResponse:
     if not asked:
         return page(request, handbook.START)
     found = _listed(handbook.seek(asked))
-    return render(request, "docs.html", {"asked": asked, "found": found, "title": "Docs"})
+    return render(request, "docs.html", {"asked": asked, "found": found, "title": say("Docs")})
 
 
 @require_safe
@@ -31,10 +32,10 @@ def page(request: HttpRequest, name: str) -> HttpResponse:
         return redirect("docs")
     if name in handbook.ROOMS:
         found = _listed([one for one in handbook.files() if one.startswith(f"{name}/") and "." not in one])
-        return render(request, "docs.html", {"title": handbook.ROOMS[name], "found": found})
+        return render(request, "docs.html", {"title": say(handbook.ROOMS[name]), "found": found})
     file = handbook.files().get(name)
     if file is None:
-        raise Http404("The docs have no such page.")
+        raise Http404(say("The docs have no such page."))
     if file.suffix in handbook.FIGURES:
         return HttpResponse(file.read_bytes(), content_type=handbook.FIGURES[file.suffix])
     room = name.partition("/")[0]
@@ -43,6 +44,6 @@ def page(request: HttpRequest, name: str) -> HttpResponse:
         # Our own pages, written with HTML off: what they hold of it is escaped.
         "html": mark_safe(handbook.as_html(name)),
         "room": room if room in handbook.ROOMS else "",
-        "room_title": handbook.ROOMS.get(room, ""),
+        "room_title": say(handbook.ROOMS.get(room, "")),
     }
     return render(request, "docs.html", told)

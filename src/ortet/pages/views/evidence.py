@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Craft
 from ortet.pages.listing import Asked, as_file
+from ortet.wood.speech import say
 from ortet.work import evidence as work
 from ortet.work.evidence import VarietyRate
 
@@ -57,11 +58,11 @@ def evidence(request: HttpRequest) -> HttpResponse:
     season = max(work.seasons(), default=None) if craft == Craft.STRIKE else None
     outcomes = work.outcomes(season) if season else []
     headings = [
-        asked.heading("Variety", "variety"),
-        asked.heading("0 to 100 in a hundred", kind="wide"),
-        asked.heading("Of a hundred", "share", kind="number"),
-        asked.heading("The next batch", kind="number wide"),
-        asked.heading("Counted", "struck", kind="number"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("0 to 100 in a hundred"), kind="wide"),
+        asked.heading(say("Of a hundred"), "share", kind="number"),
+        asked.heading(say("The next batch"), kind="number wide"),
+        asked.heading(say("Counted"), "struck", kind="number"),
     ]
     return render(
         request,

@@ -10,6 +10,7 @@ from ortet.ledger.booking import count_in
 from ortet.ledger.models import Batch, Kind, Movement, Place
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.growing import Count, Graft, Pot, Sell, Strike
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.growing.grafting import misfit
 from ortet.work.growing.selling import right_of
@@ -33,7 +34,14 @@ def _made(batch: Batch, *told: str) -> str:
     """Say what was made of how many, and what there is to be careful about."""
     there = batch.place.standings.latest("since").store
     many = count_in(batch.lot, batch.place)
-    said = f"Batch {batch}: {many} of {batch.lot.variety} {batch.get_craft_display()}, on {there}."
+    said = say(
+        "Batch {batch}: {count} of {variety} {craft}, on {bench}.",
+        batch=batch,
+        count=many,
+        variety=batch.lot.variety,
+        craft=batch.get_craft_display(),
+        bench=there,
+    )
     return " ".join(filter(None, [said, *told, crowding(there), right_of(batch.lot)]))
 
 
@@ -52,7 +60,7 @@ def graft(form: Deed, by: User) -> Done:
     batch = work.graft(**said, by=by)
     unlike = misfit(find.lot(said["scion"]), find.lot(said["stock"]))
     return Done(
-        _made(batch, unlike), _batch(batch.place), _link("labels", lot=batch.lot.code), "Print its label"
+        _made(batch, unlike), _batch(batch.place), _link("labels", lot=batch.lot.code), say("Print its label")
     )
 
 
@@ -61,12 +69,16 @@ def count(form: Deed, by: User) -> Done:
     """Count what stands in a batch or on a standing ground."""
     seen = work.count(**form.deed(), by=by)
     said = capfirst(counted(seen))
-    out = f" The {seen.dead} dead are given up." if form.cleaned_data["give_up_dead"] and seen.dead else ""
+    out = (
+        say(" The {dead} dead are given up.", dead=seen.dead)
+        if form.cleaned_data["give_up_dead"] and seen.dead
+        else ""
+    )
     return Done(
         f"{said}.{out}",
         reverse("place", args=[seen.place.code]) if seen.place.kind == Kind.GROUND else _batch(seen.place),
         _link("withdraw", reading=seen.pk),
-        "Mistaken? Withdraw it",
+        say("Mistaken? Withdraw it"),
     )
 
 
@@ -74,7 +86,13 @@ def count(form: Deed, by: User) -> Done:
 def pot(form: Deed, by: User) -> Done:
     """Pot rooted cuttings on."""
     moved = work.pot_on(**form.deed(), by=by)
-    said = f"Movement {moved.number}: {moved.count} potted on out of {moved.from_place}, on {moved.to_place}."
+    said = say(
+        "Movement {number}: {count} potted on out of {from_place}, on {to_place}.",
+        number=moved.number,
+        count=moved.count,
+        from_place=moved.from_place,
+        to_place=moved.to_place,
+    )
     return Done(said, _batch(moved.from_place), _link("correct", movement=moved.number))
 
 
@@ -82,7 +100,13 @@ def pot(form: Deed, by: User) -> Done:
 def sell(form: Deed, by: User) -> Done:
     """Book cuttings or plants out as sold."""
     moved = work.sell(**form.deed(), by=by)
-    said = f"Movement {moved.number}: {moved.count} of lot {moved.lot} sold to {moved.sale.buyer}."
+    said = say(
+        "Movement {number}: {count} of lot {lot} sold to {buyer}.",
+        number=moved.number,
+        count=moved.count,
+        lot=moved.lot,
+        buyer=moved.sale.buyer,
+    )
     lot = reverse("lot", args=[moved.lot.code])
     caution = right_of(moved.lot)
     return Done(f"{said} {caution}".strip(), lot, _link("correct", movement=moved.number))

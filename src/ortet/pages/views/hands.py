@@ -8,7 +8,9 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.forms import ValidationError
 from django.http import HttpResponse
 from django.utils.timezone import localtime, now
+from django.utils.translation import gettext_lazy as _
 
+from ortet.wood.speech import say
 from ortet.work.brake import begin_try, forget_tries
 
 __all__ = ["sign_in", "sign_out"]
@@ -16,14 +18,14 @@ __all__ = ["sign_in", "sign_out"]
 
 class _NameAndPassword(AuthenticationForm):
     error_messages = {
-        "invalid_login": "This name and this password do not belong together. Nobody was signed in.",
-        "inactive": "This hand may no longer come in. Nobody was signed in.",
+        "invalid_login": _("This name and this password do not belong together. Nobody was signed in."),
+        "inactive": _("This hand may no longer come in. Nobody was signed in."),
     }
     wait: timedelta | None = None
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["username"].label = "Name"
+        self.fields["username"].label = say("Name")
 
     def clean(self) -> dict[str, Any]:
         """Look at the password, unless too many were wrong already."""
@@ -33,8 +35,10 @@ class _NameAndPassword(AuthenticationForm):
         if until := begin_try(name, self.request.META.get("REMOTE_ADDR", ""), at):
             self.wait = until - at
             raise ValidationError(
-                f"Ten wrong passwords within a quarter of an hour: wait until {localtime(until + timedelta(minutes=1)):%H:%M}. "
-                "Nobody was signed in."
+                say(
+                    "Ten wrong passwords within a quarter of an hour: wait until {until:%H:%M}. Nobody was signed in.",
+                    until=localtime(until + timedelta(minutes=1)),
+                )
             )
         said = super().clean()
         forget_tries(name)

@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
 from ortet.pages.forms.house import Load
+from ortet.wood.speech import say
 
 __all__ = ["load"]
 
@@ -15,7 +16,7 @@ def _template(name: str) -> HttpResponse:
     from ortet.tables.columns import TABLES, template
 
     if name not in TABLES:
-        raise Http404(f"There is no table {name!r}.")
+        raise Http404(say("There is no table {name!r}.", name=name))
     headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
     return HttpResponse(template(name), content_type="text/csv; charset=utf-8", headers=headers)
 

@@ -12,6 +12,7 @@ from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 from ortet.work import Unknown, lists
 from ortet.work import lots as work
 from ortet.work.cut import graded
@@ -41,12 +42,12 @@ def lots(request: HttpRequest) -> HttpResponse:
     asked = _asked(request)
     page = turned_to(lists.lots(asked.search, sort=asked.sort, on_hand=not asked.more), request)
     headings = [
-        asked.heading("Lot", "lot"),
-        asked.heading("Variety", "variety"),
-        asked.heading("Lies in", kind="wide"),
-        asked.heading("Made", "day", kind="wide"),
-        asked.heading("Grade", kind="wide"),
-        asked.heading("On hand", "count", kind="number"),
+        asked.heading(say("Lot"), "lot"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("Lies in"), kind="wide"),
+        asked.heading(say("Made"), "day", kind="wide"),
+        asked.heading(say("Grade"), kind="wide"),
+        asked.heading(say("On hand"), "count", kind="number"),
     ]
     rows = _with_places(list(page))
     any_lot = bool(rows) or Lot.objects.exists()
@@ -114,5 +115,8 @@ def from_label(request: HttpRequest, code: str) -> HttpResponse:
             return redirect("batch" if place.kind == Kind.BATCH else "place", place.code)
         return redirect("lot", work.view(plain).lot.code)
     raise Unknown(
-        f"{code!r} is not a code that Ortet made: a character was misread. Type it again, or look among the lots."
+        say(
+            "{code!r} is not a code that Ortet made: a character was misread. Type it again, or look among the lots.",
+            code=code,
+        )
     )

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.science.species import species
+from ortet.wood.speech import say
 from ortet.work import lists, names, passports, rights
 from ortet.work import places as work
 
@@ -20,11 +21,11 @@ def mothers(request: HttpRequest) -> HttpResponse:
     """List mother plants."""
     asked = Asked.of(request, "accession")
     headings = [
-        asked.heading("Accession", "accession"),
-        asked.heading("Variety", "variety"),
-        asked.heading("Where it grows", kind="wide"),
-        asked.heading("Lots", kind="number wide"),
-        asked.heading("Taken", "taken", kind="number"),
+        asked.heading(say("Accession"), "accession"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("Where it grows"), kind="wide"),
+        asked.heading(say("Lots"), kind="number wide"),
+        asked.heading(say("Taken"), "taken", kind="number"),
     ]
     page = turned_to(lists.mothers(asked.search, sort=asked.sort), request)
     return render(request, "mothers.html", {"asked": asked, "page": page, "headings": headings})

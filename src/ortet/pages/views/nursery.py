@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 
 from ortet.ledger.models import Nursery
 from ortet.pages.forms.house import Hand, OwnPassword, TheNursery, phones_reach
+from ortet.wood.speech import say, to_say
 from ortet.work import Refused
 from ortet.work import nursery as work
 
@@ -29,7 +30,7 @@ def _describe(request: HttpRequest, form: TheNursery) -> str:
         work.plan_with(**plans)
         work.papers_with(**papers)
         here = work.books_with(**books)
-    return f"{here.name}: kept."
+    return say("{name}: kept.", name=here.name)
 
 
 def _add_hand(request: HttpRequest, form: Form) -> str:
@@ -42,14 +43,20 @@ def _add_hand(request: HttpRequest, form: Form) -> str:
             work.set_password(request.user.username, own)
         added = work.add_hand(said["hand"], said["password"], may_write=said["may"] == "write")
     login(request, User.objects.get(pk=request.user.pk), backend=BY_PASSWORD)
-    may = "read and write" if said["may"] == "write" else "read"
-    return f"{added.username} may {may}. From now on everyone signs in, at this desk too; you sign in as {request.user.username}."
+    may = (
+        to_say(
+            "{hand} may read and write. From now on everyone signs in, at this desk too; you sign in as {you}."
+        )
+        if said["may"] == "write"
+        else to_say("{hand} may read. From now on everyone signs in, at this desk too; you sign in as {you}.")
+    )
+    return say(may, hand=added.username, you=request.user.username)
 
 
 def _set_own(request: HttpRequest, form: Form) -> str:
     user = work.set_password(request.user.username, form.cleaned_data["new"])
     update_session_auth_hash(request, user)
-    return f"You have a new password. You sign in as {user.username}."
+    return say("You have a new password. You sign in as {username}.", username=user.username)
 
 
 ACTS: dict[str, Callable[[HttpRequest, Form], str]] = {
@@ -81,7 +88,7 @@ def nursery(request: HttpRequest) -> HttpResponse:
             return render(
                 request,
                 "refused.html",
-                {"why": "This page does not do that. Nothing was changed."},
+                {"why": say("This page does not do that. Nothing was changed.")},
                 status=422,
             )
         try:

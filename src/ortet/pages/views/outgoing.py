@@ -16,6 +16,7 @@ from ortet.ledger.packed import contents
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import Arrived, Complain, Replace, Send, Told
 from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.wood.speech import say
 from ortet.work import packing
 from ortet.work.packing import showing
 
@@ -56,11 +57,11 @@ def outgoing(request: HttpRequest) -> HttpResponse:
     asked = _asked(request)
     page = turned_to(showing.parcels(asked.search, sort=asked.sort, still=bool(asked.more)), request)
     headings = [
-        asked.heading("Parcel", "number"),
-        asked.heading("To", "buyer"),
-        asked.heading("Order", "order", kind="wide"),
-        asked.heading("Cuttings", "count", kind="number"),
-        asked.heading("State", "sent"),
+        asked.heading(say("Parcel"), "number"),
+        asked.heading(say("To"), "buyer"),
+        asked.heading(say("Order"), "order", kind="wide"),
+        asked.heading(say("Cuttings"), "count", kind="number"),
+        asked.heading(say("State"), "sent"),
     ]
     seen = {"asked": asked, "page": page, "headings": headings, "any": Parcel.objects.exists()}
     return render(request, "outgoing.html", seen)
@@ -130,7 +131,9 @@ def report_link(request: HttpRequest, number: int) -> HttpResponse:
     """Make a new link by which the buyer reports back; it is shown once."""
     word = packing.report_link(number, by=request.user, at=request.nursery.now())
     _keep_word(request, number, word)
-    messages.success(request, "A new link is made. It is shown this once; one made before no longer opens.")
+    messages.success(
+        request, say("A new link is made. It is shown this once; one made before no longer opens.")
+    )
     return redirect(f"{_to(number)}#report")
 
 
@@ -144,7 +147,15 @@ def send(request: HttpRequest) -> HttpResponse:
             _keep_word(request, number, done.word)
         count = sum(one.count for one in done.movements)
         buyer = done.sending.parcel.order.buyer
-        return Done(f"Parcel {number} is sent: {count} cuttings are sold to {buyer}.", _to(number))
+        return Done(
+            say(
+                "Parcel {number} is sent: {count} cuttings are sold to {buyer}.",
+                number=number,
+                count=count,
+                buyer=buyer,
+            ),
+            _to(number),
+        )
 
     return a_deed(Send, "send.html")(act)(request)
 
@@ -154,18 +165,23 @@ def arrived(form: Deed, by: User) -> Done:
     """Note how a parcel arrived."""
     noted = packing.arrived(**form.deed(), by=by)
     parcel = noted.parcel
-    said = f"Parcel {parcel.number} arrived: {noted.get_state_display()}."
+    said = say("Parcel {parcel} arrived: {state}.", parcel=parcel.number, state=noted.get_state_display())
     more = f"{reverse('complain')}?{urlencode({'line': f'{parcel.order.number}/1', 'parcel': parcel.number})}"
-    return Done(said, _to(parcel.number), more, "Note a complaint")
+    return Done(said, _to(parcel.number), more, say("Note a complaint"))
 
 
 @a_deed(Complain)
 def complain(form: Deed, by: User) -> Done:
     """Note what a buyer complains of."""
     noted = packing.complain(**form.deed(), by=by)
-    said = f"Noted: {noted.count} of {noted.line}, {noted.get_what_display()}. It stays open until it is answered."
+    said = say(
+        "Noted: {count} of {line}, {what}. It stays open until it is answered.",
+        count=noted.count,
+        line=noted.line,
+        what=noted.get_what_display(),
+    )
     again = f"{reverse('replace')}?{urlencode({'complaint': noted.pk})}"
-    return Done(said, _order(noted.line.order.number), again, "Replace them")
+    return Done(said, _order(noted.line.order.number), again, say("Replace them"))
 
 
 @a_deed(Replace)
@@ -173,7 +189,12 @@ def replace(form: Deed, by: User) -> Done:
     """Answer a complaint by a replacement."""
     made = packing.replace(**form.deed(), by=by)
     line = made.lines.get()
-    said = f"Order {made.number} replaces them: {line.count} of {line.variety}, without a price."
+    said = say(
+        "Order {order} replaces them: {count} of {variety}, without a price.",
+        order=made.number,
+        count=line.count,
+        variety=line.variety,
+    )
     return Done(said, reverse("order-of", args=[made.number]))
 
 
@@ -181,7 +202,7 @@ def replace(form: Deed, by: User) -> Done:
 def told(form: Deed, by: User) -> Done:
     """Copy what a buyer told."""
     noted = packing.told(**form.deed(), by=by)
-    said = f"Told by the buyer: {noted.rooted} of {noted.struck} rooted."
+    said = say("Told by the buyer: {rooted} of {struck} rooted.", rooted=noted.rooted, struck=noted.struck)
     parcel = getattr(noted.movement.from_place, "parcel", None)
     to = _to(parcel.number) if parcel else reverse("lot", args=[noted.movement.lot.code])
     return Done(said, to)

@@ -12,6 +12,7 @@ from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import FoundOnly, Pack
 from ortet.pages.listing import as_file
 from ortet.pages.policy import SHED_POLICY
+from ortet.wood.speech import say
 from ortet.work import Refused
 from ortet.work.orders import find_order
 from ortet.work.packing import Short, Stop, halted_lines, left_of, walk
@@ -30,7 +31,7 @@ def _order(request: HttpRequest) -> int | None:
     if not said:
         return None
     if not said.isdecimal() or len(said) > 9:
-        raise Refused(f"{said!r} is no order: write its number, such as 3.")
+        raise Refused(say("{said!r} is no order: write its number, such as 3.", said=said))
     return int(said)
 
 
@@ -104,9 +105,19 @@ def _next(form: Deed) -> str:
 @a_deed(Pack, "pack.html")
 def _pack(form: Deed, by: User) -> Done:
     moved = book_pack(**form.deed(), by=by)
-    said = f"Movement {moved.number}: {moved.count} of lot {moved.lot.mark or moved.lot}, {moved.lot.variety}, into {moved.to_place}."
+    said = say(
+        "Movement {number}: {count} of lot {lot}, {variety}, into {to_place}.",
+        number=moved.number,
+        count=moved.count,
+        lot=moved.lot.mark or moved.lot,
+        variety=moved.lot.variety,
+        to_place=moved.to_place,
+    )
     return Done(
-        said, _next(form), f"{reverse('correct')}?{urlencode({'movement': moved.number})}", "Mistaken? Unpack"
+        said,
+        _next(form),
+        f"{reverse('correct')}?{urlencode({'movement': moved.number})}",
+        say("Mistaken? Unpack"),
     )
 
 
@@ -117,21 +128,37 @@ def _found_only(form: Deed, by: User) -> Done:
 
 def _of_short(short: Short) -> str:
     """Say what was booked of a short pick, and where the missing ones come from."""
-    said = [f"{short.packed.count} packed." if short.packed else "Nothing packed."]
+    said = [say("{count} packed.", count=short.packed.count) if short.packed else say("Nothing packed.")]
     if short.gone:
         said.append(f"{short.gone.count} {short.gone.get_why_display()}.")
     if not short.missing:
-        return " ".join([*said, f"{str(short.line).capitalize()} is filled."])
-    said.append(f"{str(short.line).capitalize()} still lacks {short.missing}. {short.told}")
+        return " ".join([*said, say("{line} is filled.", line=str(short.line).capitalize())])
+    said.append(
+        say(
+            "{line} still lacks {missing}. {told}",
+            line=str(short.line).capitalize(),
+            missing=short.missing,
+            told=short.told,
+        )
+    )
     if short.instead:
-        where = ", ".join(f"{stop.count} of {stop.name} from {stop.place}" for stop in short.instead)
-        said.append(f"Now to be picked: {where}.")
+        where = ", ".join(
+            say("{count} of {lot} from {place}", count=stop.count, lot=stop.name, place=stop.place)
+            for stop in short.instead
+        )
+        said.append(say("Now to be picked: {where}.", where=where))
     if short.to_take:
         said.append(
-            f"Still to be taken: {', '.join(f'{count} from {mother}' for mother, count in short.to_take)}."
+            say(
+                "Still to be taken: {to_take}.",
+                to_take=", ".join(
+                    say("{count} from {mother}", count=count, mother=mother)
+                    for mother, count in short.to_take
+                ),
+            )
         )
     if short.still:
-        said.append(f"{short.still} stay short. {' '.join(short.why)}")
+        said.append(say("{still} stay short. {why}", still=short.still, why=" ".join(short.why)))
     return " ".join(said)
 
 

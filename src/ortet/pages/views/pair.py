@@ -10,16 +10,17 @@ from django.views.decorators.http import require_http_methods
 
 from ortet.pages.access import remember_phone
 from ortet.pages.forms.phones import TypedCode
+from ortet.wood.speech import say, to_say
 from ortet.work import Refused, phones
 from ortet.work.brake import begin_try
 
 __all__ = ["by_code", "by_scan"]
 
-NOT_HERE = (
+NOT_HERE = to_say(
     "A phone is paired over https, on the farm's network: start `ortet serve --farm`, open the page Phones at the desk "
     "and scan what it shows. Nobody was let in."
 )
-GONE = f"This code {phones.NOT_TAKEN}"
+GONE = to_say("This code {not_taken}")
 
 
 def _let_in(request: HttpRequest, secret: str) -> HttpResponse:
@@ -40,9 +41,9 @@ def _refused(request: HttpRequest, why: str, status: int) -> HttpResponse:
 def by_scan(request: HttpRequest, token: str) -> HttpResponse:
     """Say whose phone this will be; on a press make it so. Looking alone uses nothing up: messengers look ahead."""
     if not request.is_secure():
-        return _refused(request, NOT_HERE, 403)
+        return _refused(request, say(NOT_HERE), 403)
     if (pairing := phones.invited(token, now=now())) is None:
-        return _refused(request, GONE, 410)
+        return _refused(request, say(GONE, not_taken=say(phones.NOT_TAKEN)), 410)
     if request.method != "POST":
         return render(request, "pair.html", {"pairing": pairing})
     try:
@@ -56,7 +57,7 @@ def by_scan(request: HttpRequest, token: str) -> HttpResponse:
 def by_code(request: HttpRequest) -> HttpResponse:
     """Take the code as typed, a few times only."""
     if not request.is_secure():
-        return _refused(request, NOT_HERE, 403)
+        return _refused(request, say(NOT_HERE), 403)
     form, status, wait = TypedCode(request.POST if request.method == "POST" else None), 200, None
     if request.method == "POST":
         status = 422
@@ -78,4 +79,6 @@ def by_code(request: HttpRequest) -> HttpResponse:
 
 def _wait(until: datetime) -> str:
     again = localtime(until + timedelta(minutes=1))
-    return f"Ten tries within a quarter of an hour: wait until {again:%H:%M}. Nobody was let in."
+    return say(
+        "Ten tries within a quarter of an hour: wait until {again:%H:%M}. Nobody was let in.", again=again
+    )

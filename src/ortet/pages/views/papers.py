@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from ortet.decisions.borders import ALWAYS
 from ortet.ledger.models import Lot
 from ortet.pages.forms.papers import Destination, Passports, SupplierDocuments
+from ortet.wood.speech import say
 from ortet.work import Refused
 
 from .refusing import says_why
@@ -38,7 +39,7 @@ def _paper(request: HttpRequest) -> str:
 def _number(request: HttpRequest, name: str) -> int | None:
     said = request.GET.get(name, "").strip()
     if said and not (said.isdecimal() and len(said) <= 9):
-        raise Refused(f"{said!r}: write a whole number. Nothing was printed.")
+        raise Refused(say("{said!r}: write a whole number. Nothing was printed.", said=said))
     return int(said) if said else None
 
 

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.passports import DescribePassport
+from ortet.wood.speech import say
 from ortet.work import passports as work
 
 from .asking import Done, a_deed
@@ -26,5 +27,5 @@ def describe(form: Deed, by: User) -> Done:
     """Note passport data of a mother plant."""
     accession = form.cleaned_data["accession"]
     notes = work.describe_passport(**form.deed())
-    said = " ".join([f"Passport data of {accession} are noted.", *notes])
+    said = " ".join([say("Passport data of {accession} are noted.", accession=accession), *notes])
     return Done(said, reverse("mother", args=[accession]))

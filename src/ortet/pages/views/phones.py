@@ -13,6 +13,7 @@ from ortet.ledger.models import Device
 from ortet.pages.farm.scan import scannable
 from ortet.pages.farm.where import open_now
 from ortet.pages.forms.phones import Helper
+from ortet.wood.speech import say
 from ortet.work import Refused
 from ortet.work import phones as work
 
@@ -45,7 +46,9 @@ def _shut_out(request: HttpRequest) -> HttpResponse:
         device = work.shut_out(request.POST.get("phone", ""), by=request.user, now=now())
     except Refused as error:
         return render(request, "refused.html", {"why": str(error)}, status=422)
-    messages.success(request, f"{device.name} is shut out: nobody comes in with it any more.")
+    messages.success(
+        request, say("{phone} is shut out: nobody comes in with it any more.", phone=device.name)
+    )
     return redirect("phones")
 
 
@@ -61,10 +64,10 @@ def _seen(form: Helper, made: work.Invitation | None) -> dict:
     }
     if where:
         seen["pairs"] = where.fingerprint.split(" ")
-        seen["trust_scan"] = scannable(where.trust, "Code that leads a phone to the certificate")
+        seen["trust_scan"] = scannable(where.trust, say("Code that leads a phone to the certificate"))
         seen["pair_by_hand"] = where.pages + reverse("pair")
     if where and made:
         seen["pair_scan"] = scannable(
-            where.pages + reverse("pair-by-scan", args=[made.token]), "Code that pairs a phone, once"
+            where.pages + reverse("pair-by-scan", args=[made.token]), say("Code that pairs a phone, once")
         )
     return seen

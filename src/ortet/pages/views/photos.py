@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Photo
+from ortet.wood.speech import say
 from ortet.work.remarks import file_of
 
 __all__ = ["photo"]
@@ -19,7 +20,7 @@ def photo(request: HttpRequest, id: UUID) -> FileResponse:
     try:
         file = file_of(kept).open("rb")
     except FileNotFoundError:
-        raise Http404("The photo's file is gone: `ortet check` lists such.") from None
+        raise Http404(say("The photo's file is gone: `ortet check` lists such.")) from None
     return FileResponse(
         file,
         content_type="image/jpeg",

@@ -2,11 +2,13 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Kind, Place
 from ortet.pages import graphs
 from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.wood.speech import say
 from ortet.work import lists
 from ortet.work import places as work
 from ortet.work.today import season_forecast
@@ -19,7 +21,11 @@ KINDS = [
     (kind.value, kind.label)
     for kind in (Kind.STORE, Kind.BAG, Kind.BENCH, Kind.BATCH, Kind.GROUND, Kind.PARCEL, Kind.SITE)
 ]
-SPANS = ((7, "week"), (28, "four weeks"), (365, "year"))  # days of a temperature record that may be shown
+SPANS = (
+    (7, _("week")),
+    (28, _("four weeks")),
+    (365, _("year")),
+)  # days of a temperature record that may be shown
 
 
 def _asked(request: HttpRequest) -> Asked:
@@ -34,10 +40,10 @@ def places(request: HttpRequest) -> HttpResponse:
     kind = dict(asked.more).get("kind", "")
     page = turned_to(lists.places(asked.search, sort=asked.sort, kind=kind), request)
     headings = [
-        asked.heading("Place", "name"),
-        asked.heading("What it is", "kind"),
-        asked.heading("Lots", kind="number wide"),
-        asked.heading("Cuttings", "count", kind="number"),
+        asked.heading(say("Place"), "name"),
+        asked.heading(say("What it is"), "kind"),
+        asked.heading(say("Lots"), kind="number wide"),
+        asked.heading(say("Cuttings"), "count", kind="number"),
     ]
     return render(
         request,

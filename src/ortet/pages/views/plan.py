@@ -16,6 +16,7 @@ from ortet.ledger.models import Kind, Lot, MotherPlant, OrderLine, Place, Target
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.plan import Give, LetChoose, PlanSeason, SetBatch
 from ortet.pages.listing import as_file
+from ortet.wood.speech import say, say_many
 from ortet.work.plan import by_hand
 from ortet.work.plan.shown import Post, Promise, Shown, changed_since, shown
 from ortet.work.plan.whole import plan_season as make
@@ -61,7 +62,11 @@ class Group:
 
 def _groups(promises: Sequence[Promise]) -> list[Group]:
     return [
-        Group(f"Order {order}, {rows[0].who}" if order else "Our own wishes", order, rows)
+        Group(
+            say("Order {order}, {who}", order=order, who=rows[0].who) if order else say("Our own wishes"),
+            order,
+            rows,
+        )
         for order, found in groupby(promises, key=lambda one: one.order)
         for rows in [list(found)]
     ]
@@ -117,14 +122,17 @@ def plan(request: HttpRequest) -> HttpResponse:
 def plan_season(form: Deed, by: User) -> Done:
     """Plan the season."""
     make(by=by, confidence=float(form.cleaned_data["sure"]))
-    return Done(_planned("The season is planned."), reverse("plan"))
+    return Done(_planned(say("The season is planned.")), reverse("plan"))
 
 
 def _planned(said: str) -> str:
     there = shown()
     short = len(there.short) if there else 0
-    wishes = "1 wish goes" if short == 1 else f"{short} wishes go"
-    return f"{said} {wishes} short." if short else f"{said} Every wish gets its wood."
+    return (
+        say_many("{said} {count} wish goes short.", "{said} {count} wishes go short.", short, said=said)
+        if short
+        else say("{said} Every wish gets its wood.", said=said)
+    )
 
 
 @a_deed(Give)
@@ -141,7 +149,9 @@ def give(form: Deed, by: User) -> Done:
         from_place=said["from_place"],
         instead=said["instead"],
     )
-    return Done(_planned("Your choice is kept and the rest planned around it."), f"{reverse('plan')}#who")
+    return Done(
+        _planned(say("Your choice is kept and the rest planned around it.")), f"{reverse('plan')}#who"
+    )
 
 
 @a_deed(SetBatch)
@@ -157,7 +167,7 @@ def set_batch(form: Deed, by: User) -> Done:
         from_place=said["from_place"] or None,
         count=said["count"],
     )
-    return Done("Your choice is kept and the other batches planned around it.", reverse("plan-benches"))
+    return Done(say("Your choice is kept and the other batches planned around it."), reverse("plan-benches"))
 
 
 @a_deed(LetChoose)
@@ -166,9 +176,9 @@ def let_choose(form: Deed, by: User) -> Done:
     said = form.cleaned_data
     if said["slot"]:
         by_hand.free_batch(said["slot"], by=by)
-        return Done("The plan chose anew where it stands and when.", reverse("plan-benches"))
+        return Done(say("The plan chose anew where it stands and when."), reverse("plan-benches"))
     by_hand.free_pick(said["pick"], by=by)
-    return Done(_planned("The plan chose anew who gets it."), f"{reverse('plan')}#who")
+    return Done(_planned(say("The plan chose anew who gets it.")), f"{reverse('plan')}#who")
 
 
 @require_safe

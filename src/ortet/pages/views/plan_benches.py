@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from ortet.decisions.bench import Outcome
 from ortet.pages.forms.plan import LookAt, SetBatch, where_key
+from ortet.wood.speech import say
 from ortet.work import Refused
 from ortet.work.plan.bench_look import Look, Standing, benches_planned
 
@@ -76,6 +77,6 @@ def look(request: HttpRequest) -> HttpResponse:
     """Answer with what would come of a batch on another bench, at another heat, in another week."""
     standing = benches_planned()
     if standing is None or not (standing.wood and standing.courses):
-        raise Refused("Nothing is planned for a bench. Plan the season first.")
+        raise Refused(say("Nothing is planned for a bench. Plan the season first."))
     seen = _looked(request, standing, LookAt(standing, request.nursery, request.GET))
     return render(request, "_plan_look.html", seen, status=200 if seen["look"] else 422)

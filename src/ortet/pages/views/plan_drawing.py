@@ -1,6 +1,5 @@
 """The benches drawn: each a strip of weeks, each batch a bar from the day it is set to the day it leaves."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +10,7 @@ from django.utils.safestring import SafeString
 
 from ortet.pages.forms.plan import where_key
 from ortet.pages.known import named
+from ortet.wood.speech import say, short_month, to_say
 from ortet.wood.units import show_temperature
 from ortet.work.plan.bench_look import Bar, Course, Standing
 
@@ -41,8 +41,12 @@ class _Laid:
 
 
 def _words(bar: Bar) -> str:
-    hand = ", by hand" if bar.by_hand else ""
-    return f"{named(bar.lot)}, {bar.count}, risk {bar.outcome.risk:.0%}{hand}"
+    said = (
+        to_say("{lot}, {count}, risk {risk:.0%}, by hand")
+        if bar.by_hand
+        else to_say("{lot}, {count}, risk {risk:.0%}")
+    )
+    return say(said, lot=named(bar.lot), count=bar.count, risk=bar.outcome.risk)
 
 
 class _Sheet:
@@ -70,7 +74,7 @@ class _Sheet:
         return laid
 
     def heat(self, base_c: float | None) -> str:
-        return "no heat" if base_c is None else show_temperature(base_c, self.units)
+        return say("no heat") if base_c is None else show_temperature(base_c, self.units)
 
 
 def drawn(standing: Standing, units: str, picked: str) -> SafeString:
@@ -91,17 +95,24 @@ def drawn(standing: Standing, units: str, picked: str) -> SafeString:
         "",
         '<path class="grid" d="M{0} {1}V{2}"/><text x="{3}" y="15">{4}</text>',
         (
-            (f"{sheet.x(day):.1f}", HEAD - 6, f"{y:.0f}", f"{sheet.x(day) + 3:.1f}", f"{day.day} {day:%b}")
+            (
+                f"{sheet.x(day):.1f}",
+                HEAD - 6,
+                f"{y:.0f}",
+                f"{sheet.x(day) + 3:.1f}",
+                f"{day.day} {short_month(day)}",
+            )
             for day in sheet.mondays
         ),
     )
     return format_html(
         '<svg id="benches" viewBox="0 0 {w} {h}" width="{w}" height="{h}" data-week="{week}" data-first="{first}" '
-        'role="group" aria-label="Benches, week by week">{lines}{parts}</svg>',
+        'role="group" aria-label="{says}">{lines}{parts}</svg>',
         w=f"{sheet.width:.0f}",
         h=f"{y:.0f}",
         week=f"{sheet.week:.3f}",
         first=sheet.mondays[0].isoformat(),
+        says=say("Benches, week by week"),
         lines=lines,
         parts=format_html_join("", "{}", ((part,) for part in parts)),
     )
@@ -122,18 +133,20 @@ def _course(sheet: _Sheet, course: Course, top: float) -> tuple[SafeString, floa
                 f"{under + 14:.0f}",
                 sheet.heat(week.base_c),
                 f"{under + 30:.0f}",
-                f"{week.used:.0f} of {course.bench.cells}" if sheet.week > 62 else f"{week.used:.0f}",
+                say("{used:.0f} of {cells}", used=week.used, cells=course.bench.cells)
+                if sheet.week > 62
+                else f"{week.used:.0f}",
             )
             for week in course.weeks
         ),
     )
     words = format_html(
-        '<text class="strong" x="3" y="{}">{}</text><text class="faint" x="{}" y="{}">{} cells</text>',
+        '<text class="strong" x="3" y="{}">{}</text><text class="faint" x="{}" y="{}">{}</text>',
         f"{top + 15:.0f}",
         course.place.name,
         f"{12 + 8.2 * len(course.place.name):.0f}",
         f"{top + 15:.0f}",
-        course.bench.cells,
+        say("{cells} cells", cells=course.bench.cells),
     )
     strip = format_html(
         '<g class="bench" data-bench="{}"><rect class="bed" x="0" y="{}" width="{}" height="{}"/>{}{}{}</g>',
@@ -177,10 +190,16 @@ def _bar(sheet: _Sheet, course: Course, one: _Laid, top: float) -> SafeString:
 
 
 def _title(sheet: _Sheet, bar: Bar) -> str:
-    said: Mapping[str, str] = {
-        "": f"{bar.count} of {named(bar.lot)}, {bar.lot.variety}, {sheet.heat(bar.base_c)}",
-        "set": f"{bar.start.day} {bar.start:%b}",
-        "off": f"{bar.off.day} {bar.off:%b}",
-        "risk": f"{bar.outcome.risk:.0%}, {risk_word(bar.outcome.risk)}",
-    }
-    return ", ".join(f"{name} {value}".strip() for name, value in said.items())
+    said = (
+        say(
+            "{count} of {lot}, {variety}, {heat}",
+            count=bar.count,
+            lot=named(bar.lot),
+            variety=bar.lot.variety,
+            heat=sheet.heat(bar.base_c),
+        ),
+        say("set {day}", day=f"{bar.start.day} {short_month(bar.start)}"),
+        say("off {day}", day=f"{bar.off.day} {short_month(bar.off)}"),
+        say("risk {risk:.0%}, {word}", risk=bar.outcome.risk, word=risk_word(bar.outcome.risk)),
+    )
+    return ", ".join(said)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 from ortet.pages.farm.scan import scannable
 from ortet.pages.farm.where import open_now
 from ortet.pages.forms.programs import CalendarAddress, LetIn
+from ortet.wood.speech import say
 from ortet.work import Refused, phones
 from ortet.work import programs as work
 
@@ -67,7 +68,7 @@ def _addresses(request: HttpRequest, secret: str) -> dict:
     path, where = reverse("calendar", args=[secret]), open_now()
     here = request.build_absolute_uri(path)
     farm = where.pages + path if where else ""
-    return {"here": here, "farm": farm, "scan": scannable(farm or here, "Address of the calendar")}
+    return {"here": here, "farm": farm, "scan": scannable(farm or here, say("Address of the calendar"))}
 
 
 def _shut_out(request: HttpRequest) -> HttpResponse:
@@ -75,5 +76,7 @@ def _shut_out(request: HttpRequest) -> HttpResponse:
         device = phones.shut_out(request.POST.get("program", ""), by=request.user, now=now())
     except Refused as error:
         return render(request, "refused.html", {"why": str(error)}, status=422)
-    messages.success(request, f"{device.name} is shut out: nothing comes in with it any more.")
+    messages.success(
+        request, say("{program} is shut out: nothing comes in with it any more.", program=device.name)
+    )
     return redirect("programs")

@@ -13,6 +13,7 @@ from ortet.decisions.racing import Row, in_words
 from ortet.pages.chart import Chart, Limit
 from ortet.pages.forms.race import Race
 from ortet.pages.graphs import Drawn, drawn
+from ortet.wood.speech import say
 from ortet.wood.units import show_temperature
 from ortet.work import Refused
 from ortet.work.race import RaceCard
@@ -26,7 +27,11 @@ LONGEST_D = 120.0
 
 
 def _days(value: float) -> str:
-    return f"{value:.0f}\N{NO-BREAK SPACE}days" if math.isfinite(value) else "not in half a year"
+    return (
+        say("{days:.0f}\N{NO-BREAK SPACE}days", days=value)
+        if math.isfinite(value)
+        else say("not in half a year")
+    )
 
 
 def _held_together(words: str) -> str:
@@ -41,9 +46,14 @@ def _few(value: float) -> str:
 def _between(three: tuple[float, float, float]) -> str:
     low, middle, high = three
     if not math.isfinite(middle):
-        return "not in half a year"
-    late = f"{high:.0f}" if math.isfinite(high) else "later than half a year"
-    return f"half after {middle:.0f} days; one in ten after {low:.0f}, nine in ten after {late}"
+        return say("not in half a year")
+    late = f"{high:.0f}" if math.isfinite(high) else say("later than half a year")
+    return say(
+        "half after {middle:.0f} days; one in ten after {low:.0f}, nine in ten after {late}",
+        middle=middle,
+        low=low,
+        late=late,
+    )
 
 
 def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
@@ -57,8 +67,8 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
     charts = [
         Chart(
             key="rooted",
-            title="Rooted, of those that can",
-            says=f"Roots: {_between(raced.roots)}. The band is how sure the pace is.",
+            title=say("Rooted, of those that can"),
+            says=say("Roots: {when}. The band is how sure the pace is.", when=_between(raced.roots)),
             how="science/roots",
             at=at,
             middle=rooted[1],
@@ -69,8 +79,8 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
         ),
         Chart(
             key="leafed",
-            title="In leaf",
-            says=f"Leaves: {_between(raced.leaves)}.",
+            title=say("In leaf"),
+            says=say("Leaves: {when}.", when=_between(raced.leaves)),
             how="science/leaves",
             at=at,
             middle=leafed,
@@ -79,9 +89,11 @@ def _charts(card: RaceCard, zone: tzinfo) -> list[Drawn]:
         ),
         Chart(
             key="risk",
-            title="Leaves too early, by the day of striking",
-            says="While the wood waits in the store it gathers chill, and its leaves need less warmth. "
-            "The band is how sure the pace of roots is.",
+            title=say("Leaves too early, by the day of striking"),
+            says=say(
+                "While the wood waits in the store it gathers chill, and its leaves need less warmth. "
+                "The band is how sure the pace of roots is."
+            ),
             how="science/race",
             at=start - _wait_h(card) + raced.waits * 24.0,
             middle=raced.risk[1],
@@ -103,7 +115,7 @@ def _told(rows: list[Row], units: str, *, of_days: bool = False) -> list[tuple[s
     """Return rows as they are shown: what it is, days to roots, days to leaves, the risk, whether it was asked."""
     return [
         (
-            (f"in {row.value:.0f} days" if row.value else "today")
+            (say("in {days:.0f} days", days=row.value) if row.value else say("today"))
             if of_days
             else show_temperature(row.value, units),
             _days(row.root_days),
@@ -132,17 +144,23 @@ def race(request: HttpRequest) -> HttpResponse:
         low, _, high = raced.too_early
         seen |= {
             "verdict": _held_together(raced.verdict),
-            "sure": _held_together(f"If it roots quickly {in_words(low)}, if slowly {in_words(high)}."),
+            "sure": _held_together(
+                say(
+                    "If it roots quickly {quick}, if slowly {slow}.",
+                    quick=in_words(low),
+                    slow=in_words(high),
+                )
+            ),
             "when": [
-                ("Roots, of those that can", *map(_few, raced.roots)),
-                ("Leaves", *map(_few, raced.leaves)),
+                (say("Roots, of those that can"), *map(_few, raced.roots)),
+                (say("Leaves"), *map(_few, raced.leaves)),
             ],
             "base": show_temperature(card.base_c, units),
             "air": show_temperature(card.air_c, units),
             "tables": [
-                ("Another base", "At the base", _told(raced.by_base, units)),
-                ("Another air", "In the air", _told(raced.by_air, units)),
-                ("Another day", "Struck", _told(raced.by_day, units, of_days=True)),
+                (say("Another base"), say("At the base"), _told(raced.by_base, units)),
+                (say("Another air"), say("In the air"), _told(raced.by_air, units)),
+                (say("Another day"), say("Struck"), _told(raced.by_day, units, of_days=True)),
             ],
             "charts": _charts(card, timezone.get_current_timezone()),
         }

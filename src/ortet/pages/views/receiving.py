@@ -15,6 +15,7 @@ from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.receiving import STEP_FORMS, Finish, Receive, Slip, Step, Whole
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 from ortet.work import Refused, Unknown, receiving
 from ortet.work.receiving.told import STEPS, ParcelTold, parcel_told
 
@@ -41,7 +42,10 @@ __all__ = [
 def receive(form: Deed, by: User) -> Done:
     """Begin to receive a parcel."""
     begun = receiving.begin(**form.deed(), by=by)
-    return Done(f"Parcel {begun.number} of {begun.sender} is open.", _to(begun.number))
+    return Done(
+        say("Parcel {number} of {sender} is open.", number=begun.number, sender=begun.sender),
+        _to(begun.number),
+    )
 
 
 def _to(number: int) -> str:
@@ -59,11 +63,11 @@ def parcels(request: HttpRequest) -> HttpResponse:
     asked = _asked(request)
     page = turned_to(receiving.parcels(asked.search, sort=asked.sort), request)
     headings = [
-        asked.heading("Parcel", "number"),
-        asked.heading("From", "sender"),
-        asked.heading("Opened", "opened", kind="wide"),
-        asked.heading("Slip", kind="wide"),
-        asked.heading("State", "finished"),
+        asked.heading(say("Parcel"), "number"),
+        asked.heading(say("From"), "sender"),
+        asked.heading(say("Opened"), "opened", kind="wide"),
+        asked.heading(say("Slip"), kind="wide"),
+        asked.heading(say("State"), "finished"),
     ]
     seen = {
         "asked": asked,
@@ -146,7 +150,7 @@ def step(request: HttpRequest, number: int, line: int, at: str) -> HttpResponse:
     told = parcel_told(number)
     one = next((one for one in told.lines if one.line == line), None)
     if one is None or at not in STEP_FORMS:
-        raise Unknown(f"Parcel {number} has no such step. Go on from the parcel itself.")
+        raise Unknown(say("Parcel {number} has no such step. Go on from the parcel itself.", number=number))
     before = {**one.row, **one.row["found"]} if at != "slip" else one.row
     form = STEP_FORMS[at](request.nursery, request.POST if request.method == "POST" else None, before)
     if request.method != "POST":
@@ -212,7 +216,11 @@ def finish(request: HttpRequest, number: int) -> HttpResponse:
         if form.is_valid():
             done = receiving.finish(number, **form.deed(), by=request.user, at=request.nursery.now())
             messages.success(
-                request, f"Parcel {done.number} is finished: its wood is in the book. Print the labels now."
+                request,
+                say(
+                    "Parcel {number} is finished: its wood is in the book. Print the labels now.",
+                    number=done.number,
+                ),
             )
             return redirect(_to(number))
     except Refused as error:
@@ -225,7 +233,7 @@ def finish(request: HttpRequest, number: int) -> HttpResponse:
 def drop(request: HttpRequest, number: int, line: int) -> HttpResponse:
     """Take a line out of the slip."""
     receiving.drop_line(number, line, at=request.nursery.now())
-    messages.success(request, f"Line {line} is taken out.")
+    messages.success(request, say("Line {line} is taken out.", line=line))
     return redirect(_to(number))
 
 
@@ -234,7 +242,7 @@ def drop(request: HttpRequest, number: int, line: int) -> HttpResponse:
 def discard(request: HttpRequest, number: int) -> HttpResponse:
     """Throw away a parcel that was begun by mistake."""
     receiving.discard(number)
-    messages.success(request, f"Parcel {number} is thrown away. Nothing of it was booked.")
+    messages.success(request, say("Parcel {number} is thrown away. Nothing of it was booked.", number=number))
     return redirect("parcels")
 
 
@@ -244,9 +252,9 @@ def photo(request: HttpRequest, number: int) -> HttpResponse:
     """Keep a photo of a parcel that lies open."""
     picture = request.FILES.get("photo")
     if picture is None:
-        raise Refused("No photo came with it: choose one. Nothing was noted.")
+        raise Refused(say("No photo came with it: choose one. Nothing was noted."))
     receiving.add_photo(number, picture.read(), by=request.user, at=request.nursery.now())
-    messages.success(request, "The photo is kept, and goes with the claim.")
+    messages.success(request, say("The photo is kept, and goes with the claim."))
     return redirect(_to(number))
 
 

@@ -6,11 +6,13 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from ortet.ledger.models import Parcel
 from ortet.pages.forms.fields import CountField, Notes
+from ortet.wood.speech import say
 from ortet.work import Refused
 from ortet.work.brake import begin_try
 from ortet.work.packing.reporting import Sold, of_link, sold_in, told_by_link
@@ -21,23 +23,24 @@ __all__ = ["report"]
 class _Report(forms.Form):
     """So many set and rooted of each lot of a parcel."""
 
-    note = Notes("Anything else", help_text="How they were set, or what struck you.")
+    note = Notes(_("Anything else"), help_text=_("How they were set, or what struck you."))
 
     def __init__(self, sold: list[Sold], data: object = None) -> None:
         super().__init__(data, use_required_attribute=False)
         self.sold = sold
         for one in sold:
-            made = "grafted" if one.use == "grafting" else "set"
-            came = "taken" if one.use == "grafting" else "rooted"
+            is_graft = one.use == "grafting"
             number = one.movement.number
             last = one.last
             self.fields[f"struck-{number}"] = CountField(
-                label=f"You {made}",
+                label=say("You grafted") if is_graft else say("You set"),
                 required=False,
                 initial=last.struck if last else None,
             )
             self.fields[f"rooted-{number}"] = CountField(
-                label=f"Of them {came}", required=False, initial=last.rooted if last else None
+                label=say("Of them taken") if is_graft else say("Of them rooted"),
+                required=False,
+                initial=last.rooted if last else None,
             )
 
     def rows(self) -> list[tuple[Sold, list[forms.BoundField]]]:
@@ -57,7 +60,11 @@ class _Report(forms.Form):
                 continue
             if struck is None or rooted is None:
                 raise Refused(
-                    f"{one.variety}, {one.lot}: fill in both numbers, or neither. Nothing was noted."
+                    say(
+                        "{variety}, {lot}: fill in both numbers, or neither. Nothing was noted.",
+                        variety=one.variety,
+                        lot=one.lot,
+                    )
                 )
             found[number] = (struck, rooted)
         return found
@@ -108,5 +115,5 @@ def _note(request: HttpRequest, parcel: Parcel, sold: list[Sold]) -> HttpRespons
             told_by_link(parcel, form.counts(), at=here, told_on=day, note=form.cleaned_data["note"].strip())
             return redirect(f"{request.path}?noted")
     except Refused as error:
-        form.add_error(None, str(error).replace("Nothing was booked.", "Nothing was noted."))
+        form.add_error(None, str(error).replace(say("Nothing was booked."), say("Nothing was noted.")))
     return render(request, "report.html", {"form": form, "parcel": parcel}, status=422)

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST, require_safe
 import ortet.pages
 from ortet.pages.policy import SHED_POLICY
 from ortet.pages.shed import MOST, answers
+from ortet.wood.speech import said_in, say
 from ortet.wood.units import unit_names
 from ortet.work.cautions import cautions
 from ortet.work.nursery import may_write
@@ -38,7 +39,7 @@ KEPT = (
     *(
         f"shed/{path.relative_to(STATIC / 'shed').as_posix()}"
         for path in sorted((STATIC / "shed").rglob("*.*"))
-        if path.suffix in (".js", ".css", ".wasm", ".webmanifest") and path.name != "worker.js"
+        if path.suffix in (".js", ".json", ".css", ".wasm", ".webmanifest") and path.name != "worker.js"
     ),
 )
 
@@ -92,16 +93,19 @@ def records(request: HttpRequest) -> HttpResponse:
         if not isinstance(wanted, list) or len(wanted) > MOST or sent.get("book") != _which_book():
             raise ValueError
     except (ValueError, KeyError, TypeError, RecursionError):
-        says = f"Send this book's name and a list of up to {MOST} records, as JSON. Nothing was booked."
+        says = say(
+            "Send this book's name and a list of up to {most} records, as JSON. Nothing was booked.",
+            most=MOST,
+        )
         return JsonResponse({"says": says}, status=400)
     return JsonResponse({"answers": answers(wanted, by=request.user, nursery=request.nursery)})
 
 
 @lru_cache
-def _worker() -> str:
-    """Return the service worker, with what it keeps and a version that changes with any of it."""
+def _worker(language: str) -> str:
+    """Return the service worker, with what it keeps and a version that changes with any of it, and with the page's language."""
     files = [STATIC / name for name in KEPT] + [STATIC / "shed/worker.js", HERE / "templates" / "shed.html"]
-    version = sha256(b"".join(path.read_bytes() for path in files)).hexdigest()[:16]
+    version = sha256(b"".join([language.encode(), *(path.read_bytes() for path in files)])).hexdigest()[:16]
     kept = [reverse("shed"), *map(static, (f"ortet/{name}" for name in KEPT))]
     head = f"const VERSION = {json.dumps(version)};\nconst KEPT = {json.dumps(kept)};\n"
     return head + (STATIC / "shed/worker.js").read_text(encoding="utf-8")
@@ -111,4 +115,4 @@ def _worker() -> str:
 @require_safe
 def worker(request: HttpRequest) -> HttpResponse:
     """Answer with the service worker, from where it may look after the page."""
-    return HttpResponse(_worker(), content_type="text/javascript; charset=utf-8")
+    return HttpResponse(_worker(said_in()), content_type="text/javascript; charset=utf-8")

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from ortet import work
 from ortet.ledger.models import Lot, MotherPlant, Received
 from ortet.pages.todo import AT_ONCE, kept, todos
+from ortet.wood.speech import say
 from ortet.work.today import today as look
 
 from .refusing import says_why
@@ -42,15 +43,15 @@ def done(request: HttpRequest) -> HttpResponse:
         sent = UUID(request.POST.get("id", ""))
     except ValueError:
         raise work.Refused(
-            "This form lacks its number: load Today anew and press again. Nothing was booked."
+            say("This form lacks its number: load Today anew and press again. Nothing was booked.")
         ) from None
     if kind not in AT_ONCE or not bags:
-        raise work.Refused("Say which bags were aired, or wiped and aired. Nothing was booked.")
+        raise work.Refused(say("Say which bags were aired, or wiped and aired. Nothing was booked."))
     with transaction.atomic():
         at = request.nursery.now()
         booked = [work.treat(bag, kind, by=request.user, at=at, id=uuid5(sent, bag)) for bag in bags]
     names = ", ".join(str(treatment.place) for treatment in booked)
-    messages.success(request, f"{AT_ONCE[kind]}, recorded: {names}.")
+    messages.success(request, say("{done}, recorded: {bags}.", done=say(AT_ONCE[kind]), bags=names))
     return redirect("today")
 
 

@@ -13,6 +13,7 @@ from itertools import pairwise
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from ortet.wood.speech import say, to_say
 from ortet.work.trace import Flow, Node, Trace
 
 from .trace_shapes import led, shape
@@ -127,9 +128,10 @@ def across(traced: Trace) -> SafeString | None:
     box = pitch - 46 if len(columns) > 1 else pitch
     most = max((flow.count for flow in traced.flows), default=1)
     return format_html(
-        '<svg class="across" viewBox="0 0 {w} {h}" width="{w}" height="{h}" role="group" aria-label="Drawing of the trace">{lines}{boxes}</svg>',
+        '<svg class="across" viewBox="0 0 {w} {h}" width="{w}" height="{h}" role="group" aria-label="{says}">{lines}{boxes}</svg>',
         w=f"{pitch * len(columns) - 46 + 2:.0f}",
         h=f"{height:.0f}",
+        says=say("Drawing of the trace"),
         lines=format_html_join("", "{}", ((_line(flow, way, pitch, box, most),) for flow, way in ways)),
         boxes=format_html_join(
             "",
@@ -182,19 +184,33 @@ def _left(node: Node) -> str:
     """Say in few words what of it is still here and what was lost."""
     gone = node.given_up + node.lost
     return ", ".join(
-        filter(None, (f"{node.on_hand} here" if node.on_hand else "", f"{gone} gone" if gone else ""))
+        filter(
+            None,
+            (
+                say("{count} here", count=node.on_hand) if node.on_hand else "",
+                say("{count} gone", count=gone) if gone else "",
+            ),
+        )
     )
 
 
 def _box(spot: _Spot, node: Node, pitch: float, box: float) -> SafeString:
     x, y = spot.column * pitch + 1, spot.y - BOX / 2
-    came = {"mother": "taken", "sender": "received", "buyer": "bought"}.get(node.kind, "in all")
+    came = {
+        "mother": to_say("{count} taken"),
+        "sender": to_say("{count} received"),
+        "buyer": to_say("{count} bought"),
+    }.get(node.kind, to_say("{count} in all"))
     lines = [
-        f"{node.count} {came}" if node.count else "",
+        say(came, count=node.count) if node.count else "",
         _left(node) or node.note or node.variety * (node.kind != "buyer"),
     ]
     heading = (
-        node.short if node.kind == "lot" else node.name.removeprefix("mother plant ").removeprefix("sender ")
+        node.short
+        if node.kind == "lot"
+        else node.name.removeprefix(say("mother plant {accession}", accession="")).removeprefix(
+            say("sender {name}", name="")
+        )
     )
     words = format_html_join(
         "",

@@ -8,13 +8,14 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from ortet.pages.templatetags.say import on_day
+from ortet.wood.speech import say, to_say
 from ortet.work.trace import Node, Row, Trace
 
 from .trace_shapes import led, shape
 
 __all__ = ["down"]
 
-BEGAN = {"mother": "taken", "sender": "received"}
+BEGAN = {"mother": to_say("{count} taken"), "sender": to_say("{count} received")}
 
 WIDTH, LANE, LEFT, LINE, LEAST, TURN = 358, 19, 11, 19, 52, 11
 LETTER = 7.4  # usual width of one, at 14 px
@@ -64,7 +65,7 @@ def _lines(row: Row, units: str, letters: int) -> list[str]:
     came = (
         f"{row.count} {row.came}"
         if row.came
-        else f"{row.count} {BEGAN[node.kind]}"
+        else say(BEGAN[node.kind], count=row.count)
         if node.kind in BEGAN
         else ""
     )
@@ -80,7 +81,7 @@ def _lines(row: Row, units: str, letters: int) -> list[str]:
 
 def _heading(node: Node) -> str:
     mark = f" ({node.mark})" if node.mark else ""
-    return f"sold to {node.name}" if node.kind == "buyer" else f"{node.name}{mark}"
+    return say("sold to {buyer}", buyer=node.name) if node.kind == "buyer" else f"{node.name}{mark}"
 
 
 def down(traced: Trace, units: str) -> SafeString:
@@ -93,7 +94,8 @@ def down(traced: Trace, units: str) -> SafeString:
         one.y, one.tall = y, max(LEAST, 24 + LINE * len(one.lines) + 10)
         y += one.tall
     return format_html(
-        '<svg class="down" viewBox="0 0 {w} {h}" width="{w}" height="{h}" role="group" aria-label="Drawing of the trace">{lines}{rows}</svg>',
+        '<svg class="down" viewBox="0 0 {w} {h}" width="{w}" height="{h}" role="group" aria-label="{says}">{lines}{rows}</svg>',
+        says=say("Drawing of the trace"),
         w=WIDTH,
         h=f"{y:.0f}",
         lines=_joins(laid),

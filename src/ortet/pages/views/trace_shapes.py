@@ -6,6 +6,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from ortet.wood.speech import say
 from ortet.work.trace import Node
 
 __all__ = ["led", "shape", "to"]
@@ -33,7 +34,7 @@ def to(node: Node) -> str:
     if node.kind == "buyer":
         return f"{reverse('trace')}?code={quote(f'buyer {node.name}')}"
     if node.kind == "sender":
-        return f"{reverse('parcels')}?q={quote(node.name.removeprefix('sender '))}"
+        return f"{reverse('parcels')}?q={quote(node.name.removeprefix(say('sender {name}', name='')))}"
     return reverse({"lot": "lot", "mother": "mother"}.get(node.kind, "place"), args=[node.code])
 
 

@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString
 
 from ortet.evidence.trials import Design, Verdict, per_hundred
 from ortet.pages.chart import value_ticks
+from ortet.wood.speech import say
 from ortet.work.trials.look import PlotView
 
 __all__ = ["effects", "told", "tray"]
@@ -58,8 +59,8 @@ def effects(verdict: Verdict, treatments: Sequence[str], says: str) -> SafeStrin
         ),
     )  # fmt: skip
     ends = format_html(
-        '<text x="{}" y="{y}">fewer than with {}</text><text x="{}" y="{y}" text-anchor="end">more</text>',
-        LEFT, treatments[0], WIDTH - RIGHT, y=TOP - 6,
+        '<text x="{}" y="{y}">{}</text><text x="{}" y="{y}" text-anchor="end">{}</text>',
+        LEFT, say("fewer than with {check}", check=treatments[0]), WIDTH - RIGHT, say("more"), y=TOP - 6,
     )  # fmt: skip
     bars = format_html_join(
         "",
@@ -73,9 +74,9 @@ def effects(verdict: Verdict, treatments: Sequence[str], says: str) -> SafeStrin
         ),
     )  # fmt: skip
     return format_html(
-        '<svg viewBox="0 0 {} {}" role="img" aria-labelledby="effects-t effects-d"><title id="effects-t">What the treatments did</title>'
+        '<svg viewBox="0 0 {} {}" role="img" aria-labelledby="effects-t effects-d"><title id="effects-t">{}</title>'
         '<desc id="effects-d">{}</desc>{}{}{}</svg>',
-        WIDTH, bottom + 20, says, grid, ends, bars,
+        WIDTH, bottom + 20, say("What the treatments did"), says, grid, ends, bars,
     )  # fmt: skip
 
 
@@ -91,8 +92,8 @@ def tray(design: Design, plots: Sequence[PlotView], number: int, trial: int) -> 
     width, height = CELL * design.tray.columns, CELL * design.tray.rows
     drawn = format_html_join("", "{}", ((_plot(one, trial),) for one in plots if one.plot.tray == number))
     return format_html(
-        '<svg viewBox="-2 -2 {} {}" width="{}" height="{}" role="group" aria-label="Tray {} of trial {}">{}{}</svg>',
-        width + 4, height + 4, width + 4, height + 4, number, trial, _empty(design), drawn,
+        '<svg viewBox="-2 -2 {} {}" width="{}" height="{}" role="group" aria-label="{}">{}{}</svg>',
+        width + 4, height + 4, width + 4, height + 4, say("Tray {tray} of trial {trial}", tray=number, trial=trial), _empty(design), drawn,
     )  # fmt: skip
 
 
@@ -130,12 +131,19 @@ def _plot(one: PlotView, trial: int) -> SafeString:
     row, column = one.plot.cells[0]
     struck = one.told.struck if one.told else None
     seen = "" if struck is None or one.rooted is None else f"{one.rooted}/{struck}"
-    said = f"Plot {one.plot.number}, {one.letter}, {one.variety}: " + (
-        "not struck"
+    found = (
+        say("not struck")
         if struck is None
-        else "not counted"
+        else say("not counted")
         if one.rooted is None
-        else f"{one.rooted} of {struck} rooted"
+        else say("{rooted} of {struck} rooted", rooted=one.rooted, struck=struck)
+    )
+    said = say(
+        "Plot {plot}, {letter}, {variety}: {found}",
+        plot=one.plot.number,
+        letter=one.letter,
+        variety=one.variety,
+        found=found,
     )
     return format_html(
         '<a class="plot" href="{}" aria-label="{}">{}<path class="edge" d="{}"/><text class="strong" x="{x}" y="{}">{}{}</text>'

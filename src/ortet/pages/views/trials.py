@@ -18,6 +18,7 @@ from uuid_utils.compat import uuid7
 from ortet import work
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.trials import DesignTrial, StrikeTrial
+from ortet.wood.speech import say
 from ortet.work import Refused, Unknown
 from ortet.work.growing.selling import right_of
 from ortet.work.growing.striking import crowding
@@ -102,7 +103,14 @@ def plot(request: HttpRequest, number: int, plot: int) -> HttpResponse:
     """Show a plot and count it by one tap; then comes the next one."""
     view = trial_view(number)
     if not 1 <= plot <= len(view.plots):
-        raise Unknown(f"Trial {number} has no plot {plot}: it has plots 1 to {len(view.plots)}.")
+        raise Unknown(
+            say(
+                "Trial {number} has no plot {plot}: it has plots 1 to {count}.",
+                number=number,
+                plot=plot,
+                count=len(view.plots),
+            )
+        )
     one, error, status = view.plots[plot - 1], "", 200
     if request.method == "POST":
         try:
@@ -122,19 +130,19 @@ def plot(request: HttpRequest, number: int, plot: int) -> HttpResponse:
 def _count(request: HttpRequest, number: int, one: PlotView) -> HttpResponse:
     """Book what was tapped and go on to the next plot."""
     if not one.told:
-        raise Refused(f"Plot {one.plot.number} is not struck yet. Nothing was booked.")
+        raise Refused(say("Plot {plot} is not struck yet. Nothing was booked.", plot=one.plot.number))
     rooted = request.POST.get("rooted", "")
     if not rooted.isdecimal():
-        raise Refused("Tap how many have roots. Nothing was booked.")
+        raise Refused(say("Tap how many have roots. Nothing was booked."))
     try:
         id = UUID(request.POST.get("id", ""))
     except ValueError:
-        raise Refused("Load this page anew, then tap. Nothing was booked.") from None
+        raise Refused(say("Load this page anew, then tap. Nothing was booked.")) from None
     seen = work.count(one.told.name, rooted=int(rooted), by=request.user, at=request.nursery.now(), id=id)
     then = _next(trial_view(number), request.nursery.now(), one.plot.number)
     mend = f"{reverse('withdraw')}?{urlencode({'reading': seen.pk})}"
-    said = f"Plot {one.plot.number}: {rooted} rooted."
-    messages.success(request, format_html('{} <a href="{}">Mistaken? Withdraw it</a>', said, mend))
+    said = say("Plot {plot}: {rooted} rooted.", plot=one.plot.number, rooted=rooted)
+    messages.success(request, format_html('{} <a href="{}">{}</a>', said, mend, say("Mistaken? Withdraw it")))
     return redirect("trial-plot", number, then) if then else redirect("trial", number)
 
 
@@ -171,7 +179,7 @@ def labels(request: HttpRequest, number: int) -> HttpResponse:
 def _note(form: Deed, by: User) -> Done:
     made = note_trial(**form.deed(), by=by)
     to = reverse("trial", args=[made.number])
-    return Done(f"{made}: drawn with seed {made.seed}. Print its map before you strike.", to, reverse("trial-map", args=[made.number]), "The map")  # fmt: skip
+    return Done(say("{trial}: drawn with seed {seed}. Print its map before you strike.", trial=made, seed=made.seed), to, reverse("trial-map", args=[made.number]), say("The map"))  # fmt: skip
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -198,7 +206,13 @@ def strike_trial(form: Deed, by: User) -> Done:
     made = strike_all(asked.pop("number"), asked.pop("lots"), by=by, **asked)
     number = made[0].trial.number
     lots = {batch.lot_id: batch.lot for batch in made}.values()
-    said = f"Trial {number}: {len(made)} plots struck, batches {made[0]} to {made[-1]}."
+    said = say(
+        "Trial {number}: {count} plots struck, batches {first} to {last}.",
+        number=number,
+        count=len(made),
+        first=made[0],
+        last=made[-1],
+    )
     told = [said, crowding(made[0].place.standings.latest("since").store), *map(right_of, lots)]
     return Done(" ".join(filter(None, told)), reverse("trial", args=[number]))
 
@@ -214,9 +228,9 @@ def hints(request: HttpRequest) -> HttpResponse:
 def _asks(hint: "Hint") -> str:
     """Return the address of a form that has the trial filled in."""
     trial = hint.suggestion.trial
-    names = [name or "no treatment" for name in trial.treatments]
+    names = [name or say("no treatment") for name in trial.treatments]
     given = {
-        "name": f"{names[1]}"[:60], "question": f"Do more root with {names[1]} than with {names[0]}?"[:500],
+        "name": f"{names[1]}"[:60], "question": say("Do more root with {treatment} than with {check}?", treatment=names[1], check=names[0])[:500],
         "treatments": "\n".join(names), "varieties": "\n".join(trial.varieties),
         "check": f"{100 * trial.check_share:.0f}", "sought": f"{100 * trial.sought:.0f}",
     }  # fmt: skip

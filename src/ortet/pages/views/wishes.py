@@ -11,6 +11,7 @@ from ortet.decisions.borders import ALWAYS
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
 from ortet.pages.listing import Asked, as_file, turned_to
+from ortet.wood.speech import say
 from ortet.work import benches, lists, rights
 from ortet.work import orders as work
 from ortet.work.loading_orders import order_rows
@@ -52,10 +53,16 @@ def order(form: Deed, by: User) -> Done:
         "order", add_to=noted.number, use=said["use"], first_day=said["first_day"], last_day=said["last_day"]
     )
     return Done(
-        f"{said['count']} of {noted.lines.last().variety} noted, order {noted.number} of {noted.buyer}.",
+        say(
+            "{count} of {variety} noted, order {order} of {buyer}.",
+            count=said["count"],
+            variety=noted.lines.last().variety,
+            order=noted.number,
+            buyer=noted.buyer,
+        ),
         reverse("order-of", args=[noted.number]),
         more,
-        f"Add another line to order {noted.number}",
+        say("Add another line to order {order}", order=noted.number),
     )
 
 
@@ -64,10 +71,16 @@ def want(form: Deed, by: User) -> Done:
     """Note what the nursery wants for itself."""
     target = work.want(**form.deed(), by=by)
     return Done(
-        f"Target {target.number}: {target.count} of {target.variety}, {target.get_purpose_display()}.",
+        say(
+            "Target {target}: {count} of {variety}, {purpose}.",
+            target=target.number,
+            count=target.count,
+            variety=target.variety,
+            purpose=target.get_purpose_display(),
+        ),
         reverse("wanted-ourselves"),
         _link("cancel", what=target),
-        "Mistaken? Cancel it",
+        say("Mistaken? Cancel it"),
     )
 
 
@@ -76,9 +89,11 @@ def cancel(form: Deed, by: User) -> Done:
     """End an order, a line of it or a target."""
     ended = work.cancel(**form.deed())
     if not isinstance(ended, list):
-        return Done(f"No longer wanted: {ended}.", reverse("wanted-ourselves"))
+        return Done(say("No longer wanted: {ended}.", ended=ended), reverse("wanted-ourselves"))
     lines = ", ".join(map(str, ended))
-    return Done(f"No longer wanted: {lines}.", reverse("order-of", args=[ended[0].order.number]))
+    return Done(
+        say("No longer wanted: {lines}.", lines=lines), reverse("order-of", args=[ended[0].order.number])
+    )
 
 
 @a_deed(Limit)
@@ -86,9 +101,9 @@ def limit(form: Deed, by: User) -> Done:
     """Say how much a mother plant may give."""
     noted = work.limit(**form.deed(), by=by)
     said = (
-        f"{noted.mother} may give {noted.cuttings} in one winter."
+        say("{mother} may give {cuttings} in one winter.", mother=noted.mother, cuttings=noted.cuttings)
         if noted.cuttings
-        else f"{noted.mother} is spared."
+        else say("{mother} is spared.", mother=noted.mother)
     )
     return Done(said, reverse("mother", args=[noted.mother.accession]))
 
@@ -97,7 +112,10 @@ def limit(form: Deed, by: User) -> Done:
 def set_up_bench(form: Deed, by: User) -> Done:
     """Say what a bench can do."""
     setup = benches.set_up_bench(**form.deed(), by=by)
-    return Done(f"{setup.place}: {setup.cells} cells, noted.", reverse("place", args=[setup.place.code]))
+    return Done(
+        say("{place}: {cells} cells, noted.", place=setup.place, cells=setup.cells),
+        reverse("place", args=[setup.place.code]),
+    )
 
 
 def _asked(request: HttpRequest, sort: str) -> Asked:
@@ -111,14 +129,14 @@ def wanted(request: HttpRequest) -> HttpResponse:
     asked = _asked(request, "number")
     page = turned_to(lists.orders(asked.search, sort=asked.sort, still=not asked.more), request)
     headings = [
-        asked.heading("Order", "number"),
-        asked.heading("Buyer", "buyer", kind="wide"),
-        asked.heading("Variety", "variety"),
-        asked.heading("For", kind="wide"),
-        asked.heading("Posted", "window", kind="wide"),
-        asked.heading("Price", "price", kind="number wide"),
-        asked.heading("Priority", "priority", kind="number wide"),
-        asked.heading("Wanted", "count", kind="number"),
+        asked.heading(say("Order"), "number"),
+        asked.heading(say("Buyer"), "buyer", kind="wide"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("For"), kind="wide"),
+        asked.heading(say("Posted"), "window", kind="wide"),
+        asked.heading(say("Price"), "price", kind="number wide"),
+        asked.heading(say("Priority"), "priority", kind="number wide"),
+        asked.heading(say("Wanted"), "count", kind="number"),
     ]
     seen = {"asked": asked, "page": page, "headings": headings, "any": lists.orders(still=False).exists()}
     return render(request, "wanted.html", seen)
@@ -131,13 +149,13 @@ def wanted_ourselves(request: HttpRequest) -> HttpResponse:
     asked = _asked(request, "variety")
     page = turned_to(lists.targets(asked.search, sort=asked.sort, still=not asked.more), request)
     headings = [
-        asked.heading("Target", "number"),
-        asked.heading("Variety", "variety"),
-        asked.heading("What for", "purpose", kind="wide"),
-        asked.heading("By", "day", kind="wide"),
-        asked.heading("Worth of one", "worth", kind="number wide"),
-        asked.heading("Priority", "priority", kind="number wide"),
-        asked.heading("Wanted", "count", kind="number"),
+        asked.heading(say("Target"), "number"),
+        asked.heading(say("Variety"), "variety"),
+        asked.heading(say("What for"), "purpose", kind="wide"),
+        asked.heading(say("By"), "day", kind="wide"),
+        asked.heading(say("Worth of one"), "worth", kind="number wide"),
+        asked.heading(say("Priority"), "priority", kind="number wide"),
+        asked.heading(say("Wanted"), "count", kind="number"),
     ]
     seen = {"asked": asked, "page": page, "headings": headings, "any": lists.targets(still=False).exists()}
     return render(request, "wanted_ourselves.html", seen)
