@@ -4,8 +4,9 @@
    python languages/gather.py fill nl a.json   # fills in translations: {"English": "Nederlands"}, a list where it is counted
 
 Sentences are marked in Python by `say`, `say_many`, `to_say` and `to_say_many`, where Django makes forms and tables by
-`gettext_lazy` and `pgettext_lazy`, and in templates by `translate` and `blocktranslate`. What pages and phones say in a script stands
-in templates too. The catalogues are gettext's: src/ortet/languages/<language>/LC_MESSAGES/django.po, and .mo beside it.
+`gettext_lazy` and `pgettext_lazy`, in templates by `translate` and `blocktranslate`, and in the shed's scripts by `say`. What other
+pages say in a script stands in templates too. The catalogues are gettext's: src/ortet/languages/<language>/LC_MESSAGES/django.po, and
+.mo beside it; what the shed's scripts say of them is written to src/ortet/pages/static/ortet/shed/<language>.json as well.
 """
 
 import io
@@ -22,6 +23,7 @@ from django.utils.translation.template import templatize
 
 ROOT = Path(__file__).resolve().parents[1] / "src" / "ortet"
 LANGUAGES = ROOT / "languages"
+SHED = ROOT / "pages" / "static" / "ortet" / "shed"
 ENGLISH_ONLY = ("cli", "demo")  # the command line, and what the demo season is called
 KEYWORDS = {
     "_": None,
@@ -41,14 +43,14 @@ Found = tuple[str | tuple[str, ...], str | None, str]
 
 def found() -> Iterator[Found]:
     """Yield every sentence that is marked: the words, their context, and the file."""
-    for path in sorted([*ROOT.rglob("*.py"), *ROOT.rglob("*.html")]):
+    for path in sorted([*ROOT.rglob("*.py"), *ROOT.rglob("*.html"), *SHED.glob("*.js")]):
         where = path.relative_to(ROOT.parent).as_posix()
         if where.split("/")[1] in ENGLISH_ONLY:
             continue
-        if path.suffix == ".py":
-            source, how = path.read_bytes(), "python"
-        else:
+        if path.suffix == ".html":
             source, how = templatize(path.read_text(), origin=where).encode(), "javascript"
+        else:
+            source, how = path.read_bytes(), "python" if path.suffix == ".py" else "javascript"
         for _, said, _, context in extract(how, io.BytesIO(source), KEYWORDS, (), {}):
             yield said, context, where
 
@@ -99,6 +101,17 @@ def as_mo(catalog: Catalog) -> bytes:
     return out.getvalue()
 
 
+def as_json(catalog: Catalog) -> bytes:
+    """Return what the shed's scripts say, as they read it: each sentence and what it means."""
+    shed = SHED.relative_to(ROOT.parent).as_posix()
+    said = {
+        message.id: message.string
+        for message in catalog
+        if message.string and any(where.startswith(f"{shed}/") for where, _ in message.locations)
+    }
+    return (json.dumps(said, ensure_ascii=False, indent=0, sort_keys=True) + "\n").encode()
+
+
 def lacking(catalog: Catalog) -> list[object]:
     """Return what has no translation yet."""
     return [
@@ -112,6 +125,7 @@ def write(language: str, catalog: Catalog) -> None:
     """Write a catalogue, for people and for programs."""
     path_of(language).write_bytes(as_po(catalog))
     path_of(language).with_suffix(".mo").write_bytes(as_mo(catalog))
+    (SHED / f"{language}.json").write_bytes(as_json(catalog))
 
 
 def fill(language: str, paths: list[str]) -> None:

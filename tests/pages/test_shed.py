@@ -122,6 +122,16 @@ def test_the_worker_keeps_what_the_page_asks_for(book, at_desk):
     assert {"/shed", "/static/ortet/shed/reader/zxing_reader.wasm"} <= set(kept)
 
 
+def test_the_page_speaks_dutch_and_the_worker_keeps_its_words(book, at_desk):
+    english = at_desk.get(reverse("shed-worker")).content.decode()
+    assert '<html lang="en">' in at_desk.get(reverse("shed")).content.decode()
+    at_desk.cookies["django_language"] = "nl"
+    dutch = at_desk.get(reverse("shed-worker")).content.decode()
+    assert '<html lang="nl">' in at_desk.get(reverse("shed")).content.decode()
+    assert "/static/ortet/shed/nl.json" in dutch
+    assert english.split("\n")[0] != dutch.split("\n")[0]  # the page is kept anew where its language changes
+
+
 def test_the_copy_of_the_book_says_what_lies_where(book, at_desk):
     said = at_desk.get(reverse("shed-book")).json()
     lots, places = said["lots"], said["places"]

@@ -133,6 +133,21 @@ def video(frames: list[Image.Image], path: Path) -> Path:
     return path
 
 
+def test_the_shed_speaks_dutch_without_a_signal_too(chromium, served, book, at_desk, tmp_path):
+    with phone(chromium, tmp_path / "phone", served, at_desk, locale="nl-NL") as context:
+        page = context.pages[0]
+        page.goto("/shed")
+        page.get_by_label("Code, merk of naam").wait_for()
+        page.evaluate("navigator.serviceWorker.ready.then(() => caches.match('/shed'))")
+        context.set_offline(True)
+        page.reload()
+        page.get_by_label("Code, merk of naam").fill("K1")
+        page.get_by_role("button", name="Zoek op").click()
+        page.get_by_role("link", name="Wegen", exact=True).click()
+        expect(page.get_by_role("heading")).to_have_text("Weeg zak K1")
+        fits(page)
+
+
 def test_the_camera_reads_a_printed_label(chromium, served, book, at_desk, tmp_path):
     label = printed("L1")
     clip = video(

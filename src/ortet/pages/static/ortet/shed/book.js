@@ -1,5 +1,6 @@
 // The book as the phone knows it: what it was last told, and what was recorded here since.
 import {readCode, showCode} from "./codes.js";
+import {say} from "./words.js";
 
 const WOOD = ["bench", "store", "bag"];
 const key = (lot, place) => `${lot}|${place}`;
@@ -44,7 +45,7 @@ export class Book {
   find({text = "", plot = ""}) {
     if (plot) {
       const place = [...this.places.values()].find(one => one.plot === plot);
-      return place ? {place} : {why: `Plot ${plot.replace("/", ", plot ")}: this phone knows no such batch. It may be newer than its copy of the book.`};
+      return place ? {place} : {why: say("Plot {trial}, plot {number}: this phone knows no such batch. It may be newer than its copy of the book.", {trial: plot.split("/")[0], number: plot.split("/")[1]})};
     }
     const {code, why} = readCode(text);
     if (code && this.lots.has(code)) return {lot: this.lots.get(code)};
@@ -55,8 +56,8 @@ export class Book {
     const place = [...this.places.values()].find(one => fold(one.name) === name);
     if (place) return {place};
     if (code) return {lot: {code, mark: "", variety: showCode(code), species: "", grade: "", isNew: true}};
-    if (!name) return {why: "Nothing was typed."};
-    return {why: `Nothing here is called so. ${why}`};
+    if (!name) return {why: say("Nothing was typed.")};
+    return {why: say("Nothing here is called so. {why}", {why})};
   }
 
   lot(code) { return this.lots.get(code) || (code ? {code, mark: "", variety: showCode(code), species: "", grade: "", isNew: true} : null); }
@@ -89,6 +90,7 @@ export class Book {
 }
 
 export const called = lot => lot.mark || showCode(lot.code);
-export const whereWords = place => `${["bench", "ground"].includes(place.kind) ? "on" : "in"} ${kindWord(place)}${place.name}`;
-const kindWord = place => place.kind === "bag" ? "bag " : place.kind === "batch" ? "batch " : "";
-export const placeWords = place => `${kindWord(place)}${place.name}`;
+const isOpen = place => ["bench", "ground"].includes(place.kind);
+export const placeWords = place => place.kind === "bag" ? say("bag {name}", place) : place.kind === "batch" ? say("batch {name}", place) : place.name;
+export const whereWords = place => isOpen(place) ? say("on {place}", {place: placeWords(place)}) : say("in {place}", {place: placeWords(place)});
+export const whenceWords = place => isOpen(place) ? say("from {place}", {place: placeWords(place)}) : say("out of {place}", {place: placeWords(place)});

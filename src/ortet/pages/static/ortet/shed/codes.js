@@ -1,4 +1,6 @@
 // Codes as src/ortet/wood/code.py reads them: Crockford's alphabet and Damm's check character over GF(32).
+import {say} from "./words.js";
+
 const ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 const PAYLOAD = 7;
 const VALUE = new Map([...ALPHABET].map((character, value) => [character, value]));
@@ -16,10 +18,10 @@ const plain = text => text.replace(/[\s\-‐‑–—]/g, "")
 // The code that was typed, read aloud or scanned; or why it is none.
 export function readCode(text) {
   const code = plain(text), length = [...code].length;
-  if (length !== PAYLOAD + 1) return {why: `“${text}” has ${length} characters, and a code has ${PAYLOAD + 1}, such as 7K3Q-9M2D. Read the label again, from the first character to the last.`};
+  if (length !== PAYLOAD + 1) return {why: say("“{text}” has {length} characters, and a code has {whole}, such as 7K3Q-9M2D. Read the label again, from the first character to the last.", {text, length, whole: PAYLOAD + 1})};
   const strange = [...code].find(character => !VALUE.has(character));
-  if (strange) return {why: `“${text}”: “${strange}” is in no code. A code has figures and the letters A to Z without I, L, O and U. Read the label again.`};
-  if (checkCharacter(code.slice(0, PAYLOAD)) !== code[PAYLOAD]) return {why: `“${text}” is no code: one of its characters is wrong, or two changed places. Read the label again, character by character.`};
+  if (strange) return {why: say("“{text}”: “{strange}” is in no code. A code has figures and the letters A to Z without I, L, O and U. Read the label again.", {text, strange})};
+  if (checkCharacter(code.slice(0, PAYLOAD)) !== code[PAYLOAD]) return {why: say("“{text}” is no code: one of its characters is wrong, or two changed places. Read the label again, character by character.", {text})};
   return {code};
 }
 

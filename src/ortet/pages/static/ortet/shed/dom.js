@@ -1,5 +1,6 @@
 // Elements, and the fields of a form. Words from the book become text, never markup.
 import {shrunk} from "./reading.js";
+import {say} from "./words.js";
 
 export function el(tag, given = {}, ...children) {
   const made = document.createElement(tag);
@@ -30,7 +31,7 @@ function typed(field, value, more = {}) {
 }
 
 function photo(field, values) {
-  const shown = el("img", {class: "taken", alt: "The photo as it is kept", hidden: !values.picture});
+  const shown = el("img", {class: "taken", alt: say("The photo as it is kept"), hidden: !values.picture});
   const said = el("p", {class: "error", role: "alert"});
   const show = () => { shown.src = URL.createObjectURL(new Blob([values.picture], {type: "image/jpeg"})); shown.hidden = false; };
   if (values.picture) show();
@@ -38,7 +39,7 @@ function photo(field, values) {
     if (!input.files[0]) return;
     try { values.picture = await shrunk(input.files[0]); said.textContent = ""; show(); } catch (error) { said.textContent = error.message; }
   }});
-  return el("div", {class: "field"}, el("label", {for: "field-picture", class: "act big"}, "Take the photo"), input, said, shown);
+  return el("div", {class: "field"}, el("label", {for: "field-picture", class: "act big"}, say("Take the photo")), input, said, shown);
 }
 
 export function fieldOf(field, values) {
@@ -53,10 +54,10 @@ export function fieldOf(field, values) {
     case "tick": return el("div", {class: "field"}, el("label", {class: "tick"}, el("input", {type: "checkbox", name: field.name, checked: Boolean(value)}), field.label));
     case "photo": return photo(field, values);
     case "place": {
-      if (!field.places.length) return el("p", {class: "nothing"}, `${field.label}: this phone knows no place where it could go. Add one at the desk.`);
+      if (!field.places.length) return el("p", {class: "nothing"}, say("{label}: this phone knows no place where it could go. Add one at the desk.", field));
       if (field.places.length <= FEW) return radios(field, field.places.map(place => [place.code, place.name]), value || (field.places.length === 1 ? field.places[0].code : ""));
       const list = el("datalist", {id: `known-${field.name}`}, field.places.map(place => el("option", {value: place.name})));
-      return el("div", {}, typed({...field, hint: "Its name."}, field.places.find(place => place.code === value)?.name || value, {list: list.id}), list);
+      return el("div", {}, typed({...field, hint: say("Its name.")}, field.places.find(place => place.code === value)?.name || value, {list: list.id}), list);
     }
   }
   throw new Error(field.kind);

@@ -6,6 +6,7 @@ import {el, fieldOf, fill, showWrong, valuesOf} from "./dom.js";
 import {canScanLive, readPhoto, scanLive} from "./reading.js";
 import {askBook, heldBehind, send} from "./sending.js";
 import {askToStay, forgetBook, keepBook, keepRecord, keptBook, keptRecords, openStore, tidy} from "./store.js";
+import {locale, say} from "./words.js";
 
 const page = document.getElementById("shed"), spoken = document.getElementById("spoken"), bar = document.getElementById("bar");
 const {records: RECORDS, asks: BOOK, worker: WORKER, signIn: SIGN_IN, pair: PAIR} = page.dataset;
@@ -16,7 +17,7 @@ let snapshot = null, book = null, records = [], which = localStorage.getItem("or
 let stopCamera = null, hasScanned = false, signal = "", said = "", saidAt = "";
 
 // Say what was done, on the page that follows it and on no other.
-function say(words, hash) {
+function tell(words, hash) {
   [said, saidAt] = [words, hash];
   location.replace(hash);
 }
@@ -34,7 +35,7 @@ function now() {
   if (snapshot?.still) return new Date(Date.parse(snapshot.now) + Math.min(9 * MINUTE, performance.now()));
   return new Date(Date.now() + (Math.abs(snapshot?.clock || 0) > 2 * MINUTE ? snapshot.clock : 0));
 }
-const told = at => new Date(at).toLocaleString("en-GB", {day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", timeZone: snapshot?.zone});
+const told = at => new Date(at).toLocaleString(locale, {day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", timeZone: snapshot?.zone});
 
 // Asking and sending ------------------------------------------------------------------------------------
 
@@ -97,20 +98,20 @@ async function save(record) {
 
 function showBar() {
   const mend = refused().length, wait = waiting().length;
-  const words = mend ? `${mend} to mend` : wait ? `${wait} to send` : "All sent";
+  const words = mend ? say("{count} to mend", {count: mend}) : wait ? say("{count} to send", {count: wait}) : say("All sent");
   fill(bar,
-    el("a", {class: "bar-scan", href: "#"}, "Scan"),
-    el("a", {class: mend ? "bar-list is-refused" : wait ? "bar-list is-waiting" : "bar-list", href: "#list"}, el("span", {}, words), mend && wait ? [el("span", {class: "unseen"}, ", "), el("span", {class: "small"}, `${wait} to send`)] : null));
-  const kept = wait + mend ? ` What was saved stays on this phone: ${wait + mend}.` : "";
+    el("a", {class: "bar-scan", href: "#"}, say("Scan")),
+    el("a", {class: mend ? "bar-list is-refused" : wait ? "bar-list is-waiting" : "bar-list", href: "#list"}, el("span", {}, words), mend && wait ? [el("span", {class: "unseen"}, ", "), el("span", {class: "small"}, say("{count} to send", {count: wait}))] : null));
+  const kept = wait + mend ? ` ${say("What was saved stays on this phone: {count}.", {count: wait + mend})}` : "";
   const words_of = {
-    "away": wait ? "No signal. What was saved goes out by itself once there is one." : "No signal.",
-    "signed-out": `Nobody is signed in here.${kept}`,
-    "forbidden": `This phone was shut out.${kept}`,
-    "failing": `The desk could not take it. It is tried again.${kept}`,
+    "away": wait ? say("No signal. What was saved goes out by itself once there is one.") : say("No signal."),
+    "signed-out": say("Nobody is signed in here.") + kept,
+    "forbidden": say("This phone was shut out.") + kept,
+    "failing": say("The desk could not take it. It is tried again.") + kept,
   };
   const text = words_of[signal] || "";
   fill(spoken, said ? el("span", {class: "done"}, said) : null, text ? el("span", {}, `${said ? " " : ""}${text}`) : null,
-    signal === "signed-out" ? el("a", {href: SIGN_IN}, "Sign in") : null, signal === "forbidden" ? el("a", {href: PAIR}, "Pair it again") : null);
+    signal === "signed-out" ? el("a", {href: SIGN_IN}, say("Sign in")) : null, signal === "forbidden" ? el("a", {href: PAIR}, say("Pair it again")) : null);
   spoken.hidden = !spoken.childElementCount;
 }
 
@@ -134,10 +135,10 @@ const at = ({lot, place}) => `#at/${lot ? lot.code : "-"}/${place ? place.code :
 const heading = (...words) => el("h1", {tabindex: "-1"}, ...words);
 
 function showNothing() {
-  fill(page, heading("The shed"), signal === "away" || !signal
-    ? el("p", {class: "nothing"}, "This phone does not know the book yet. Open this page once where there is a signal.")
-    : el("p", {class: "nothing"}, "The book is not open to this phone."),
-  el("p", {class: "acts"}, el("button", {class: "quiet", type: "button", onclick: () => sync()}, "Try again")));
+  fill(page, heading(say("The shed")), signal === "away" || !signal
+    ? el("p", {class: "nothing"}, say("This phone does not know the book yet. Open this page once where there is a signal."))
+    : el("p", {class: "nothing"}, say("The book is not open to this phone.")),
+  el("p", {class: "acts"}, el("button", {class: "quiet", type: "button", onclick: () => sync()}, say("Try again"))));
 }
 
 // Scan
@@ -158,27 +159,27 @@ function showScan() {
   const names = el("datalist", {id: "names"}, book.names().map(name => el("option", {value: name})));
   const text = el("input", {id: "typed", type: "text", class: "typed-code", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", list: "names"});
   const typing = el("form", {class: "form", onsubmit: event => { event.preventDefault(); lead({text: text.value.trim()}, refuse); }},
-    el("div", {class: "field"}, el("label", {for: "typed"}, "Code, mark or name"), text, names), el("p", {class: "acts"}, el("button", {class: "quiet big"}, "Look it up")));
+    el("div", {class: "field"}, el("label", {for: "typed"}, say("Code, mark or name")), text, names), el("p", {class: "acts"}, el("button", {class: "quiet big"}, say("Look it up"))));
   const file = el("input", {id: "code-photo", type: "file", accept: "image/*", capture: "environment", class: "unseen", onchange: async () => {
     if (!file.files[0]) return;
     wrong.hidden = true;
     try {
       const found = await readPhoto(file.files[0]);
       if (found) lead(readLabel(found), refuse);
-      else refuse("No code was found in the photo. Hold the label flat, closer, in more light; or type its code.");
+      else refuse(say("No code was found in the photo. Hold the label flat, closer, in more light; or type its code."));
     } catch (error) { refuse(error.message); }
     file.value = "";
   }});
-  const photographing = el("p", {class: "acts"}, el("label", {for: "code-photo", class: canScanLive() ? "quiet big" : "act big"}, "Photograph the code"), file);
+  const photographing = el("p", {class: "acts"}, el("label", {for: "code-photo", class: canScanLive() ? "quiet big" : "act big"}, say("Photograph the code")), file);
   const eye = el("div", {class: "eye"});
-  fill(page, heading("Scan a label"), wrong, eye, photographing, typing,
-    mayWrite() ? null : el("p", {class: "caution"}, `${snapshot.hand} may read this book, not write in it: labels can be looked up here, nothing can be recorded.`));
+  fill(page, heading(say("Scan a label")), wrong, eye, photographing, typing,
+    mayWrite() ? null : el("p", {class: "caution"}, say("{hand} may read this book, not write in it: labels can be looked up here, nothing can be recorded.", snapshot)));
   if (!canScanLive()) {
-    eye.append(el("p", {class: "small quieter"}, "Over plain http a browser gives no live camera. A photo of the code does as well."));
+    eye.append(el("p", {class: "small quieter"}, say("Over plain http a browser gives no live camera. A photo of the code does as well.")));
     return;
   }
   const look = async () => {
-    const video = el("video", {muted: true, playsInline: true, "aria-label": "What the camera sees"});
+    const video = el("video", {muted: true, playsInline: true, "aria-label": say("What the camera sees")});
     eye.replaceChildren(video, el("span", {class: "frame", "aria-hidden": "true"}));
     let isHere = true;
     stopCamera = () => { isHere = false; };
@@ -187,11 +188,11 @@ function showScan() {
       if (isHere) stopCamera = stop; else stop();
     } catch {
       stopCamera = null;
-      refuse("The camera cannot be used: allow it for this page in the browser, or photograph the code, or type it.");
+      refuse(say("The camera cannot be used: allow it for this page in the browser, or photograph the code, or type it."));
       offer();
     }
   };
-  const offer = () => eye.replaceChildren(el("button", {class: "act big", type: "button", onclick: look}, "Scan with the camera"));
+  const offer = () => eye.replaceChildren(el("button", {class: "act big", type: "button", onclick: look}, say("Scan with the camera")));
   if (hasScanned) look(); else offer();
 }
 
@@ -208,21 +209,21 @@ function showThing(subject) {
   const rows = there.filter(one => !(lot && place && one.place.code === place.code)).map(one => el("li", {},
     el("a", {href: at(one)}, lot ? whereWords(one.place) : `${one.lot.variety} ${called(one.lot)}`), el("strong", {}, String(one.count))));
   const acts = Object.entries(ACTS).filter(([, act]) => act.can(subject));
-  const word = lot?.isNew ? "This phone knows no lot with this code. It may be newer than its copy of the book: what is recorded waits for the desk to know it." : "";
+  const word = lot?.isNew ? say("This phone knows no lot with this code. It may be newer than its copy of the book: what is recorded waits for the desk to know it.") : "";
   fill(page, 
     heading(el("span", {class: "large"}, name)),
     el("p", {class: "facts"}, facts.filter(Boolean).join(" · ")),
-    place && lot ? el("p", {class: "where"}, el("strong", {}, String(count)), ` ${whereWords(place)}`, stands ? `, in ${stands.name}` : "") : null,
-    place && !lot && stands ? el("p", {class: "where"}, `${place.kind === "batch" ? "on" : "in"} ${stands.name}`) : null,
+    place && lot ? el("p", {class: "where"}, el("strong", {}, String(count)), ` ${whereWords(place)}`, stands ? `, ${say("in {place}", {place: stands.name})}` : "") : null,
+    place && !lot && stands ? el("p", {class: "where"}, place.kind === "batch" ? say("on {place}", {place: stands.name}) : say("in {place}", {place: stands.name})) : null,
     word ? el("p", {class: "caution"}, word) : null,
     mayWrite() ? el("div", {class: "grid"}, acts.map(([key, act]) => el("a", {class: "quiet big", href: `#do/${key}/${lot ? lot.code : "-"}/${place ? place.code : "-"}`}, act.button(subject))))
-      : el("p", {class: "caution"}, `${snapshot.hand} may read this book, not write in it.`),
-    rows.length ? el("h2", {}, lot ? (place ? "It lies elsewhere too" : "Where it lies") : "What lies here") : null,
+      : el("p", {class: "caution"}, say("{hand} may read this book, not write in it.", snapshot)),
+    rows.length ? el("h2", {}, lot ? (place ? say("It lies elsewhere too") : say("Where it lies")) : say("What lies here")) : null,
     rows.length ? el("ul", {class: "tally"}, rows) : null,
-    standing.length ? el("h2", {}, "What stands here") : null,
+    standing.length ? el("h2", {}, say("What stands here")) : null,
     standing.length ? el("ul", {class: "tally"}, standing.map(one => el("li", {}, el("a", {href: at(withItsLot(one))}, one.name), el("span", {}, book.holdings({place: one}).map(held => `${held.count} ${held.lot.variety}`).join(", "))))) : null,
-    lot && !there.length && !lot.isNew ? el("p", {class: "nothing"}, "Nothing of this lot is on hand, as far as this phone knows.") : null,
-    el("p", {class: "small quieter"}, `As the book was at ${told(snapshot.now)}, and what was saved here since.`));
+    lot && !there.length && !lot.isNew ? el("p", {class: "nothing"}, say("Nothing of this lot is on hand, as far as this phone knows.")) : null,
+    el("p", {class: "small quieter"}, say("As the book was at {at}, and what was saved here since.", {at: told(snapshot.now)})));
 }
 
 function withItsLot(place) {
@@ -247,7 +248,7 @@ function formOf(key, subject, values, {save: word, done, first = null, more = []
     button.disabled = true;
     try { await done(made, values); } catch (error) {
       button.disabled = false;
-      showWrong(form, {save: `It could not be saved on this phone: ${error.message}. Write it down.`});
+      showWrong(form, {save: say("It could not be saved on this phone: {why}. Write it down.", {why: error.message})});
     }
   }}, first, fields.map(field => fieldOf(field, values)), asked, el("p", {class: "acts"}, button));
   return form;
@@ -268,8 +269,8 @@ function showAct(key, subject) {
     const record = {id: uuid7(), act: key, at: at_time.toISOString(), by: snapshot.hand, lot: subject.lot?.code || "", place: subject.place?.code || "",
       given, state: "waiting", says: "", ...made};
     await save(record);
-    say(`Saved: ${record.words}.`, at(subject));
-  }}), el("p", {}, el("a", {class: "wide-link", href: at(subject)}, "Not now")));
+    tell(say("Saved: {words}.", record), at(subject));
+  }}), el("p", {}, el("a", {class: "wide-link", href: at(subject)}, say("Not now"))));
 }
 
 // What was saved
@@ -280,19 +281,19 @@ function showList() {
   const part = (title, rows) => rows.length ? [el("h2", {}, title), el("ul", {class: "saved"}, rows)] : [];
   const mend = refused(), wait = waiting(), aside = newest.filter(record => record.state === "aside");
   const booked = newest.filter(record => record.state === "booked").slice(0, 20);
-  fill(page, heading("What was recorded here"),
-    wait.length && mayWrite() ? el("p", {class: "acts"}, el("button", {class: "act big", type: "button", onclick: () => sync()}, "Send now")) : null,
-    ...part("To mend", mend.map(record => line(record, el("p", {class: "refusal"}, record.says), mayWrite() ? el("p", {class: "acts"}, el("a", {class: "act", href: `#mend/${record.number}`}, "Mend")) : null))),
-    ...part("To send", wait.map(record => line(record, held.has(record.number)
-      ? el("p", {class: "small"}, `Waits: “${held.get(record.number).words}” comes first and is to be mended.`) : null,
-    mayWrite() ? el("p", {class: "acts"}, el("a", {class: "quiet", href: `#mend/${record.number}`}, "Change")) : null))),
-    ...part("Put aside", aside.map(record => line(record, el("p", {class: "small"}, `${record.reason} ${record.says}`), el("p", {class: "acts"}, el("button", {class: "quiet", type: "button", onclick: async () => {
+  fill(page, heading(say("What was recorded here")),
+    wait.length && mayWrite() ? el("p", {class: "acts"}, el("button", {class: "act big", type: "button", onclick: () => sync()}, say("Send now"))) : null,
+    ...part(say("To mend"), mend.map(record => line(record, el("p", {class: "refusal"}, record.says), mayWrite() ? el("p", {class: "acts"}, el("a", {class: "act", href: `#mend/${record.number}`}, say("Mend"))) : null))),
+    ...part(say("To send"), wait.map(record => line(record, held.has(record.number)
+      ? el("p", {class: "small"}, say("Waits: “{first}” comes first and is to be mended.", {first: held.get(record.number).words})) : null,
+    mayWrite() ? el("p", {class: "acts"}, el("a", {class: "quiet", href: `#mend/${record.number}`}, say("Change"))) : null))),
+    ...part(say("Put aside"), aside.map(record => line(record, el("p", {class: "small"}, `${record.reason} ${record.says}`), el("p", {class: "acts"}, el("button", {class: "quiet", type: "button", onclick: async () => {
       await keepRecord(Object.assign(record, {state: "waiting", says: ""}));
       rebuild(); sync(); show();
-    }}, "Bring back"))))),
-    ...part("Booked lately", booked.map(record => line(record, record.says ? el("p", {class: "small"}, record.says) : null))),
-    records.length ? null : el("p", {class: "nothing"}, "Nothing yet. Scan a label, and what you do next is saved here."),
-    el("p", {class: "small quieter"}, snapshot ? `Books as ${snapshot.hand}. ` : ""), el("p", {}, el("a", {class: "wide-link", href: "/"}, "To the desk’s pages")));
+    }}, say("Bring back")))))),
+    ...part(say("Booked lately"), booked.map(record => line(record, record.says ? el("p", {class: "small"}, record.says) : null))),
+    records.length ? null : el("p", {class: "nothing"}, say("Nothing yet. Scan a label, and what you do next is saved here.")),
+    el("p", {class: "small quieter"}, snapshot ? `${say("Books as {hand}.", snapshot)} ` : ""), el("p", {}, el("a", {class: "wide-link", href: "/"}, say("To the desk’s pages"))));
 }
 
 const local = at => { const day = new Date(at); return new Date(day - day.getTimezoneOffset() * MINUTE).toISOString().slice(0, 19); };
@@ -304,29 +305,29 @@ function showMend(number) {
   // A bag that somebody else moved meanwhile is moved anew, from where it was found now.
   const moment = record.act === "stand" && record.state === "refused" ? now() : record.at;
   const values = {...record.given, at: local(moment), picture: record.picture};
-  const when = {name: "at", label: "When it was done", kind: "moment"};
+  const when = {name: "at", label: say("When it was done"), kind: "moment"};
   const again = async (made, given) => {
     if (record.state === "booked") { location.replace("#list"); return; } // it went out meanwhile
     const {picture, at: when_it_was, ...rest} = given;
     const at_time = when_it_was && when_it_was !== local(record.at) ? new Date(when_it_was).toISOString() : record.at;
     await keepRecord(Object.assign(record, made, {given: rest, at: at_time, by: snapshot.hand, state: "waiting", says: ""}));
     rebuild();
-    say(`Saved: ${record.words}.`, "#list");
+    tell(say("Saved: {words}.", record), "#list");
     if (navigator.onLine) sync();
   };
   const reason = el("input", {id: "reason", type: "text", name: "reason", autocomplete: "off"});
   const putAside = el("form", {class: "form", onsubmit: async event => {
     event.preventDefault();
-    if (!reason.value.trim()) { showWrong(putAside, {reason: "Say in a few words why."}); return; }
+    if (!reason.value.trim()) { showWrong(putAside, {reason: say("Say in a few words why.")}); return; }
     if (record.state === "booked") { location.replace("#list"); return; }
     await keepRecord(Object.assign(record, {state: "aside", reason: reason.value.trim()}));
     rebuild();
-    say("Put aside. It stays on this phone and can be brought back.", "#list");
+    tell(say("Put aside. It stays on this phone and can be brought back."), "#list");
     if (navigator.onLine) sync(); // what waited behind it
-  }}, el("div", {class: "field"}, el("label", {for: "reason"}, "Why it is put aside"), reason), el("p", {class: "acts"}, el("button", {class: "quiet big"}, "Put it aside")));
+  }}, el("div", {class: "field"}, el("label", {for: "reason"}, say("Why it is put aside")), reason), el("p", {class: "acts"}, el("button", {class: "quiet big"}, say("Put it aside"))));
   fill(page, heading(NOUNS[record.act], ": ", record.words), record.says ? el("p", {class: "refusal"}, record.says) : null,
-    formOf(record.act, subject, values, {save: "Save and send again", done: again, more: [when]}),
-    el("h2", {}, "Or put it aside"), putAside);
+    formOf(record.act, subject, values, {save: say("Save and send again"), done: again, more: [when]}),
+    el("h2", {}, say("Or put it aside")), putAside);
 }
 
 // Begin ---------------------------------------------------------------------------------------------------

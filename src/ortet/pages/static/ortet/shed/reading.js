@@ -1,4 +1,6 @@
 // Reading a code off a label: from the camera as it goes where the browser allows it, else from a photo.
+import {say} from "./words.js";
+
 const HERE = new URL(".", import.meta.url);
 const LOOKS = {formats: ["QRCode"], tryHarder: true, maxNumberOfSymbols: 1};
 const LONGEST = 2000; // px of a photo to be read
@@ -13,7 +15,7 @@ function loaded() {
       globalThis.ZXingWASM.prepareZXingModule({overrides: {locateFile: name => new URL(`reader/${name}`, HERE).href}});
       done(globalThis.ZXingWASM);
     };
-    script.onerror = () => { reader = null; fail(new Error("What reads codes could not be loaded: type the code, or try again with a signal.")); };
+    script.onerror = () => { reader = null; fail(new Error(say("What reads codes could not be loaded: type the code, or try again with a signal."))); };
     document.head.append(script);
   });
   return reader;
@@ -42,7 +44,7 @@ async function pictureOf(file) {
   try {
     return await createImageBitmap(file, {imageOrientation: "from-image"});
   } catch {
-    throw new Error("This is no photo that the phone can open. Take it again.");
+    throw new Error(say("This is no photo that the phone can open. Take it again."));
   }
 }
 

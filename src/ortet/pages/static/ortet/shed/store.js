@@ -1,4 +1,6 @@
 // What the phone keeps: the book as it was last asked, and every record until long after it was booked.
+import {say} from "./words.js";
+
 const KEPT = 300; // booked records that stay to be looked at
 
 let opened;
@@ -22,7 +24,7 @@ async function within(store, act, mode = "readwrite") {
     const turn = database.transaction(store, mode, {durability: "strict"});
     const asked = act(turn.objectStore(store));
     turn.oncomplete = () => done(asked && asked.result);
-    turn.onabort = turn.onerror = () => fail(turn.error || new Error("The phone could not save."));
+    turn.onabort = turn.onerror = () => fail(turn.error || new Error(say("The phone could not save.")));
   });
 }
 
