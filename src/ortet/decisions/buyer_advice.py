@@ -13,29 +13,46 @@ from statistics import NormalDist
 
 import numpy as np
 
+from ortet.decisions.course import no_record
 from ortet.decisions.dispatch import Trip
 from ortet.decisions.outlook import Band, LotForecast, percent
 from ortet.decisions.racing import HALF_SAFE, Raced, in_words
 from ortet.science.species import species
 from ortet.science.thermal_time import share_done
+from ortet.wood.speech import say, say_many, to_say
 from ortet.wood.units import show_temperature
 
 __all__ = ["ON_ARRIVAL", "BuyerAdvice", "Going", "advise", "callus_progress"]
 
 _normal = NormalDist()
 SOME, MANY = 0.10, 0.50  # shares of callused cuttings from which they are handled with more care [our choice]
-GRAFT = "Keep it dormant and cold until the stock’s buds swell; graft while the scion’s own buds are still closed."
-PLANT = "Unpack on the day it comes, water, and keep it from frost, sun and wind for some days before it stands outside."
+GRAFT = to_say(
+    "Keep it dormant and cold until the stock’s buds swell; graft while the scion’s own buds are still closed."
+)
+PLANT = to_say(
+    "Unpack on the day it comes, water, and keep it from frost, sun and wind for some days before it stands outside."
+)
+NOT_RECKONED = to_say("Not reckoned for this wood.")
 MOST_DAYS = 200.0  # beyond which days to root mean never
 
 # What holds for all dormant wood. [common practice]
 ON_ARRIVAL = (
-    "Open the parcel on the day it comes and count. Scratch one cutting of each bundle with a nail: green and moist is alive.",
-    "What cannot be set the same day goes back into its bag, closed, at 1 to 4 °C, never frozen, away from ripening fruit. "
-    "Look weekly: wipe off drops, air ten minutes, take out what moulds.",
-    "Where the bark wrinkles, stand the lower ends in clean cool water for some hours, then set them at once.",
-    "The thick end is the base and goes down. A fresh cut below the lowest bud heals best; keep the label with its bundle.",
-    "Cut away from your hand. Keep the electrics of heated benches out of the wet. On powders and dips the label is the law.",
+    to_say(
+        "Open the parcel on the day it comes and count. Scratch one cutting of each bundle with a nail: green and moist is alive."
+    ),
+    to_say(
+        "What cannot be set the same day goes back into its bag, closed, at 1 to 4 °C, never frozen, away from ripening fruit. "
+        "Look weekly: wipe off drops, air ten minutes, take out what moulds."
+    ),
+    to_say(
+        "Where the bark wrinkles, stand the lower ends in clean cool water for some hours, then set them at once."
+    ),
+    to_say(
+        "The thick end is the base and goes down. A fresh cut below the lowest bud heals best; keep the label with its bundle."
+    ),
+    to_say(
+        "Cut away from your hand. Keep the electrics of heated benches out of the wet. On powders and dips the label is the law."
+    ),
 )
 
 
@@ -100,65 +117,75 @@ def advise(
         Whether it is told in fewer words, where many lots share a page.
     """
     if going.is_growing:
-        grown = ("Kept", f"Cut on {say_day(going.taken)}, rooted and grown on since."), ("Plant", PLANT)
-        return BuyerAdvice(None, "as soon as it comes: it is a plant in growth.", True, grown, ())
+        kept = say("Cut on {day}, rooted and grown on since.", day=say_day(going.taken))
+        grown = (say("Kept"), kept), (say("Plant"), say(PLANT))
+        return BuyerAdvice(None, say("as soon as it comes: it is a plant in growth."), True, grown, ())
     kind = species(going.kind)
     day, why, urgent = _set_by(going, say_day, day_of)
     if brief:
         return BuyerAdvice(day, why, urgent, _in_brief(going, say_day), tuple(_unknown(going)))
-    said = [("Kept", _kept(going, say_day))]
+    said = [(say("Kept"), _kept(going, say_day))]
     if going.state:
-        said.append(("State", _state(going.state, kind.value("dry_limit"))))
-    said.append(("Callus", _callus(going, say_day)))
-    said.append(("Graft", GRAFT) if going.use == "grafting" else ("Root", _root(going)))
-    said.append(("Look for", _look_for(going)))
+        said.append((say("State"), _state(going.state, kind.value("dry_limit"))))
+    said.append((say("Callus"), _callus(going, say_day)))
+    said.append((say("Graft"), say(GRAFT)) if going.use == "grafting" else (say("Root"), _root(going)))
+    said.append((say("Look for"), _look_for(going)))
     return BuyerAdvice(day, why, urgent, tuple(said), tuple(_unknown(going)))
 
 
 def _in_brief(going: Going, say_day: Callable[[date], str]) -> tuple[tuple[str, str], ...]:
-    words = f"Cut {say_day(going.taken)}, kept {_some_days(going.kept_days)}"
+    words = say("Cut {day}, kept {days}", day=say_day(going.taken), days=_some_days(going.kept_days))
     if going.state:
         shown = going.state.state
-        words += f"; water lost {percent(shown['water_lost'].median, 1)}"
-        words += f", reserve left {percent(shown['reserve_left'].median)}" if "reserve_left" in shown else ""
+        words += say("; water lost {lost}", lost=percent(shown["water_lost"].median, 1))
+        if "reserve_left" in shown:
+            words += say(", reserve left {left}", left=percent(shown["reserve_left"].median))
         if "callus" in shown:
-            words += f"; callus on {percent(shown['callus'].median)}"
-            words += f", on arrival {percent(_callus_then(going))}" if going.trip else ""
-    root = ("Graft", "dormant, before its buds open.") if going.use == "grafting" else ("Root", _bench(going))
-    return (("Kept", f"{words}."), root)
+            words += say("; callus on {share}", share=percent(shown["callus"].median))
+            words += say(", on arrival {share}", share=percent(_callus_then(going))) if going.trip else ""
+    root = (
+        (say("Graft"), say("dormant, before its buds open."))
+        if going.use == "grafting"
+        else (say("Root"), _bench(going))
+    )
+    return ((say("Kept"), f"{words}."), root)
 
 
 def _band(band: Band, digits: int = 0) -> str:
     low, middle, high = (percent(value, digits) for value in (band.low, band.median, band.high))
-    return middle if low == high else f"{middle} ({low} to {high})"
+    return middle if low == high else say("{median} ({low} to {high})", median=middle, low=low, high=high)
 
 
 def _some_days(days: float) -> str:
-    whole = max(round(days), 0)
-    return "1 day" if whole == 1 else f"{whole} days"
+    return say_many("{count} day", "{count} days", max(round(days), 0))
 
 
 def _kept(going: Going, say_day: Callable[[date], str]) -> str:
-    words = f"Cut on {say_day(going.taken)} and kept {_some_days(going.kept_days)}"
+    words = say("Cut on {day} and kept {days}", day=say_day(going.taken), days=_some_days(going.kept_days))
     if going.wrapped_days is not None:
         bare = going.kept_days - going.wrapped_days
         words += (
-            ", closed in a bag"
+            say(", closed in a bag")
             if bare < 1.5
-            else f", {_some_days(going.wrapped_days)} of them closed in its last bag"
+            else say(", {days} of them closed in its last bag", days=_some_days(going.wrapped_days))
         )
     words += f" {going.store}." if going.store else "."
     if going.treated:
-        words += f" Treated: {', '.join(going.treated)}."
+        words += say(" Treated: {deeds}.", deeds=", ".join(going.treated))
     return words + (f" {going.looked}" if going.looked else "")
 
 
 def _state(state: LotForecast, dry_limit: float) -> str:
-    words = f"Water lost since the cut: {_band(state.state['water_lost'], 1)} of its weight; harm starts near {percent(dry_limit)}."
+    words = say(
+        "Water lost since the cut: {lost} of its weight; harm starts near {limit}.",
+        lost=_band(state.state["water_lost"], 1),
+        limit=percent(dry_limit),
+    )
     if "reserve_left" in state.state:
-        limit = state.limits["reserve_left"].value
-        words += (
-            f" Reserve left: {_band(state.state['reserve_left'])}; below {percent(limit)} it grows poorly."
+        words += say(
+            " Reserve left: {left}; below {limit} it grows poorly.",
+            left=_band(state.state["reserve_left"]),
+            limit=percent(state.limits["reserve_left"].value),
         )
     return words
 
@@ -173,32 +200,44 @@ def _callus_then(going: Going) -> float:
 
 def _callus(going: Going, say_day: Callable[[date], str]) -> str:
     if going.state is None or "callus" not in going.state.state:
-        return "Not reckoned for this wood."
-    words = f"When packed, on {_band(going.state.state['callus'])} of the cuttings."
+        return say(NOT_RECKONED)
+    words = say("When packed, on {share} of the cuttings.", share=_band(going.state.state["callus"]))
     if going.trip is None:
-        return f"{words} On arrival: not known."
+        return f"{words} {say('On arrival: not known.')}"
     lost = max(going.trip.lost_share - going.state.state["water_lost"].median, 0.0)
-    water = "hardly any water" if lost < 0.0005 else f"{percent(lost, 1)} of water"
-    return (
-        f"{words} On arrival, likeliest {say_day(going.trip.arrives)}, on about {percent(_callus_then(going))}. The way costs "
-        f"{water} and as much reserve as {_some_days(max(going.trip.store_days, 1.0))} in the store."
+    water = say("hardly any water") if lost < 0.0005 else say("{lost} of water", lost=percent(lost, 1))
+    return say(
+        "{when_packed} On arrival, likeliest {day}, on about {share}. The way costs {water} and as much reserve as {days} in "
+        "the store.",
+        when_packed=words,
+        day=say_day(going.trip.arrives),
+        share=percent(_callus_then(going)),
+        water=water,
+        days=_some_days(max(going.trip.store_days, 1.0)),
     )
 
 
 def _bench(going: Going) -> str:
     """Return the bench to root on, and how long it takes."""
     if going.raced is None:
-        return "Not reckoned for this wood."
+        return say(NOT_RECKONED)
     base, air = (
         show_temperature(value, going.units).replace(".0 ", " ") for value in (going.base_c, going.air_c)
     )
     _, half, high = going.raced.roots
     if not np.isfinite(half) or half > MOST_DAYS:
         return going.raced.verdict
-    last = f", nine in ten of them within {high:.0f}" if np.isfinite(high) else ""
+    last = say(", nine in ten of them within {days:.0f}", days=high) if np.isfinite(high) else ""
     leaf = going.raced.leaves[1]
-    leaves = f"; half are in leaf after about {_some_days(leaf)}" if np.isfinite(leaf) else ""
-    return f"Base at {base}, air at {air}: half of those that can root show roots in about {_some_days(half)}{last}{leaves}."
+    leaves = say("; half are in leaf after about {days}", days=_some_days(leaf)) if np.isfinite(leaf) else ""
+    return say(
+        "Base at {base}, air at {air}: half of those that can root show roots in about {days}{last}{leaves}.",
+        base=base,
+        air=air,
+        days=_some_days(half),
+        last=last,
+        leaves=leaves,
+    )
 
 
 def _root(going: Going) -> str:
@@ -206,7 +245,11 @@ def _root(going: Going) -> str:
     if going.raced is None or said == going.raced.verdict:
         return said
     risk = going.raced.too_early[1]
-    return f"{said} Leaves come too early on {in_words(risk)} so; warmer air brings leaves before roots."
+    return say(
+        "{bench} Leaves come too early on {risk} so; warmer air brings leaves before roots.",
+        bench=said,
+        risk=in_words(risk),
+    )
 
 
 def _look_for(going: Going) -> str:
@@ -215,20 +258,22 @@ def _look_for(going: Going) -> str:
     callus = _callus_then(going)
     if callus >= MANY:
         said.append(
-            "Most have a pale rim of callus at the base: it breaks off easily, so lay them in, never push."
+            say(
+                "Most have a pale rim of callus at the base: it breaks off easily, so lay them in, never push."
+            )
         )
     elif callus >= SOME:
-        said.append("Some have a pale rim of callus at the base: do not rub it off.")
+        said.append(say("Some have a pale rim of callus at the base: do not rub it off."))
     if going.trip is not None and going.trip.wet_h >= 1.0:
-        said.append("Drops in the bag: wipe them off.")
+        said.append(say("Drops in the bag: wipe them off."))
     if state and state.state["water_lost"].high >= 0.7 * state.limits["water_lost"].value:
-        said.append("Wrinkled bark: it may have dried; stand the lower ends in water first.")
+        said.append(say("Wrinkled bark: it may have dried; stand the lower ends in water first."))
     if state and state.keep_until < state.now:
-        said.append("Brown under the bark: it was kept past the usual time, so scratch several.")
+        said.append(say("Brown under the bark: it was kept past the usual time, so scratch several."))
     said.append(
-        "Swelling buds: set at once and keep the air cool."
+        say("Swelling buds: set at once and keep the air cool.")
         if going.use == "rooting"
-        else "Swelling buds: graft at once."
+        else say("Swelling buds: graft at once.")
     )
     return " ".join(said)
 
@@ -242,22 +287,27 @@ def _set_by(
     if going.state:
         crossing = going.state.crossings.get("reserve_left")
         if crossing and crossing.median is not None:
-            lasts = "until then its reserve is likely to last, where it is kept as cold as here"
-            limits.append((day_of(crossing.median), lasts, "its reserve is likely running out"))
-        kind = species(going.kind).name
-        ends = f"the usual keeping time of {kind} ends then"
-        limits.append((day_of(going.state.keep_until), ends, f"the usual keeping time of {kind} is over"))
+            lasts = say("until then its reserve is likely to last, where it is kept as cold as here")
+            limits.append((day_of(crossing.median), lasts, say("its reserve is likely running out")))
+        kind = say(species(going.kind).name)
+        ends = say("the usual keeping time of {kind} ends then", kind=kind)
+        over = say("the usual keeping time of {kind} is over", kind=kind)
+        limits.append((day_of(going.state.keep_until), ends, over))
     if going.raced is not None and going.use == "rooting":
         late = _leaves_win(going.raced, came)
         if late is not None:
-            wins = f"leaves come before roots on more than {percent(HALF_SAFE)}"
-            limits.append((late, f"later, {wins}, even on such a bench", wins))
+            share = percent(HALF_SAFE)
+            wins = say("leaves come before roots on more than {share}", share=share)
+            later = say(
+                "later, leaves come before roots on more than {share}, even on such a bench", share=share
+            )
+            limits.append((late, later, wins))
     if not limits:
-        return None, "as soon as it comes: nothing is known that says until when.", True
+        return None, say("as soon as it comes: nothing is known that says until when."), True
     day, why, past = min(limits)
     if day <= came + timedelta(days=1):
-        return came, f"at once: {past}.", True
-    return day, f"by {say_day(day)}: {why}.", False
+        return came, say("at once: {why}.", why=past), True
+    return day, say("by {day}: {why}.", day=say_day(day), why=why), False
 
 
 def _leaves_win(raced: Raced, came: date) -> date | None:
@@ -273,25 +323,28 @@ def _unknown(going: Going) -> list[str]:
     """Return what is not known, in words."""
     out = []
     if going.state is None:
-        out.append("How it was kept is not in the book, so its state was not reckoned.")
+        out.append(say("How it was kept is not in the book, so its state was not reckoned."))
     else:
         if going.state.bag and not going.state.weighed:
-            out.append("Its bag was never weighed: the water lost is what such a bag usually loses.")
-        if any("is recorded" in words and words.startswith("No ") for words in going.state.rests_on):
-            out.append("The store’s temperature was not recorded; what is usual was assumed.")
+            out.append(say("Its bag was never weighed: the water lost is what such a bag usually loses."))
+        assumed = no_record(going.state.store, bare=not going.state.bag)
+        if any(assumed in one for one in going.state.rests_on):
+            out.append(say("The store’s temperature was not recorded; what is usual was assumed."))
         crossing = going.state.crossings.get("reserve_left")
         if crossing and crossing.early is not None and crossing.early <= going.state.now:
             out.append(
-                "How fast this wood breathes was not measured: its reserve may be lower than said, so sooner is safer."
+                say(
+                    "How fast this wood breathes was not measured: its reserve may be lower than said, so sooner is safer."
+                )
             )
         if not going.state.learnt:
             out.append(
-                "Callus and roots of this very lot were not watched: days are those usual for its kind."
+                say("Callus and roots of this very lot were not watched: days are those usual for its kind.")
             )
     if going.trip is None and going.no_trip:
-        out.append(f"The way was not reckoned. {going.no_trip}")
+        out.append(say("The way was not reckoned. {why}", why=going.no_trip))
     elif going.trip is not None:
-        out.append("How warm the parcel travels is reckoned from weather, not measured.")
+        out.append(say("How warm the parcel travels is reckoned from weather, not measured."))
     if not going.looked:
-        out.append("No look at it was noted: scratch and see for yourself.")
+        out.append(say("No look at it was noted: scratch and see for yourself."))
     return out

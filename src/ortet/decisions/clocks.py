@@ -17,6 +17,7 @@ from ortet.evidence.pace import Told
 from ortet.science import chill, reserve, species
 from ortet.science.thermal_time import share_done
 from ortet.wood.holding import Climate, Holding
+from ortet.wood.speech import say
 
 __all__ = [
     "Breath",
@@ -214,13 +215,22 @@ def chill_clock(
                 part[start:cut, row] = here[start:cut, 0]
             days = max(late[site] - season_start(day), 0) // 24
             said.append(
-                f"The record of {site} begins {days} days into autumn: chill is at least this."
+                say(
+                    "The record of {site} begins {days} days into autumn: chill is at least this.",
+                    site=site,
+                    days=days,
+                )
                 if days > 1
                 else ""
             )
         else:
-            where = f"at {site}" if site else "where the mother plant stands"
-            said.append(f"No weather is recorded {where}: chill counts from the day the wood was taken.")
+            where = say("at {site}", site=site) if site else say("where the mother plant stands")
+            said.append(
+                say(
+                    "No weather is recorded {where}: chill counts from the day the wood was taken.",
+                    where=where,
+                )
+            )
         for part, here in zip(parts, in_store, strict=True):
             part[cut:, row] = here[cut + first - courses.first :, at]
     banked = np.cumsum(chill.bank(*parts), axis=0).T

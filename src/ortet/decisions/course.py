@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from ortet.science import bag, climate, rot
 from ortet.science.air import saturation_vapour_pressure
 from ortet.wood.holding import Climate, Stay
+from ortet.wood.speech import say
 
-__all__ = ["PATTERN_H", "Air", "Courses", "course_key", "lay_courses", "place_air"]
+__all__ = ["PATTERN_H", "Air", "Courses", "course_key", "lay_courses", "no_record", "place_air"]
 
 Array = NDArray[np.float64]
 
@@ -41,16 +42,27 @@ class Air:
     assumed: str = ""  # what was assumed for want of a record
 
 
+def no_record(place: str, *, bare: bool = False) -> str:
+    """Say what is assumed of a place of which no temperature is recorded."""
+    if bare:
+        return say(
+            "No temperature of {place} is recorded: {usual_c:g} °C is assumed, as in a cool shed, at {humidity:.0f} % humidity.",
+            place=place,
+            usual_c=BENCH_C,
+            humidity=BENCH_HUMIDITY * 100,
+        )
+    return say(
+        "No temperature of {place} is recorded: 2 to 4 °C is assumed, at {humidity:.0f} % humidity.",
+        place=place,
+        humidity=STORE_HUMIDITY * 100,
+    )
+
+
 def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare: bool = False) -> Air:
     """Return the air of a place from an hour on, gaps filled and counted; assumed where nothing was recorded."""
     usual_c, usual_h = (BENCH_C, BENCH_HUMIDITY) if bare else (STORE_C, STORE_HUMIDITY)
     known = np.flatnonzero(np.isfinite(found.air_c)) if found is not None else np.empty(0, dtype=np.int64)
     if found is None or not known.size:
-        said = (
-            f"No temperature of {place} is recorded: "
-            + (f"{usual_c:g} °C is assumed, as in a cool shed" if bare else "2 to 4 °C is assumed")
-            + f", at {usual_h * 100:.0f} % humidity."
-        )
         return Air(
             np.full(hours, usual_c),
             np.full(hours, usual_h),
@@ -59,7 +71,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
             np.full(PATTERN_H, usual_h),
             None,
             0,
-            said,
+            no_record(place, bare=bare),
         )
     end = found.first_hour + int(known[-1]) + 1
     start = min(first, max(end - PATTERN_H, found.first_hour + int(known[0])))
@@ -71,7 +83,11 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
         humidity = np.clip(climate.fill_gaps(recorded)[0], 0.0, 1.0)
     else:
         humidity = np.full(stop - start, usual_h)
-        assumed = f"No humidity of {place} is recorded: {usual_h * 100:.0f} % is assumed."
+        assumed = say(
+            "No humidity of {place} is recorded: {humidity:.0f} % is assumed.",
+            place=place,
+            humidity=usual_h * 100,
+        )
     asked = slice(first - start, first - start + hours)
     days = min(PATTERN_H, end - start) // 24 * 24 or min(24, end - start)
     last = slice(end - start - days, end - start)

@@ -19,6 +19,7 @@ from ortet.decisions.laying import lying_together
 from ortet.decisions.outlook import QUANTITIES, Band, Crossing, Curve, Limit, LotForecast
 from ortet.decisions.telling import tell
 from ortet.wood.holding import Bag, Climate, Holding
+from ortet.wood.speech import say
 
 __all__ = ["QUANTITIES", "Band", "Crossing", "Curve", "Forecasts", "Limit", "LotForecast", "forecast"]
 
@@ -75,7 +76,7 @@ class Forecasts(Sequence[LotForecast]):
             if position in block.number:
                 assert self._clocks is not None
                 at, values = draw(self, block, self._clocks, block.number.index(position), what)
-                title, unit, _ = QUANTITIES[what]
+                title, unit = (say(words) for words in QUANTITIES[what][:2])
                 low, median, high = np.sort(values, axis=0)
                 return Curve(
                     what, title, unit, at, low, median, high, self.now, one.limits[what], one.crossings[what]

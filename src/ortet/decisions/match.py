@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ortet.wood.speech import say, say_many, to_say
+
 __all__ = ["WITHIN_MM", "Match", "Pair", "match_pairs"]
 
 MOST = 10_000  # of either; 100 million steps
@@ -66,15 +68,27 @@ def match_pairs(
     tolerance and without adding to the sum, so some best matching follows both lists in order of thickness, and a dynamic
     programme over the two sorted lists finds it: exact, and checked against the assignment problem.
     """
-    for what, widths in (("scion", scions_mm), ("stock", stocks_mm)):
+    for widths, too_many, no_width in (
+        (
+            scions_mm,
+            to_say("{count} scions: match {most} at most at a time"),
+            to_say("scion {number}: {mm:g} mm: give a diameter above 0 mm"),
+        ),
+        (
+            stocks_mm,
+            to_say("{count} stocks: match {most} at most at a time"),
+            to_say("stock {number}: {mm:g} mm: give a diameter above 0 mm"),
+        ),
+    ):
         if len(widths) > MOST:
-            raise ValueError(f"{len(widths)} {what}s: match {MOST} at most at a time")
+            raise ValueError(say(too_many, count=len(widths), most=MOST))
         for number, mm in enumerate(widths, 1):
             if not 0 < mm < 1000:
-                raise ValueError(f"{what} {number}: {mm:g} mm: give a diameter above 0 mm")
-    for what, mm in (("thicker", thicker_mm), ("thinner", thinner_mm)):
-        if not 0 <= mm < 1000:
-            raise ValueError(f"tolerance {what} {mm:g} mm: give 0 or more")
+                raise ValueError(say(no_width, number=number, mm=mm))
+    if not 0 <= thicker_mm < 1000:
+        raise ValueError(say("tolerance thicker {mm:g} mm: give 0 or more", mm=thicker_mm))
+    if not 0 <= thinner_mm < 1000:
+        raise ValueError(say("tolerance thinner {mm:g} mm: give 0 or more", mm=thinner_mm))
     from .match_kernel import match_sorted
 
     scions, stocks = np.asarray(scions_mm, np.float64), np.asarray(stocks_mm, np.float64)
@@ -95,13 +109,17 @@ def match_pairs(
 
 def _reason(pairs: int, scions: int, stocks: int, total: float) -> str:
     if not pairs:
-        return "No scion is within the tolerance of any stock: widen it, or look for other stocks."
-    said = f"{pairs} pair{'s' if pairs > 1 else ''}, {total / pairs:.2f} mm apart on average."
+        return say("No scion is within the tolerance of any stock: widen it, or look for other stocks.")
+    said = say_many(
+        "{count} pair, {apart:.2f} mm apart on average.",
+        "{count} pairs, {apart:.2f} mm apart on average.",
+        pairs,
+        apart=total / pairs,
+    )
     if pairs < min(scions, stocks):
-        left = f"{_many(scions - pairs, 'scion')} and {_many(stocks - pairs, 'stock')}"
-        said += f" No more fit within the tolerance: {left} are left."
+        said += say(
+            " No more fit within the tolerance: {scions} and {stocks} are left.",
+            scions=say_many("{count} scion", "{count} scions", scions - pairs),
+            stocks=say_many("{count} stock", "{count} stocks", stocks - pairs),
+        )
     return said
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"

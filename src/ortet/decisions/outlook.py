@@ -132,6 +132,8 @@ class LotForecast:
         default_factory=dict
     )  # pace of callus and of roots, where looks taught it
 
+    chill_gap: str = ""  # why its chill is reckoned from part of the autumn only; one of `rests_on`
+
     @property
     def name(self) -> str:
         """The grower's own mark, and the code as it stands on the label."""

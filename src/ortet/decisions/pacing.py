@@ -17,6 +17,7 @@ from ortet.evidence.pace import Learnt, Look, Prior, Told, learn_pace
 from ortet.evidence.rooting import usual_rooting
 from ortet.science.species import species
 from ortet.science.thermal_time import thermal_progress
+from ortet.wood import speech
 from ortet.wood.holding import Climate, Seen, Stay
 
 __all__ = ["CALLUS", "ROOTS", "Paces", "Step", "Warmth", "learn", "prior", "say", "step"]
@@ -166,28 +167,46 @@ def learn(
     return Paces({key: learn_pace(mine, prior(*key)) for key, mine in looks.items()})
 
 
-WORDS = {CALLUS: ("Callus", "calluses"), ROOTS: ("Roots", "roots")}
+HALF = {
+    CALLUS: speech.to_say("Callus of {variety}: half in {days:.0f} days at their best warmth"),
+    ROOTS: speech.to_say("Roots of {variety}: half in {days:.0f} days at their best warmth"),
+}
 
 
 def say(told: Told, kind: str, what: str, variety: str) -> str:
     """Return in a sentence what was learnt and how much of it is the usual value."""
     low, middle, high = told.days
     usual = species(kind).value(f"{what}_days")
-    noun = WORDS[what][0]
     counted = told.cuttings + told.others
     seen = []
-    if counted:
-        whose = f", {told.cuttings} of them {variety}" if told.others else f" of {variety}"
-        seen.append(f"{counted} cuttings{whose}")
+    if counted and told.others:
+        seen.append(
+            speech.say(
+                "{count} cuttings, {mine} of them {variety}",
+                count=counted,
+                mine=told.cuttings,
+                variety=variety,
+            )
+        )
+    elif counted:
+        seen.append(speech.say("{count} cuttings of {variety}", count=counted, variety=variety))
     if told.scores:
-        seen.append(f"{told.scores} score{'s' if told.scores > 1 else ''} of callus")
+        seen.append(speech.say_many("{count} score of callus", "{count} scores of callus", told.scores))
     like = (
-        f" The usual value counts like {told.prior_cuttings:.0f} cuttings."
+        speech.say(" The usual value counts like {cuttings:.0f} cuttings.", cuttings=told.prior_cuttings)
         if counted and not told.scores and told.weight > 0.02
         else ""
     )
-    return (
-        f"{noun} of {variety}: half in {usual * middle:.0f} days at their best warmth ({usual * low:.0f} to {usual * high:.0f}; "
-        f"usual for {species(kind).name} {usual:.0f}), learnt from {' and '.join(seen)} that you looked at; "
-        f"it rests on what you saw by {told.weight * 100:.0f} %, on the usual value by {100 - told.weight * 100:.0f} %.{like}"
+    return speech.say(
+        "{half} ({low:.0f} to {high:.0f}; usual for {kind} {usual:.0f}), learnt from {seen} that you looked at; "
+        "it rests on what you saw by {by_looks:.0f} %, on the usual value by {by_usual:.0f} %.{like}",
+        half=speech.say(HALF[what], variety=variety, days=usual * middle),
+        low=usual * low,
+        high=usual * high,
+        kind=speech.say(species(kind).name),
+        usual=usual,
+        seen=speech.say(" and ").join(seen),
+        by_looks=told.weight * 100,
+        by_usual=100 - told.weight * 100,
+        like=like,
     )

@@ -13,6 +13,7 @@ from ortet.evidence.pace import Told
 from ortet.science.race import Pace, Race, race
 from ortet.science.reserve import reserve_days, respiration
 from ortet.science.species import RESPIRATION_AT_C, Species
+from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_temperature
 
 __all__ = ["AIR_C", "Raced", "Row", "Start", "in_words", "run", "safe_air"]
@@ -26,6 +27,8 @@ LEAST_C, MOST_C = 0.0, 38.0
 WEEKS = 16  # days of striking looked at
 WORTH = 0.02  # a change is worth naming that spares so many [our choice]
 SAFE, HALF_SAFE = 0.05, 0.20  # shares of cuttings that leaves take by surprise [our choice]
+IN_THE_AIR = to_say("With {temperature} in the air it would be {risk}.")
+AT_THE_BASE = to_say("With {temperature} at the base it would be {risk}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,27 +174,30 @@ def _verdict(
 ) -> str:
     """Return the act in a sentence, and what would serve better."""
     if not np.isfinite(roots[1]):
-        said = "The base is too cold or too hot to root at: half would not have rooted in 180 days."
+        said = say("The base is too cold or too hot to root at: half would not have rooted in 180 days.")
     elif risk < SAFE:
-        return f"Roots come first: leaves come too early in {in_words(risk)} of the cuttings."
+        return say("Roots come first: leaves come too early in {risk} of the cuttings.", risk=in_words(risk))
     elif risk < HALF_SAFE:
-        said = f"Mostly roots first: leaves come too early in {in_words(risk)} of the cuttings."
+        said = say(
+            "Mostly roots first: leaves come too early in {risk} of the cuttings.", risk=in_words(risk)
+        )
     else:
-        said = f"Leaves come first too often: too early in {in_words(risk)} of the cuttings."
+        said = say("Leaves come first too often: too early in {risk} of the cuttings.", risk=in_words(risk))
     ways = [
         (abs(row.value - asked), row, where)
-        for rows, where in ((by_air, "in the air"), (by_base, "at the base"))
+        for rows, where in ((by_air, IN_THE_AIR), (by_base, AT_THE_BASE))
         for asked in [row.value for row in rows if row.is_asked]
         for row in rows
         if row.too_early < risk - WORTH and np.isfinite(row.root_days)
     ]
     if not ways:
-        return f"{said} Nothing within nine degrees is much better."
+        return f"{said} {say('Nothing within nine degrees is much better.')}"
     # the smallest change that makes it safe, or else the one that does most
     safe = [way for way in ways if way[1].too_early < SAFE]
     pick = min(safe, key=lambda way: way[0]) if safe else min(ways, key=lambda way: way[1].too_early)
     _, row, where = pick
-    return f"{said} With {show_temperature(row.value, units)} {where} it would be {in_words(row.too_early)}."
+    better = say(where, temperature=show_temperature(row.value, units), risk=in_words(row.too_early))
+    return f"{said} {better}"
 
 
 def _reasons(start: Start, pace: Pace, air_c: float, units: str) -> tuple[str, ...]:
@@ -211,25 +217,43 @@ def _reasons(start: Start, pace: Pace, air_c: float, units: str) -> tuple[str, .
         name: kind.why(name) for name in ("roots_days", "leaf_heat", "carry_days", "strike")
     }
     return (
-        f"Roots feel the base, buds the air. Half of the cuttings that can root take {pace.roots_days:.0f} days at "
-        f"{show_temperature(pace.roots_t_opt, units)}, the best for {kind.name}.",
-        f"Leaves count as too early when they come more than {pace.carry_days:.0f} days before the roots: so long the "
-        f"reserve is taken to carry them. {usual['carry_days']}.",
-        f"Without leaves, breathing alone would use up what the reserve can spare in {lasts:.0f} days at "
-        f"{show_temperature(air_c, units)} in the air.",
-        f"{percent(1.0 - start.strike)} are taken never to root; they come on top of those whose leaves come too early.",
-        f"Days to root: {usual['roots_days']}."
+        say(
+            "Roots feel the base, buds the air. Half of the cuttings that can root take {days:.0f} days at {temperature}, the "
+            "best for {kind}.",
+            days=pace.roots_days,
+            temperature=show_temperature(pace.roots_t_opt, units),
+            kind=say(kind.name),
+        ),
+        say(
+            "Leaves count as too early when they come more than {days:.0f} days before the roots: so long the reserve is "
+            "taken to carry them. {why}.",
+            days=pace.carry_days,
+            why=usual["carry_days"],
+        ),
+        say(
+            "Without leaves, breathing alone would use up what the reserve can spare in {days:.0f} days at {temperature} in "
+            "the air.",
+            days=lasts,
+            temperature=show_temperature(air_c, units),
+        ),
+        say(
+            "{share} are taken never to root; they come on top of those whose leaves come too early.",
+            share=percent(1.0 - start.strike),
+        ),
+        say("Days to root: {why}.", why=usual["roots_days"])
         if not start.roots
-        else "Days to root were learnt from your looks.",
-        f"Heat to leaf out: {usual['leaf_heat']}.",
-        "Base and air are taken to stay as asked, and roots and leaves of one cutting to go their own ways. "
-        "Light, hormone and rot are left out.",
+        else say("Days to root were learnt from your looks."),
+        say("Heat to leaf out: {why}.", why=usual["leaf_heat"]),
+        say(
+            "Base and air are taken to stay as asked, and roots and leaves of one cutting to go their own ways. "
+            "Light, hormone and rot are left out."
+        ),
     )
 
 
 def in_words(share: float) -> str:
     """Write a risk: one too small to tell from nothing is not called nothing."""
-    return "under 1 %" if share < 0.01 else percent(share)
+    return say("under 1 %") if share < 0.01 else percent(share)
 
 
 def _three(values: list[float]) -> tuple[float, float, float]:

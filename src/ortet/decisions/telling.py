@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.decisions import pacing
 from ortet.decisions.block import Block
 from ortet.decisions.clocks import Clocks, Growth
 from ortet.decisions.laying import Traits, traits
 from ortet.decisions.outlook import Band, Crossing, Limit, LotForecast, percent
-from ortet.decisions.pacing import CALLUS, ROOTS, say
+from ortet.decisions.pacing import CALLUS, ROOTS
 from ortet.science.film import film_factor
 from ortet.science.reserve import HEXOSE_PER_CO2
 from ortet.science.species import species
 from ortet.wood.holding import Holding
+from ortet.wood.speech import say, to_say
 
 __all__ = ["limits_of", "reserve_cases", "tell"]
 
@@ -26,12 +29,12 @@ READY = 0.8  # strike when most have callused, pot when most have rooted [common
 READY_Z = 0.8416  # 80 in 100 of a standard normal lie below
 LOW_OXYGEN = 0.05
 GERMINATION = "Petäistö 2006, Baltic Forestry 12:24-33"
-FREEZING = "colder than -2 °C or warmer than 30 °C: there the figures for water and oxygen do not hold"
+FERMENTS = to_say("Below 5 % wood may ferment")
 
 
 @cache
 def limits_of(key: str) -> dict[str, Limit]:
-    """Return the limits of a species; those of free water, callus and roots are added for each lot."""
+    """Return the limits of a species; those of free water, callus and roots are added for each lot, and the words are said."""
     kind = species(key)
 
     def limit(name: str, value: float) -> Limit:
@@ -39,7 +42,7 @@ def limits_of(key: str) -> dict[str, Limit]:
 
     return {
         "water_lost": limit("dry_limit", kind.value("dry_limit")),
-        "oxygen": Limit(LOW_OXYGEN, "Below 5 % wood may ferment", "common practice"),
+        "oxygen": Limit(LOW_OXYGEN, FERMENTS, "common practice"),
         "reserve_left": limit("usable_share", 1.0 - kind.value("usable_share")),
         "chill_portions": limit("chill_portions", kind.value("chill_portions")),
     }
@@ -57,13 +60,13 @@ def reserve_cases(kind: Traits) -> Array:
 def _most(growth: Growth, position: int, what: str) -> Limit:
     """Return the share at which most of the cuttings that ever do have callused, or rooted."""
     why = (
-        "Struck when most cuttings have callused"
+        say("Struck when most cuttings have callused")
         if what == "callus"
-        else "Potted when most cuttings have rooted"
+        else say("Potted when most cuttings have rooted")
     )
     never = float(growth.never[position])
     if never > 0:
-        why += f"; {percent(never)} are taken never to, from what you saw and what is usual"
+        why += say("; {share} are taken never to, from what you saw and what is usual", share=percent(never))
     return Limit(READY * (1.0 - never), why, "common practice")
 
 
@@ -107,9 +110,13 @@ def tell(
         crossings = {"water_lost": dries[at]}
         if lying.bag:
             hours = float(wet_limit[course])
-            why = (
-                f"Grey mould germinates in {hours:.0f} h of wetness at {means[course]:.1f} °C ({GERMINATION})"
+            why = say(
+                "Grey mould germinates in {hours:.0f} h of wetness at {mean_c:.1f} °C ({source})",
+                hours=hours,
+                mean_c=means[course],
+                source=GERMINATION,
             )
+            limits["oxygen"] = replace(limits["oxygen"], why=say(FERMENTS))
             limits["free_wet_hours"] = Limit(hours, why, "published")
             state["free_wet_hours"] = wet[column]
             crossings["free_wet_hours"] = wets[column]
@@ -156,6 +163,7 @@ def tell(
                     for what, growth in ((CALLUS, clocks.callus), (ROOTS, clocks.roots))
                     if (told := growth.told[position])
                 },
+                clocks.chill.said[clocks.chill.row[position]],
             ),
         )
 
@@ -290,7 +298,7 @@ def _grown(growth: Growth, number: Sequence[int], clocks: Clocks, now: float) ->
 def _learnt(clocks: Clocks, held: Holding, position: int) -> list[str]:
     """Return in sentences what looks have taught of a lot's pace."""
     return [
-        say(told, held.species, what, held.variety)
+        pacing.say(told, held.species, what, held.variety)
         for what, growth in ((CALLUS, clocks.callus), (ROOTS, clocks.roots))
         if growth.pair[position] >= 0 and (told := growth.told[position])
     ]
@@ -335,36 +343,70 @@ def _rests_on(
         wrap = lying.bag.wrap
         known = sorted(w.at for w in lying.bag.weighings if lying.start - 1.0 <= w.at <= now)
         if len(known) > 1:
+            low, usual_times, high = block.leak[:, column]
             said.append(
-                f"Weighed {len(known)} times, last {(now - known[-1]) / 24:.0f} days ago; the bag leaks "
-                f"{block.leak[1, column]:.1f} times what is usual ({block.leak[0, column]:.1f} to {block.leak[2, column]:.1f})."
+                say(
+                    "Weighed {times} times, last {days:.0f} days ago; the bag leaks {leak:.1f} times what is usual "
+                    "({low:.1f} to {high:.1f}).",
+                    times=len(known),
+                    days=(now - known[-1]) / 24,
+                    leak=usual_times,
+                    low=low,
+                    high=high,
+                )
             )
         else:
             once = (
-                "Weighed once: a second weighing will tell how fast it loses." if known else "Never weighed."
+                say("Weighed once: a second weighing will tell how fast it loses.")
+                if known
+                else say("Never weighed.")
             )
-            layers = f"{wrap.layers} layers of " if wrap.layers > 1 else ""
+            layers = say("{layers} layers of ", layers=wrap.layers) if wrap.layers > 1 else ""
             said.append(
-                f"{once} The usual leak of {layers}{wrap.polymer} {wrap.thickness_um:g} µm, closure {wrap.closure}, is used."
+                say(
+                    "{once} The usual leak of {layers}{polymer} {thickness_um:g} µm, closure {closure}, is used.",
+                    once=once,
+                    layers=layers,
+                    polymer=wrap.polymer,
+                    thickness_um=wrap.thickness_um,
+                    closure=say(wrap.closure),
+                )
             )
     else:
-        said.append(f"Bare wood: the usual bark of {kind.name} is used.")
+        said.append(say("Bare wood: the usual bark of {kind} is used.", kind=say(kind.name)))
     filled = _filled(clocks, course, lying.start)
     if filled:
-        said.append(f"{filled} h of the record were missing and filled from the days around.")
+        said.append(
+            say("{hours} h of the record were missing and filled from the days around.", hours=filled)
+        )
     if clocks.courses.assumed[course]:
         said.append(clocks.courses.assumed[course])
     strange = clocks.courses.strange
     odd = int(strange[-1, course] - strange[clocks.courses.index(lying.start), course])
     if odd:
-        said.append(f"{odd} h were {FREEZING}.")
+        said.append(
+            say(
+                "{hours} h were colder than -2 °C or warmer than 30 °C: there the figures for water and oxygen do not hold.",
+                hours=odd,
+            )
+        )
     missing = clocks.chill.said[clocks.chill.row[position]]
     if missing:
         said.append(missing)
     learnt = _learnt(clocks, held, position)
     said.extend(learnt)
-    usual = "breathing, reserve and chill need" if learnt else "breathing, reserve, chill need and callus"
-    said.append(f"Usual values for {kind.name} are used for {usual}; none was measured on this lot.")
+    usual = (
+        say("breathing, reserve and chill need")
+        if learnt
+        else say("breathing, reserve, chill need and callus")
+    )
+    said.append(
+        say(
+            "Usual values for {kind} are used for {usual}; none was measured on this lot.",
+            kind=say(kind.name),
+            usual=usual,
+        )
+    )
     if not _unrecorded(clocks, course):
-        said.append("From now on the store is taken to go on like its last 14 recorded days.")
+        said.append(say("From now on the store is taken to go on like its last 14 recorded days."))
     return tuple(said)

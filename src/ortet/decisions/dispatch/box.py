@@ -18,6 +18,7 @@ from ortet.science.chill import chill_portions
 from ortet.science.film import closure_leak, film_permeance
 from ortet.science.response import temperature_response
 from ortet.science.species import species
+from ortet.wood.speech import to_say
 
 __all__ = [
     "LIMITS",
@@ -115,7 +116,7 @@ class Pack:
             )
 
 
-NO_PACK = Pack("no pack")
+NO_PACK = Pack(to_say("no pack"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,15 +9,24 @@ from math import isfinite
 
 from ortet.decisions.dispatch.box import NO_PACK, Pack, Parcel, Ride, Wood, rides
 from ortet.decisions.dispatch.way import Carrier, Weather, say_day
+from ortet.wood.speech import say, short_month, short_weekday, to_say
 
 __all__ = ["ASSUMPTIONS", "Day", "Errand", "Posting", "Trip", "posting_day", "trip"]
 
 ASSUMPTIONS = (
-    "An error of the forecast is one and the same over the whole way of a parcel, normally distributed.",
-    "Transit days do not depend on the weather.",
-    "Box and wood follow the air with the lags given; a pack gives its degree-hours evenly over its hours.",
-    "Where the carrier stands still the box stands in a depot: as warm as the air on the way, unless a depot is given.",
-    "Water, callus and chill are those of the weather as forecast; chill is counted from an empty product.",
+    to_say(
+        "An error of the forecast is one and the same over the whole way of a parcel, normally distributed."
+    ),
+    to_say("Transit days do not depend on the weather."),
+    to_say(
+        "Box and wood follow the air with the lags given; a pack gives its degree-hours evenly over its hours."
+    ),
+    to_say(
+        "Where the carrier stands still the box stands in a depot: as warm as the air on the way, unless a depot is given."
+    ),
+    to_say(
+        "Water, callus and chill are those of the weather as forecast; chill is counted from an empty product."
+    ),
 )
 
 
@@ -42,21 +51,30 @@ class Errand:
     def __post_init__(self) -> None:
         if self.last < self.first:
             raise ValueError(
-                f"The window ends on {say_day(self.last)}, before it begins on {say_day(self.first)}. "
-                "Enter an end on or after the beginning."
+                say(
+                    "The window ends on {last}, before it begins on {first}. Enter an end on or after the beginning.",
+                    last=say_day(self.last),
+                    first=say_day(self.first),
+                )
             )
         if not self.worth > 0 or not 0.0 <= self.most_risk <= 1.0:
             raise ValueError("The worth must be above 0 and the risk from 0 to 1.")
         soonest, why = self.soonest
         if self.arrive_by and (soonest is None or soonest > self.arrive_by):
             came = (
-                f"arrives on {say_day(soonest)} at the soonest"
+                say("arrives on {day} at the soonest", day=say_day(soonest))
                 if soonest
-                else "cannot be posted on any of its days"
+                else say("cannot be posted on any of its days")
             )
             raise ValueError(
-                f"Wanted by {say_day(self.arrive_by)}, but a parcel of {say_day(self.first)} or later {came}{why}. Post earlier, "
-                "let it arrive later, or choose a quicker carrier."
+                say(
+                    "Wanted by {arrive_by}, but a parcel of {first} or later {came}{why}. Post earlier, let it arrive later, "
+                    "or choose a quicker carrier.",
+                    arrive_by=say_day(self.arrive_by),
+                    first=say_day(self.first),
+                    came=came,
+                    why=why,
+                )
             )
 
     @property
@@ -65,9 +83,12 @@ class Errand:
         carrier, quick = self.carrier, min(self.carrier.transit)
         for n in range((self.last - self.first).days + 1):
             if carrier.moves(self.first + timedelta(days=n)):
-                still = f"; {carrier.why_still(self.first)} on {say_day(self.first)}" if n else ""
-                return carrier.arrival(self.first + timedelta(days=n), quick), still
-        return None, f"; {carrier.why_still(self.first)} on {say_day(self.first)}"
+                return carrier.arrival(self.first + timedelta(days=n), quick), self._still if n else ""
+        return None, self._still
+
+    @property
+    def _still(self) -> str:
+        return say("; {why} on {day}", why=self.carrier.why_still(self.first), day=say_day(self.first))
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +168,7 @@ def posting_day(errand: Errand) -> Posting:
     days = []
     for day in window:
         if still := errand.carrier.why_still(day):
-            days.append(Day(day, "hold", f"Nothing is collected: {still}.", ()))
+            days.append(Day(day, "hold", say("Nothing is collected: {still}.", still=still), ()))
             continue
         trips = sorted((next(made) for _ in packs), key=lambda one: (one.cost, one.pack.cost))
         days.append(_judged(errand, day, tuple(trips)))
@@ -159,7 +180,7 @@ def posting_day(errand: Errand) -> Posting:
         ranked,
         _advice(errand, ranked, days),
         _changes(errand, ranked, days),
-        ASSUMPTIONS,
+        tuple(say(one) for one in ASSUMPTIONS),
     )
 
 
@@ -234,30 +255,48 @@ def _judged(errand: Errand, day: date, trips: tuple[Trip, ...]) -> Day:
         return Day(
             day,
             "hold",
-            f"{_risk(least)} even {_with(least.pack)}; up to {errand.most_risk:.0%} is taken.",
+            say(
+                "{risk} even {with_pack}; up to {most_risk:.0%} is taken.",
+                risk=_risk(least),
+                with_pack=_with(least.pack),
+                most_risk=errand.most_risk,
+            ),
             trips,
             least,
         )
     best = safe[0]
     act = "go" if best.pack == NO_PACK else f"go with {best.pack.name}"
     bare = next(one for one in trips if one.pack == NO_PACK)
-    without = f" Without it {_risk(bare)[0].lower()}{_risk(bare)[1:]}." if bare is not best else ""
+    risk = f"{_risk(bare)[0].lower()}{_risk(bare)[1:]}"
+    without = say(" Without it {risk}.", risk=risk) if bare is not best else ""
     return Day(day, act, f"{_risk(best)}; {_arrives(best)}.{without}", trips, best)
 
 
 def _with(pack: Pack) -> str:
-    return "without a pack" if pack == NO_PACK else f"with {pack.name}"
+    return say("without a pack") if pack == NO_PACK else say("with {pack}", pack=pack.name)
 
 
 def _risk(one: Trip) -> str:
-    return f"Frost harms {one.frost:.1%}, heat {one.heat:.1%}"
+    return say("Frost harms {frost:.1%}, heat {heat:.1%}", frost=one.frost, heat=one.heat)
 
 
 def _arrives(one: Trip) -> str:
-    days = ", ".join(f"{share:.0%} on {day:%a} {day.day} {day:%b}" for day, share in one.arrivals)
-    late = f", {one.late:.0%} too late" if one.late else ""
-    sits = f", {one.weekend:.0%} sits over days without transport" if one.weekend else ""
-    return f"arrives {days}{late}{sits}"
+    days = ", ".join(
+        say(
+            "{share:.0%} on {weekday} {day}",
+            share=share,
+            weekday=short_weekday(day),
+            day=f"{day.day} {short_month(day)}",
+        )
+        for day, share in one.arrivals
+    )
+    late = say(", {late:.0%} too late", late=one.late) if one.late else ""
+    sits = say(", {sits:.0%} sits over days without transport", sits=one.weekend) if one.weekend else ""
+    return say("arrives {days}{late}{sits}", days=days, late=late, sits=sits)
+
+
+def _on(day: date) -> str:
+    return f"{short_weekday(day)} {say_day(day)}"
 
 
 def _advice(errand: Errand, ranked: Sequence[Trip], days: Sequence[Day]) -> str:
@@ -265,16 +304,26 @@ def _advice(errand: Errand, ranked: Sequence[Trip], days: Sequence[Day]) -> str:
     if not ranked:
         trips = [one for day in days for one in day.trips]
         if not trips:
-            return "Hold: nothing is collected on any day of the window."
+            return say("Hold: nothing is collected on any day of the window.")
         least = min(trips, key=lambda one: one.harm)
-        return (
-            f"Hold: the safest, {least.posted:%a} {say_day(least.posted)} {_with(least.pack)}, still has: {_risk(least)}. "
-            f"Wait for a milder spell, use a better box, or take more than {errand.most_risk:.0%}."
+        return say(
+            "Hold: the safest, {day} {with_pack}, still has: {risk}. Wait for a milder spell, use a better box, or take more "
+            "than {most_risk:.0%}.",
+            day=_on(least.posted),
+            with_pack=_with(least.pack),
+            risk=_risk(least),
+            most_risk=errand.most_risk,
         )
     best = ranked[0]
-    return (
-        f"Post on {best.posted:%a} {say_day(best.posted)} {_with(best.pack)}: {_risk(best)}; {_arrives(best)}. On the way it loses "
-        f"{best.lost_g:.1f} g of water and {best.store_days:.1f} store days of reserve."
+    return say(
+        "Post on {day} {with_pack}: {risk}; {arrives}. On the way it loses {lost_g:.1f} g of water and {store_days:.1f} store "
+        "days of reserve.",
+        day=_on(best.posted),
+        with_pack=_with(best.pack),
+        risk=_risk(best),
+        arrives=_arrives(best),
+        lost_g=best.lost_g,
+        store_days=best.store_days,
     )
 
 
@@ -284,16 +333,24 @@ def _changes(errand: Errand, ranked: Sequence[Trip], days: Sequence[Day]) -> tup
         return ()
     best = ranked[0]
     out = []
-    for what, margin in (("colder", best.frost_margin_k), ("warmer", best.heat_margin_k)):
+    for words, margin in (
+        (to_say("{margin:.1f} K colder than forecast, all the way, would harm it."), best.frost_margin_k),
+        (to_say("{margin:.1f} K warmer than forecast, all the way, would harm it."), best.heat_margin_k),
+    ):
         if isfinite(margin) and margin < 15.0:
-            out.append(f"{margin:.1f} K {what} than forecast, all the way, would harm it.")
+            out.append(say(words, margin=margin))
     second = next((one for one in ranked if (one.posted, one.pack) != (best.posted, best.pack)), None)
     if second:
         out.append(
-            f"Next best: {second.posted:%a} {say_day(second.posted)} {_with(second.pack)}, {second.cost - best.cost:.2f} dearer."
+            say(
+                "Next best: {day} {with_pack}, {dearer:.2f} dearer.",
+                day=_on(second.posted),
+                with_pack=_with(second.pack),
+                dearer=second.cost - best.cost,
+            )
         )
     out += [
-        f"Not on {day.day:%a} {say_day(day.day)}: {day.reason}"
+        say("Not on {day}: {reason}", day=_on(day.day), reason=day.reason)
         for day in days
         if day.trips and day.act == "hold"
     ]

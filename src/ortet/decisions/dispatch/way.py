@@ -11,6 +11,8 @@ from math import isclose
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import say, short_month, weekday
+
 __all__ = ["Carrier", "Weather", "say_day"]
 
 Array = NDArray[np.float64]
@@ -20,7 +22,7 @@ SUNDAY = 6
 
 def say_day(day: date) -> str:
     """Write a day as 3 Feb 2026."""
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {short_month(day)} {day.year}"
 
 
 @cache
@@ -33,8 +35,11 @@ def _holidays(country: str, subdivision: str, year: int) -> Mapping[date, str]:
     except NotImplementedError:
         where = f"{country} {subdivision}".strip()
         raise ValueError(
-            f"No calendar of public holidays for {where!r}. Give a country by its two letters (ISO 3166-1), and a "
-            "subdivision by the end of its ISO 3166-2 code, or none."
+            say(
+                "No calendar of public holidays for {where!r}. Give a country by its two letters (ISO 3166-1), and a "
+                "subdivision by the end of its ISO 3166-2 code, or none.",
+                where=where,
+            )
         ) from None
     return dict(found)
 
@@ -69,14 +74,14 @@ class Carrier:
     def why_still(self, day: date) -> str:
         """Say why nothing moves on a day; nothing where it does."""
         if day.weekday() == SUNDAY or (day.weekday() == SUNDAY - 1 and not self.saturdays):
-            return f"it is a {day:%A}"
+            return say("it is a {weekday}", weekday=weekday(day))
         ends = {(self.country, self.subdivision), (self.to_country or self.country, self.to_subdivision)}
         if not self.to_country:
             ends = {(self.country, self.subdivision)}
         for country, subdivision in sorted(ends):
             if country and (name := _holidays(country, subdivision, day.year).get(day)):
-                return f"it is a public holiday, {name}"
-        return "the carrier does not work" if day in self.still else ""
+                return say("it is a public holiday, {name}", name=name)
+        return say("the carrier does not work") if day in self.still else ""
 
     def moves(self, day: date) -> bool:
         """Tell whether parcels are collected, moved and delivered on a day."""
@@ -90,7 +95,9 @@ class Carrier:
                 return day
             day += timedelta(days=1)
             working_days -= self.moves(day)
-        raise ValueError(f"From {say_day(posted)} on the carrier does not move for a year.")
+        raise ValueError(
+            say("From {posted} on the carrier does not move for a year.", posted=say_day(posted))
+        )
 
     def sits(self, posted: date, arrival: date) -> bool:
         """Tell whether a day without transport lies between."""
@@ -137,8 +144,14 @@ class Weather:
         if begin < 0 or end > self.hours:
             reaches = say_day(self.first + timedelta(hours=self.hours - 1))
             raise ValueError(
-                f"The weather reaches from {say_day(self.first)} to {reaches}; a parcel of {say_day(posted)} may be on its way "
-                f"until {say_day(arrival)}. Give weather up to then, or end the window earlier."
+                say(
+                    "The weather reaches from {first} to {reaches}; a parcel of {posted} may be on its way "
+                    "until {arrival}. Give weather up to then, or end the window earlier.",
+                    first=say_day(self.first),
+                    reaches=reaches,
+                    posted=say_day(posted),
+                    arrival=say_day(arrival),
+                )
             )
         hour = np.arange(begin, end)
         day = hour // 24
