@@ -10,6 +10,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, told, turn
 from ortet.ledger.models import Bag, Kind, Place, Standing, Why
 from ortet.ledger.places import WOOD
+from ortet.wood.speech import say
 
 from . import find
 from .plants import free_name
@@ -31,7 +32,12 @@ def _one_of(word: str, known: Sequence[str], what: str) -> str:
         if name.casefold() == word.strip().casefold():
             return name
     raise Refused(
-        f"{word!r} is not a {what} that Ortet knows. Known are: {', '.join(known)}. Nothing was booked."
+        say(
+            "{word!r} is not a {what} that Ortet knows. Known are: {known}. Nothing was booked.",
+            word=word,
+            what=what,
+            known=", ".join(known),
+        )
     )
 
 
@@ -77,25 +83,30 @@ def bag(
             return before.to_place
         name = free_name(name.strip() or next_bag_name())
         if not contents:
-            raise Refused("A bag is closed around something: name at least one lot. Nothing was booked.")
+            raise Refused(say("A bag is closed around something: name at least one lot. Nothing was booked."))
         if not (
             0 < thickness_um <= 1000 and 1 <= layers <= 10 and 0 < width_mm <= 3000 and 0 < height_mm <= 3000
         ):
             raise Refused(
-                f"A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. "
-                "Give micrometres and millimetres. Nothing was booked."
+                say(
+                    "A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. Give micrometres and millimetres. Nothing was booked.",
+                    layers=layers,
+                    thickness_um=thickness_um,
+                    width_mm=width_mm,
+                    height_mm=height_mm,
+                )
             )
         place = created(Place, kind=Kind.BAG, name=name, note=note, code=new_code(Place))
         created(
             Bag,
             place=place,
-            polymer=_one_of(polymer, list(POLYMERS), "film"),
+            polymer=_one_of(polymer, list(POLYMERS), say("film")),
             thickness_um=thickness_um,
             layers=layers,
             width_mm=width_mm,
             height_mm=height_mm,
-            closure=_one_of(closure, list(CLOSURES), "closure"),
-            packing=_one_of(packing, list(PACKINGS), "packing"),
+            closure=_one_of(closure, list(CLOSURES), say("closure")),
+            packing=_one_of(packing, list(PACKINGS), say("packing")),
             packing_water_g=packing_water_g,
             tare_g=tare_g,
             closed_at=at,
@@ -142,17 +153,32 @@ def stand(
         place = find.place(bag, Kind.BAG, Kind.BATCH)
         is_bag = place.kind == Kind.BAG
         there = find.store(store) if is_bag else find.place(store, Kind.BENCH)
-        what, where = (f"Bag {place}", "in") if is_bag else (f"Batch {place}", "on")
+        what = say("Bag {place}", place=place) if is_bag else say("Batch {place}", place=place)
         last = place.standings.select_related("store", "by").order_by("-since").first()
         if last and last.store_id == there.pk:
-            raise Refused(f"{what} stands {where} {there} already. Nothing was booked.")
-        if last and from_store and find.place(from_store, Kind(last.store.kind)) != last.store:
+            where = say("in {place}", place=there) if is_bag else say("on {place}", place=there)
+            raise Refused(say("{what} stands {where} already. Nothing was booked.", what=what, where=where))
+        if last and from_store and (then := find.place(from_store, Kind(last.store.kind))) != last.store:
+            where = say("in {place}", place=last.store) if is_bag else say("on {place}", place=last.store)
             raise Refused(
-                f"{what} was to go from {find.place(from_store, Kind(last.store.kind))} to {there}, but since "
-                f"{told(last.since)} it stands {where} {last.store}, by {last.by.username}. Look where it is. Nothing was booked."
+                say(
+                    "{what} was to go from {then} to {there}, but since {since} it stands {where}, by {by}. Look where it "
+                    "is. Nothing was booked.",
+                    what=what,
+                    then=then,
+                    there=there,
+                    since=told(last.since),
+                    where=where,
+                    by=last.by.username,
+                )
             )
         if last and at <= last.since:
             raise Refused(
-                f"{what} came to {last.store} on {told(last.since)}: give a later time. Nothing was booked."
+                say(
+                    "{what} came to {store} on {since}: give a later time. Nothing was booked.",
+                    what=what,
+                    store=last.store,
+                    since=told(last.since),
+                )
             )
         return Standing.objects.create(id=id or uuid7(), bag=place, store=there, since=at, by=by)

@@ -9,6 +9,7 @@ from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import MOST, Refused, created, turn
 from ortet.ledger.models import BenchSetup, Kind
+from ortet.wood.speech import say
 
 from . import find
 
@@ -53,19 +54,45 @@ def set_up_bench(
             return before
         place = find.place(bench, Kind.BENCH)
         if cells < 1:
-            raise Refused(f"{place}: {cells} cells. Give at least 1. Nothing was booked.")
+            raise Refused(
+                say("{place}: {cells} cells. Give at least 1. Nothing was booked.", place=place, cells=cells)
+            )
         if cells > MOST:
-            raise Refused(f"{place}: {cells:,} cells. Give at most {MOST:,}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{place}: {cells:,} cells. Give at most {most:,}. Nothing was booked.",
+                    place=place,
+                    cells=cells,
+                    most=MOST,
+                )
+            )
         for degrees in (air_c, *heats):
             if not COLDEST_C <= degrees <= WARMEST_C:
                 raise Refused(
-                    f"{place}: {degrees:g} °C. Give degrees Celsius from {COLDEST_C:g} to {WARMEST_C:g}. Nothing was booked."
+                    say(
+                        "{place}: {degrees:g} °C. Give degrees Celsius from {coldest_c:g} to {warmest_c:g}. Nothing was booked.",
+                        place=place,
+                        degrees=degrees,
+                        coldest_c=COLDEST_C,
+                        warmest_c=WARMEST_C,
+                    )
                 )
         if not 0 <= watts_per_k <= 1000:
-            raise Refused(f"{place}: {watts_per_k:g} W/K. Give 0 to 1000. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{place}: {watts_per_k:g} W/K. Give 0 to 1000. Nothing was booked.",
+                    place=place,
+                    watts_per_k=watts_per_k,
+                )
+            )
         if first_day and last_day and last_day < first_day:
             raise Refused(
-                f"{place}: free from {first_day} until {last_day}, which ends before it begins. Nothing was booked."
+                say(
+                    "{place}: free from {first_day} until {last_day}, which ends before it begins. Nothing was booked.",
+                    place=place,
+                    first_day=first_day,
+                    last_day=last_day,
+                )
             )
         return created(
             BenchSetup,

@@ -8,9 +8,19 @@ from ortet.ledger.booking import Refused, Unknown, created, refuse_no_letter, tu
 from ortet.ledger.models import Buyer
 from ortet.wood.countries import is_country
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, to_say
 
-__all__ = ["buyer", "find_buyer", "named_buyer", "refuse_erased"]
+__all__ = ["FIELDS", "buyer", "find_buyer", "named_buyer", "refuse_erased"]
 
+# What is noted of a buyer, by its field.
+FIELDS = {
+    "name": to_say("name"),
+    "address": to_say("address"),
+    "email": to_say("email"),
+    "country": to_say("country"),
+    "tax_number": to_say("tax number"),
+    "note": to_say("note"),
+}
 NUMBERED = re.compile(r"buyer \d+(, erased)?")  # as buyers are called by number, and once they were erased
 
 
@@ -29,16 +39,18 @@ def find_buyer(who: str) -> Buyer:
     if number.isdecimal() and len(number) < 18 and (found := Buyer.objects.filter(pk=int(number)).first()):
         return found
     near = Buyer.objects.filter(name_key__contains=key[:4], erased_at=None)[:3] if key else []
-    hint = f" Is it {', '.join(map(str, near))}?" if near else ""
-    raise Unknown(f"No buyer is called {who.strip()!r}.{hint} Nothing was booked.")
+    hint = say(" Is it {near}?", near=", ".join(map(str, near))) if near else ""
+    raise Unknown(say("No buyer is called {who!r}.{hint} Nothing was booked.", who=who.strip(), hint=hint))
 
 
 def _free_name(name: str) -> str:
     """Return a name that a buyer may bear; one that reads as another's number would lead to the wrong person."""
     if not name.strip():
-        raise Refused("A buyer has a name. Nothing was booked.")
+        raise Refused(say("A buyer has a name. Nothing was booked."))
     if NUMBERED.fullmatch(fold(name)):
-        raise Refused(f"{name.strip()!r} reads as a buyer's number. Give a name. Nothing was booked.")
+        raise Refused(
+            say("{name!r} reads as a buyer's number. Give a name. Nothing was booked.", name=name.strip())
+        )
     refuse_no_letter("name", name)
     return name.strip()
 
@@ -46,7 +58,7 @@ def _free_name(name: str) -> str:
 def refuse_erased(who: Buyer) -> None:
     """Refuse to note anything new of somebody who was taken out of the book."""
     if who.erased_at:
-        raise Refused(f"{who}: nothing is noted of somebody who was erased. Nothing was booked.")
+        raise Refused(say("{who}: nothing is noted of somebody who was erased. Nothing was booked.", who=who))
 
 
 def named_buyer(name: str) -> Buyer:
@@ -93,13 +105,20 @@ def buyer(
         who = named_buyer(name)
         if rename is not None and rename.strip():
             if Buyer.objects.filter(name_key=fold(rename)).exclude(pk=who.pk).exists():
-                raise Refused(f"Another buyer is called {rename.strip()} already. Nothing was booked.")
+                raise Refused(
+                    say(
+                        "Another buyer is called {rename} already. Nothing was booked.", rename=rename.strip()
+                    )
+                )
             who.name = _free_name(rename)
         if country:
             country = country.strip().upper()
             if not is_country(country):
                 raise Refused(
-                    f"{country!r}: write the country as two letters, such as DE. Nothing was booked."
+                    say(
+                        "{country!r}: write the country as two letters, such as DE. Nothing was booked.",
+                        country=country,
+                    )
                 )
         said = {
             "address": address,
@@ -118,9 +137,9 @@ def buyer(
             who.clean_fields(exclude=["name_key"])
         except ValidationError as error:
             told = "; ".join(
-                f"{field.capitalize().replace('_', ' ')}: {' '.join(words)}"
+                f"{say(FIELDS[field]).capitalize()}: {' '.join(words)}"
                 for field, words in error.message_dict.items()
             )
-            raise Refused(f"{told} Nothing was booked.") from None
+            raise Refused(say("{told} Nothing was booked.", told=told)) from None
         who.save()
         return who

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from django.db import connection, transaction
 
 from ortet.ledger import guard, rules
+from ortet.wood.speech import say, say_many
 
 from .remarks import misplaced
 
@@ -21,20 +22,32 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
     if not sums.holds:
         faults.append(
             rules.Fault(
-                "the whole book",
-                f"{sums.taken + sums.received} were taken or received, but what is there and what ended differs",
+                say("the whole book"),
+                say(
+                    "{count} were taken or received, but what is there and what ended differs",
+                    count=sums.taken + sums.received,
+                ),
             )
         )
-    ended = [(sums.joined, "one with another by grafting"), (sums.sold, "sold")]
-    ends = "".join(f" + {count} {word}" for count, word in ended if count)
-    places = f"{sums.on_hand} on hand{ends} + {sums.given_up} given up + {sums.lost} not found"
-    came = f"{sums.taken} taken" + (f" + {sums.received} received" if sums.received else "")
+    came = [say("{count} taken", count=sums.taken)]
+    came += [say("{count} received", count=sums.received)] if sums.received else []
+    there = [say("{count} on hand", count=sums.on_hand)]
+    there += [say("{count} one with another by grafting", count=sums.joined)] if sums.joined else []
+    there += [say("{count} sold", count=sums.sold)] if sums.sold else []
+    there += [say("{count} given up", count=sums.given_up), say("{count} not found", count=sums.lost)]
     if faults:
-        line = f"The account does not hold: {len(faults)} {'fault' if len(faults) == 1 else 'faults'}, listed above."
+        line = say_many(
+            "The account does not hold: {count} fault, listed above.",
+            "The account does not hold: {count} faults, listed above.",
+            len(faults),
+        )
     else:
-        line = (
-            f"The account holds: {came} = {places}. "
-            f"{sums.movements} movements in {sums.lots} {'lot' if sums.lots == 1 else 'lots'} recounted, every seal in place."
+        line = say(
+            "The account holds: {came} = {there}. {movements} movements in {lots} recounted, every seal in place.",
+            came=" + ".join(came),
+            there=" + ".join(there),
+            movements=sums.movements,
+            lots=say_many("{count} lot", "{count} lots", sums.lots),
         )
     return faults, line, asdict(sums)
 
@@ -61,6 +74,6 @@ def mend_guard() -> str:
     """Put missing triggers up again; return what was done."""
     gone = sorted(guard.missing())
     if not gone:
-        return "The guard is complete. Nothing was changed."
+        return say("The guard is complete. Nothing was changed.")
     guard.install(connection)
-    return f"Put up again: {', '.join(gone)}. Now run `ortet check`."
+    return say("Put up again: {gone}. Now run `ortet check`.", gone=", ".join(gone))

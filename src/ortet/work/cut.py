@@ -11,6 +11,7 @@ from ortet.wood.cutting import Cutting as Piece
 from ortet.wood.grade import COMMON, INF, MOST_NODES, PUBLISHED, Grade, Graded, grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_length
 
 if TYPE_CHECKING:
@@ -39,8 +40,8 @@ __all__ = [
 PAPERS = ("a6", "a4", "letter")
 STANDARDS: dict[str, tuple[Grade, ...]] = {"common": COMMON} | {one.key: one.grades for one in PUBLISHED}
 CAUTIONS = (
-    "Cut away from your hand, with a glove on the one that holds.",
-    "Clean the blade between mother plants.",
+    to_say("Cut away from your hand, with a glove on the one that holds."),
+    to_say("Clean the blade between mother plants."),
 )
 USUAL_TIP_MM = 3.0  # where nothing is said of the tip: a choice
 MOST_SHOOTS = 20_000
@@ -51,8 +52,12 @@ class NotRead(Refused):
 
     def __init__(self, problems: Sequence[Problem]):
         self.problems = tuple(problems)
-        more = f" And {len(problems) - 1} more problems." if len(problems) > 1 else ""
-        super().__init__(f"{problems[0]}{more} Nothing was reckoned.")
+        more = len(problems) - 1
+        super().__init__(
+            say("{problem} And {more} more problems. Nothing was reckoned.", problem=problems[0], more=more)
+            if more
+            else say("{problem} Nothing was reckoned.", problem=problems[0])
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +75,23 @@ class Cutting:
         """Say what a rule gives, and what it gives up."""
         rule = self.rules[variety]
         pieces = ", ".join(f"{count:.1f} {name}" for name, count in rule.counts.items() if count)
-        said = [f"A shoot gives {pieces}."]
+        said = [say("A shoot gives {pieces}.", pieces=pieces)]
         if rule.misfits > 0.05:
             said.append(
-                f"Of ten pieces {10 * rule.misfits / rule.pieces:.1f} miss their grade: gauge them again."
+                say(
+                    "Of ten pieces {misfits:.1f} miss their grade: gauge them again.",
+                    misfits=10 * rule.misfits / rule.pieces,
+                )
             )
-        up = f"Gives up {_percent(rule.loses)} of the best that could be cut"
-        if rule.loses_unseen is not None:
-            up += f"; {_percent(rule.loses_unseen)} on shoots that had no part in finding it"
-        return (*said, f"{up}.")
+        loses = _percent(rule.loses)
+        if rule.loses_unseen is None:
+            return (*said, say("Gives up {loses} of the best that could be cut.", loses=loses))
+        up = say(
+            "Gives up {loses} of the best that could be cut; {unseen} on shoots that had no part in finding it.",
+            loses=loses,
+            unseen=_percent(rule.loses_unseen),
+        )
+        return (*said, up)
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain values, for programs."""
@@ -114,7 +127,7 @@ def usual_shoot(
         tip = min(USUAL_TIP_MM, base_mm) if tip_mm is None else tip_mm
         return Shoot.even(length_mm, base_mm, tip, nodes, variety=variety)
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was reckoned.") from None
+        raise Refused(say("{error}. Nothing was reckoned.", error=error)) from None
 
 
 def read_shoots(data: bytes, filename: str) -> list[Shoot]:
@@ -137,10 +150,11 @@ def read_shoots(data: bytes, filename: str) -> list[Shoot]:
             shoots += make()
         except ValueError as error:
             said = f"{error}."
-            problems.append(Problem(filename, line, "shoot", said, "Measure it again, or leave it out."))
+            problems.append(Problem(filename, line, "shoot", said, say("Measure it again, or leave it out.")))
     if len(shoots) > MOST_SHOOTS:
-        said = f"{len(shoots):,} shoots."
-        problems.append(Problem(filename, None, None, said, f"Cut {MOST_SHOOTS:,} or fewer at a time."))
+        said = say("{count:,} shoots.", count=len(shoots))
+        fewer = say("Cut {most:,} or fewer at a time.", most=MOST_SHOOTS)
+        problems.append(Problem(filename, None, None, said, fewer))
     if problems:
         raise NotRead(problems)
     return shoots
@@ -182,7 +196,11 @@ def asked_grades(asked: str, table: bytes | None = None) -> tuple[tuple[Grade, .
         return read_grades(table, asked)
     if asked not in STANDARDS:
         raise Refused(
-            f"Grades {asked!r}: say {', '.join(STANDARDS)}, or name a CSV file. Nothing was reckoned."
+            say(
+                "Grades {asked!r}: say {standards}, or name a CSV file. Nothing was reckoned.",
+                asked=asked,
+                standards=", ".join(STANDARDS),
+            )
         )
     return STANDARDS[asked], {}
 
@@ -195,7 +213,7 @@ def asked_knife(
     try:
         return Knife(**{name: mm for name, mm in said.items() if mm is not None})
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was reckoned.") from None
+        raise Refused(say("{error}. Nothing was reckoned.", error=error)) from None
 
 
 def cut(
@@ -225,7 +243,7 @@ def cut(
     try:
         plan = cut_many(shoots, grades, wanted, knife)
     except ValueError as error:
-        raise Refused(f"{error} Nothing was reckoned.") from None
+        raise Refused(say("{error} Nothing was reckoned.", error=error)) from None
     rules, notes = {}, []
     for variety in dict.fromkeys(shoot.variety for shoot in shoots):
         sample = [shoot for shoot in shoots if shoot.variety == variety]
@@ -240,14 +258,18 @@ def cut(
             notes.append(f"{variety + ': ' if variety else ''}{error}.")
     if usual:
         notes.append(
-            "One usual shoot was given: the rule is sought on 25, up to a quarter longer or shorter, thicker or thinner."
+            say(
+                "One usual shoot was given: the rule is sought on 25, up to a quarter longer or shorter, thicker or thinner."
+            )
         )
     if any(one.source == "common practice" for one in grades):
         notes.append(
-            "Grades: common practice, three nodes and a pencil's thickness; thicker for rooting, thinner for grafting."
+            say(
+                "Grades: common practice, three nodes and a pencil's thickness; thicker for rooting, thinner for grafting."
+            )
         )
     notes += [
-        f"Grades: {source}."
+        say("Grades: {source}.", source=source)
         for source in dict.fromkeys(one.source for one in grades)
         if source.startswith(("Council", "Wash"))
     ]
@@ -258,7 +280,7 @@ def cut(
 def graded(lot: Lot) -> list[tuple[str, Graded]]:
     """Return what a lot's usual cutting is by common practice, and by each standard published for its kind of wood."""
     usual = Piece(lot.length_mm, lot.base_mm, lot.tip_mm, lot.nodes)
-    asked: list[tuple[str, tuple[Grade, ...]]] = [("common practice", COMMON)]
+    asked: list[tuple[str, tuple[Grade, ...]]] = [(say("common practice"), COMMON)]
     asked += [(one.name, one.grades) for one in PUBLISHED if one.species == lot.variety.species]
     return [(name, grade(usual, grades)) for name, grades in asked]
 
@@ -276,19 +298,32 @@ def print_cards(cutting: Cutting, *, paper: str = "a6", nursery: str = "", day: 
     cards = []
     for variety, rule in cutting.rules.items():
         widths = [
-            (run.least_mm, f"{show_length(run.least_mm, cutting.units)} or more: {run.grade}")
+            (
+                run.least_mm,
+                say(
+                    "{width} or more: {grade}",
+                    width=show_length(run.least_mm, cutting.units),
+                    grade=run.grade,
+                ),
+            )
             for run in rule.rule.runs[:-1]
         ]
         if rule.rule.stop_mm:
             widths.append(
                 (
                     rule.rule.stop_mm,
-                    f"{show_length(rule.rule.stop_mm, cutting.units)}: no piece begins thinner",
+                    say(
+                        "{width}: no piece begins thinner",
+                        width=show_length(rule.rule.stop_mm, cutting.units),
+                    ),
                 )
             )
         if rule.rule.thin_mm:
             widths.append(
-                (rule.rule.thin_mm, f"{show_length(rule.rule.thin_mm, cutting.units)}: thinner is waste")
+                (
+                    rule.rule.thin_mm,
+                    say("{width}: thinner is waste", width=show_length(rule.rule.thin_mm, cutting.units)),
+                )
             )
         cards.append(
             PrintedRule(
@@ -298,9 +333,11 @@ def print_cards(cutting: Cutting, *, paper: str = "a6", nursery: str = "", day: 
                 steps=cutting.steps[variety],
                 gauges=tuple(Gauge(width, words) for width, words in widths),
                 gives=cutting.says(variety),
-                basis=f"Found on {rule.shoots} shoots. " + " ".join(cutting.notes),
-                cautions=CAUTIONS,
-                ruler=f"Print at 100 %: this line is {show_length(50, cutting.units)} long.",
+                basis=" ".join([say("Found on {count} shoots.", count=rule.shoots), *cutting.notes]),
+                cautions=tuple(say(one) for one in CAUTIONS),
+                ruler=say(
+                    "Print at 100 %: this line is {length} long.", length=show_length(50, cutting.units)
+                ),
             )
         )
     try:

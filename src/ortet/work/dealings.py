@@ -24,6 +24,7 @@ from ortet.ledger.models import (
     StrikeReport,
 )
 from ortet.ledger.packed import packed, sold
+from ortet.wood.speech import say
 
 from .owed import Sums, sums_of
 from .packing.after import open_complaints
@@ -113,7 +114,7 @@ def view(buyer: int) -> BuyerView:
         If there is none.
     """
     if (who := Buyer.objects.filter(pk=buyer).first()) is None:
-        raise Unknown(f"There is no buyer {buyer}.")
+        raise Unknown(say("There is no buyer {buyer}.", buyer=buyer))
     orders = list(who.orders.order_by("-number").prefetch_related("lines__variety"))
     owed = sums_of(orders)
     gone = Movement.objects.filter(sale__buyer=who, reversed_by=None)

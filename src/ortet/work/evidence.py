@@ -15,6 +15,7 @@ from ortet.ledger.models import Craft, Plan, PlanKind, StrikeReport, Use
 from ortet.ledger.readings import readings_that_count
 from ortet.science.species import species
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from .growing.batches import Struck
 from .learnt import STEP, counted_batches, learnt
@@ -132,7 +133,9 @@ def rates(
     """
     word = sort.removeprefix("-")
     if word not in SORTS:
-        raise Refused(f"Evidence is not sorted by {word!r}: say {', '.join(SORTS)}.")
+        raise Refused(
+            say("Evidence is not sorted by {word!r}: say {words}.", word=word, words=", ".join(SORTS))
+        )
     known = learnt(craft)
     rows = [
         VarietyRate(variety, kind, rate, _usual(craft, kind))
@@ -157,8 +160,10 @@ def rate_of(variety: str, craft: Craft = Craft.STRIKE) -> tuple[VarietyRate, lis
             batches = [one for one in counted_batches(craft) if one.variety == row.variety]
             return row, batches[::-1]
     raise Unknown(
-        f"No batch of {variety!r} was counted to the end. Strike some, count them until all are rooted or dead, and it "
-        "will be here."
+        say(
+            "No batch of {variety!r} was counted to the end. Strike some, count them until all are rooted or dead, and it will be here.",
+            variety=variety,
+        )
     )
 
 

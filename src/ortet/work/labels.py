@@ -10,6 +10,7 @@ from ortet.ledger.places import ON_HAND
 from ortet.paper.labels import Label, bag_labels, wrap_labels
 from ortet.science.species import species
 from ortet.wood import code as codes
+from ortet.wood.speech import say, short_month
 
 from . import find
 from .papers.sheet import paper_for, printing
@@ -23,7 +24,8 @@ MOST = 5_000  # labels in one go
 def _day(at: datetime, nursery: Nursery) -> str:
     """Write the day with the month's name, so that nobody can read day for month."""
     day = at.astimezone(nursery.tz)
-    return f"{day:%b} {day.day}, {day.year}" if nursery.units == "US" else f"{day.day} {day:%b} {day.year}"
+    month = short_month(day)
+    return f"{month} {day.day}, {day.year}" if nursery.units == "US" else f"{day.day} {month} {day.year}"
 
 
 def _label(lot: Lot, nursery: Nursery, count: int | None) -> Label:
@@ -105,7 +107,13 @@ def labels(
         Places of the first sheet that are used up already.
     """
     if kind not in KINDS:
-        raise Refused(f"Labels of kind {kind!r}: say {' or '.join(KINDS)}. Nothing was printed.")
+        raise Refused(
+            say(
+                "Labels of kind {kind!r}: say {kinds}. Nothing was printed.",
+                kind=kind,
+                kinds=say(" or ").join(KINDS),
+            )
+        )
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
     wanted = []
@@ -113,9 +121,11 @@ def labels(
         label, there = _written(text, nursery)
         wanted += [replace(label, count=None) if kind == "wrap" else label] * (there if each else 1)
     if not wanted:
-        raise Refused("Nothing to print: name at least one lot that is on hand.")
+        raise Refused(say("Nothing to print: name at least one lot that is on hand."))
     if len(wanted) > MOST:
-        raise Refused(f"{len(wanted)} labels in one go: print {MOST} or fewer, lot by lot.")
+        raise Refused(
+            say("{count} labels in one go: print {most} or fewer, lot by lot.", count=len(wanted), most=MOST)
+        )
     make = bag_labels if kind == "bag" else wrap_labels
     with printing():
         return make(wanted, paper=on, skip=skip)

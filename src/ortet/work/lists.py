@@ -25,6 +25,7 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.places import ON_HAND
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 __all__ = [
     "SORTS", "batches", "buyers", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets", "varieties",
@@ -78,7 +79,14 @@ def _of_own(rows: "QuerySet[Any]", sum_up: Combinable) -> Coalesce:
 def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
     word = sort.removeprefix("-")
     if word not in SORTS[what]:
-        raise Refused(f"{what} are not sorted by {word!r}: say {', '.join(SORTS[what])}.")
+        raise Refused(
+            say(
+                "{what} are not sorted by {word!r}: say {words}.",
+                what=what,
+                word=word,
+                words=", ".join(SORTS[what]),
+            )
+        )
     field = F(SORTS[what][word])
     turned = field.desc(nulls_last=True) if sort.startswith("-") else field.asc(nulls_last=True)
     return rows.order_by(turned, "pk")

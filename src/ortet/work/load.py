@@ -40,6 +40,7 @@ from ortet.tables.selling import BuyerRow, OrderRow
 from ortet.tables.weather import read_weather
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, say_many, to_say_many
 
 from . import find
 from .bagging import bag
@@ -56,19 +57,19 @@ __all__ = ["Loaded", "load"]
 
 Progress = Callable[[str, int, int], None]
 Reading = TypeVar("Reading", Weighing, Inspection)
-ONE = {  # what is said of one
-    "mother plants": "mother plant",
-    "passports noted": "passport noted",
-    "lots": "lot",
-    "cuttings": "cutting",
-    "cuttings bagged": "cutting bagged",
-    "bags": "bag",
-    "weighings": "weighing",
-    "inspections": "inspection",
-    "buyers": "buyer",
-    "orders": "order",
-    "lines of orders": "line of an order",
-    "temperature readings": "temperature reading",
+BOOKED = {  # what is said of what was booked
+    "mother plants": to_say_many("{count:,} mother plant", "{count:,} mother plants"),
+    "passports noted": to_say_many("{count:,} passport noted", "{count:,} passports noted"),
+    "lots": to_say_many("{count:,} lot", "{count:,} lots"),
+    "cuttings": to_say_many("{count:,} cutting", "{count:,} cuttings"),
+    "cuttings bagged": to_say_many("{count:,} cutting bagged", "{count:,} cuttings bagged"),
+    "bags": to_say_many("{count:,} bag", "{count:,} bags"),
+    "weighings": to_say_many("{count:,} weighing", "{count:,} weighings"),
+    "inspections": to_say_many("{count:,} inspection", "{count:,} inspections"),
+    "buyers": to_say_many("{count:,} buyer", "{count:,} buyers"),
+    "orders": to_say_many("{count:,} order", "{count:,} orders"),
+    "lines of orders": to_say_many("{count:,} line of an order", "{count:,} lines of orders"),
+    "temperature readings": to_say_many("{count:,} temperature reading", "{count:,} temperature readings"),
 }
 SOON = timedelta(days=1)  # clocks and zones differ
 MOMENTS = ("taken", "bagged", "at")  # the columns that say when
@@ -112,14 +113,17 @@ class Loaded:
     def line(self) -> str:
         """What was done, in one sentence."""
         if self.problems:
-            many = f"{len(self.problems)} problems" if len(self.problems) > 1 else "1 problem"
-            return f"Nothing was loaded: {many}, listed above."
-        done = ", ".join(
-            f"{count:,} {what if count > 1 else ONE.get(what, what)}"
-            for what, count in self.booked.items()
-            if count
+            return say_many(
+                "Nothing was loaded: {count} problem, listed above.",
+                "Nothing was loaded: {count} problems, listed above.",
+                len(self.problems),
+            )
+        done = ", ".join(say_many(*BOOKED[what], count) for what, count in self.booked.items() if count)
+        return (
+            say("Loaded: {done}.", done=done)
+            if done
+            else say("Nothing new: all of it is in the book already.")
         )
-        return f"Loaded: {done}." if done else "Nothing new: all of it is in the book already."
 
 
 class _Undo(Exception):
@@ -161,8 +165,8 @@ def _row(loaded: Loaded, file: str, line: int, column: str | None = None) -> Ite
         with transaction.atomic():
             yield
     except Refused as error:
-        said = str(error).removesuffix("Nothing was booked.").strip()
-        loaded.problems.append(Problem(file, line, column, said, "Nothing was loaded."))
+        said = str(error).removesuffix(say("Nothing was booked.")).strip()
+        loaded.problems.append(Problem(file, line, column, said, say("Nothing was loaded.")))
 
 
 def _mother(row: MotherRow, loaded: Loaded) -> None:
@@ -184,7 +188,12 @@ def _mother(row: MotherRow, loaded: Loaded) -> None:
         row.species,
     ):
         raise Refused(
-            f"accession {row.accession} is in the book as {there.variety}, {there.variety.species}."
+            say(
+                "accession {accession} is in the book as {variety}, {species}.",
+                accession=row.accession,
+                variety=there.variety,
+                species=there.variety.species,
+            )
         )
 
 
@@ -216,8 +225,13 @@ def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
     said = there.mother.accession if there.mother else "", there.made_at, first.count if first else 0
     if said != (row.accession, row.taken, row.count):
         raise Refused(
-            f"lot {row.lot} is in the book as {said[2]} cuttings taken from {said[0]} on {told(said[1])}. "
-            "Correct it there, or give this lot another mark."
+            say(
+                "lot {lot} is in the book as {count} cuttings taken from {mother} on {day}. Correct it there, or give this lot another mark.",
+                lot=row.lot,
+                count=said[2],
+                mother=said[0],
+                day=told(said[1]),
+            )
         )
 
 
@@ -241,7 +255,13 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
             new.append((row, id))
         elif before.count != row.count:
             raise Refused(
-                f"bag {row.bag} is in the book with {before.count} of lot {row.lot}, not {row.count}."
+                say(
+                    "bag {bag} is in the book with {booked} of lot {lot}, not {count}.",
+                    bag=row.bag,
+                    booked=before.count,
+                    lot=row.lot,
+                    count=row.count,
+                )
             )
     if not new:
         return
@@ -250,7 +270,7 @@ def _bag_rows(rows: list[BagRow], loaded: Loaded, by: User) -> None:
         first, id = new.pop(0)
         loaded.booked["bags"] += 1
         if not Place.objects.filter(kind=Kind.STORE, name_key=fold(first.store)).exists():
-            loaded.notes.append(f"{add_place(first.store, Kind.STORE)} is a new cold place.")
+            loaded.notes.append(say("{place} is a new cold place.", place=add_place(first.store, Kind.STORE)))
         bag(
             [(first.lot, first.count, None)],
             store=first.store,
@@ -298,7 +318,11 @@ def _weighing(row: WeighingRow, loaded: Loaded, by: User) -> None:
     if there:
         if there.gross_g != row.gross_g:
             raise Refused(
-                f"bag {row.bag} is in the book with {there.gross_g:g} g at that time. Withdraw that weighing first."
+                say(
+                    "bag {bag} is in the book with {gross_g:g} g at that time. Withdraw that weighing first.",
+                    bag=row.bag,
+                    gross_g=there.gross_g,
+                )
             )
         return
     weigh(row.bag, row.gross_g, by=by, at=row.at, note=row.note, id=id)
@@ -311,7 +335,11 @@ def _inspection(row: InspectionRow, loaded: Loaded, by: User) -> None:
     if there:
         if any(getattr(there, name) != value for name, value in seen.items()):
             raise Refused(
-                f"lot {row.lot} in {row.bag} was seen otherwise at that time. Withdraw that inspection first."
+                say(
+                    "lot {lot} in {bag} was seen otherwise at that time. Withdraw that inspection first.",
+                    lot=row.lot,
+                    bag=row.bag,
+                )
             )
         return
     inspect(row.bag, lot=row.lot, by=by, at=row.at, note=row.note, id=id, **seen)
@@ -328,8 +356,10 @@ def _load_table(file: _File, loaded: Loaded, asked: _Asked) -> int:
     for row in read.rows:
         moment = next((getattr(row, name) for name in MOMENTS if hasattr(row, name)), asked.at)
         if moment > asked.at + SOON:
-            ahead = f"{told(moment)} is ahead of now, {told(asked.at)}. Correct the date."
-            loaded.problems.append(Problem(file.name, row.line, None, ahead, "Nothing was loaded."))
+            ahead = say(
+                "{moment} is ahead of now, {now}. Correct the date.", moment=told(moment), now=told(asked.at)
+            )
+            loaded.problems.append(Problem(file.name, row.line, None, ahead, say("Nothing was loaded.")))
     for done, rows in enumerate(together.values(), 1):
         if isinstance(rows[0], OrderRow):  # each of its rows has problems of its own
             its = [row for row in rows if isinstance(row, OrderRow)]
@@ -391,9 +421,12 @@ def _place_of(file: _File, place: str | None) -> Place:
     named = [there for there in known if folded(there.name) == stem]
     if len(named) == 1:
         return named[0]
-    names = ", ".join(there.name for there in known) or "none yet"
+    names = ", ".join(there.name for there in known) or say("none yet")
     raise Refused(
-        f"which place is this the record of? Name it, or name the file after it. There are: {names}."
+        say(
+            "which place is this the record of? Name it, or name the file after it. There are: {names}.",
+            names=names,
+        )
     )
 
 
@@ -426,13 +459,21 @@ def _load_record(file: _File, place: Place, loaded: Loaded, asked: _Asked) -> in
     if len(read.at_s) and read.at_s[-1] > (asked.at + SOON).timestamp():
         last = _when(int(read.at_s[-1]), asked.nursery)
         raise Refused(
-            f"its last reading, {last}, is ahead of now, {told(asked.at)}. Set the logger's clock, mend the dates."
+            say(
+                "its last reading, {last}, is ahead of now, {at}. Set the logger's clock, mend the dates.",
+                last=last,
+                at=told(asked.at),
+            )
         )
     added = add_readings(place, read.at_s, read.air_c, read.humidity)
     if added.conflicts:
         raise Refused(
-            f"{len(added.conflicts)} readings differ from what the book says of {place}, the first at "
-            f"{_when(added.conflicts[0], asked.nursery)}. Is this another logger? Then give it a place of its own."
+            say(
+                "{conflicts} readings differ from what the book says of {place}, the first at {first}. Is this another logger? Then give it a place of its own.",
+                conflicts=len(added.conflicts),
+                place=place,
+                first=_when(added.conflicts[0], asked.nursery),
+            )
         )
     loaded.booked["temperature readings"] += added.new
     return len(read.at_s)
@@ -477,7 +518,9 @@ def load(
                     there = _place_of(file, place) if file.kind in RECORDS else None
                     into = f"{file.kind} {there.code if there else ''}".strip()
                     if before := Load.objects.filter(sha256=file.sha256, into=into).first():
-                        loaded.notes.append(f"{file.name}: loaded already, as {before.name}.")
+                        loaded.notes.append(
+                            say("{file}: loaded already, as {name}.", file=file.name, name=before.name)
+                        )
                         continue
                     if there:
                         rows = _load_record(file, there, loaded, asked)

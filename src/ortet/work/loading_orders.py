@@ -14,8 +14,9 @@ from ortet.ledger.models import Buyer, Nursery, Order, OrderLine
 from ortet.tables.problem import Problem
 from ortet.tables.selling import BuyerRow, OrderRow
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
-from .buyers import buyer
+from .buyers import FIELDS, buyer
 from .orders import Line, order
 from .plants import find_variety
 
@@ -50,7 +51,11 @@ def book_buyer(row: BuyerRow, loaded: Loads) -> None:
         for field, value in said.items():
             if value and getattr(there, field) not in ("", value):
                 raise Refused(
-                    f"{there} is in the book with another {field.replace('_', ' ')}. Change it there, or leave the cell empty."
+                    say(
+                        "{there} is in the book with another {field}. Change it there, or leave the cell empty.",
+                        there=there,
+                        field=say(FIELDS[field]),
+                    )
                 )
         if all(not value or getattr(there, field) == value for field, value in said.items()):
             return
@@ -109,8 +114,12 @@ def _refuse_wrong(rows: Sequence[OrderRow], at_row: Row, today: datetime) -> Non
             if (now := getattr(row, column)) != (before := getattr(first, column)):
                 with at_row(row.line, column):
                     raise Refused(
-                        f"{now or 'nothing'} here, {before or 'nothing'} for the same order in row {first.line}. "
-                        "An order is one thing: give all its rows the same."
+                        say(
+                            "{now} here, {before} for the same order in row {line}. An order is one thing: give all its rows the same.",
+                            now=now or say("nothing"),
+                            before=before or say("nothing"),
+                            line=first.line,
+                        )
                     )
         with at_row(row.line, "variety"):
             find_variety(row.variety)
@@ -120,23 +129,33 @@ def _refuse_wrong(rows: Sequence[OrderRow], at_row: Row, today: datetime) -> Non
         with at_row(row.line, "last_day"):
             if row.last_day < row.first_day:
                 raise Refused(
-                    f"{row.last_day} is before {row.first_day}, from which it may be posted. Correct one of them."
+                    say(
+                        "{last_day} is before {first_day}, from which it may be posted. Correct one of them.",
+                        last_day=row.last_day,
+                        first_day=row.first_day,
+                    )
                 )
         with at_row(row.line, "least"):
             if row.least > row.count:
-                raise Refused(f"no fewer than {row.least} of {row.count}. Give {row.count} or fewer.")
+                raise Refused(
+                    say(
+                        "no fewer than {least} of {count}. Give {count} or fewer.",
+                        least=row.least,
+                        count=row.count,
+                    )
+                )
         with at_row(row.line, "price"):
             if row.swap == "yes" and (row.price or row.tax_percent):
-                raise Refused("a swap is an order without money. Leave price and tax empty.")
+                raise Refused(say("a swap is an order without money. Leave price and tax empty."))
     with at_row(first.line, "carriage"):
         if first.swap == "yes" and first.carriage:
-            raise Refused("a swap is an order without money. Leave the carriage empty.")
+            raise Refused(say("a swap is an order without money. Leave the carriage empty."))
     with at_row(first.line, "in_return"):
         if first.swap == "no" and first.in_return:
-            raise Refused("something in return is of a swap. Say yes under swap, or leave it empty.")
+            raise Refused(say("something in return is of a swap. Say yes under swap, or leave it empty."))
     with at_row(first.line, "noted"):
         if first.noted and first.noted > timezone.localdate(today) + timedelta(days=1):
-            raise Refused(f"{first.noted} is ahead of today. Correct the day.")
+            raise Refused(say("{noted} is ahead of today. Correct the day.", noted=first.noted))
 
 
 def book_order(rows: Sequence[OrderRow], loaded: Loads, at_row: Row, *, by: User, at: datetime) -> None:
@@ -192,8 +211,14 @@ def _refuse_another(old: OrderLine, row: OrderRow) -> None:
     said = (find_variety(row.variety).name_key, row.count, row.first_day, row.last_day, row.use, row.price)
     if there != said:
         raise Refused(
-            f"{old} is in the book as {old.count} of {old.variety}, {old.first_day} to {old.last_day}. Cancel it there and note "
-            "another, or correct the row."
+            say(
+                "{old} is in the book as {count} of {variety}, {first_day} to {last_day}. Cancel it there and note another, or correct the row.",
+                old=old,
+                count=old.count,
+                variety=old.variety,
+                first_day=old.first_day,
+                last_day=old.last_day,
+            )
         )
 
 

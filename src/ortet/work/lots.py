@@ -26,6 +26,7 @@ from ortet.ledger.models import (
     Withdrawal,
 )
 from ortet.ledger.places import ON_HAND, WOOD
+from ortet.wood.speech import say, to_say
 
 from . import find
 from .lists import movements
@@ -76,33 +77,33 @@ def _beside(movement: Movement, step: int) -> str:
 
 def _moved(movement: Movement, lot: Lot) -> Event:
     corrected = getattr(movement, "reversed_by", None)
+    ends = {"count": movement.count, "here": movement.from_place, "there": movement.to_place}
     match movement.why:
         case Why.TAKEN:
-            what = (
-                f"{movement.count} taken from mother plant {movement.from_place}, laid on {movement.to_place}"
-            )
+            what = say("{count} taken from mother plant {here}, laid on {there}", **ends)
         case Why.RECEIVED:
-            what = f"{movement.count} received from {movement.from_place}, laid on {movement.to_place}"
+            what = say("{count} received from {here}, laid on {there}", **ends)
         case Why.SPLIT if movement.from_place.kind == Kind.BECAME:
-            what = f"{movement.count} came from lot {_beside(movement, -1)}, into {movement.to_place}"
+            what = say("{count} came from lot {lot}, into {there}", **ends, lot=_beside(movement, -1))
         case Why.SPLIT:
-            what = f"{movement.count} split off in {movement.from_place}, as lot {_beside(movement, 1)}"
+            what = say("{count} split off in {here}, as lot {lot}", **ends, lot=_beside(movement, 1))
         case Why.STRUCK:
-            what = f"{movement.count} struck as batch {movement.to_place}, out of {movement.from_place}"
+            what = say("{count} struck as batch {there}, out of {here}", **ends)
         case Why.GRAFTED:
             what = _grafted(movement)
         case Why.POTTED:
-            what = f"{movement.count} potted on out of batch {movement.from_place}, on {movement.to_place}"
+            what = say("{count} potted on out of batch {here}, on {there}", **ends)
         case Why.SOLD if sale := getattr(movement, "sale", None):
-            what = f"{movement.count} sold to {sale.buyer}, out of {movement.from_place}"
+            what = say("{count} sold to {buyer}, out of {here}", **ends, buyer=sale.buyer)
         case Why.GIVEN_UP:
-            what = f"{movement.count} given up from {movement.from_place}"
+            what = say("{count} given up from {here}", **ends)
         case Why.LOST:
-            what = f"{movement.count} not found in {movement.from_place}"
+            what = say("{count} not found in {here}", **ends)
         case Why.CORRECTED if movement.reverses:
-            what = f"movement {movement.reverses.number} taken back: {movement.count} in {movement.to_place} again"
+            number = movement.reverses.number
+            what = say("movement {number} taken back: {count} in {there} again", **ends, number=number)
         case _:
-            what = f"{movement.count} {movement.get_why_display()} from {movement.from_place} to {movement.to_place}"
+            what = say("{count} {why} from {here} to {there}", **ends, why=movement.get_why_display())
     may = not corrected and movement.why not in (Why.CORRECTED, Why.SPLIT, Why.GRAFTED)
     return Event(
         movement.at,
@@ -119,8 +120,13 @@ def _grafted(movement: Movement) -> str:
     """Say what became of wood that was grafted, or of what a graft was made."""
     if movement.from_place.kind == Kind.BECAME:
         links = Derivation.objects.filter(child=movement.lot).select_related("parent").order_by("part")
-        parents = " on ".join(f"{link.get_part_display()} {link.parent}" for link in links)
-        return f"{movement.count} grafted as batch {movement.to_place}: {parents}"
+        parents = say(" on ").join(f"{link.get_part_display()} {link.parent}" for link in links)
+        return say(
+            "{count} grafted as batch {batch}: {parents}",
+            count=movement.count,
+            batch=movement.to_place,
+            parents=parents,
+        )
     link = (
         Derivation.objects.filter(parent=movement.lot)
         .filter(
@@ -130,49 +136,63 @@ def _grafted(movement: Movement) -> str:
         .select_related("child")
         .first()
     )
-    became = f", as the {link.get_part_display()} of lot {link.child}" if link else ""
-    return f"{movement.count} grafted, out of {movement.from_place}{became}"
+    if link is None:
+        return say("{count} grafted, out of {here}", count=movement.count, here=movement.from_place)
+    return say(
+        "{count} grafted, out of {here}, as the {part} of lot {lot}",
+        count=movement.count,
+        here=movement.from_place,
+        part=link.get_part_display(),
+        lot=link.child,
+    )
 
 
 COUNTED = (
-    ("rooted", "rooted"),
-    ("callused", "callused"),
-    ("leafed", "in leaf without roots"),
-    ("dead", "dead"),
+    ("rooted", to_say("{count} rooted")),
+    ("callused", to_say("{count} callused")),
+    ("leafed", to_say("{count} in leaf without roots")),
+    ("dead", to_say("{count} dead")),
 )
 
 
 def counted(count: Count) -> str:
     """Return what was counted, in words."""
-    said = [f"{number} {word}" for field, word in COUNTED if (number := getattr(count, field)) is not None]
-    return f"counted in {count.place}: {', '.join(said)}"
+    said = [
+        say(words, count=number) for field, words in COUNTED if (number := getattr(count, field)) is not None
+    ]
+    return say("counted in {place}: {said}", place=count.place, said=", ".join(said))
 
 
 def _seen(look: Inspection) -> str:
-    said = [
-        f"{count} {word}"
-        for count, word in ((look.sound, "sound"), (look.mouldy, "mouldy"), (look.dry, "dry"))
-        if count is not None
-    ]
+    said = []
+    if look.sound is not None:
+        said.append(say("{count} sound", count=look.sound))
+    if look.mouldy is not None:
+        said.append(say("{count} mouldy", count=look.mouldy))
+    if look.dry is not None:
+        said.append(say("{count} dry", count=look.dry))
     if look.scratch_of:
-        said.append(f"scratch test {look.scratch_green} green of {look.scratch_of}")
+        said.append(say("scratch test {green} green of {of}", green=look.scratch_green, of=look.scratch_of))
     if look.callus is not None:
-        said.append(f"callus {look.callus} of 4")
+        said.append(say("callus {score} of 4", score=look.callus))
     if look.callused_of:
-        said.append(f"callus on {look.callused} of {look.callused_of}")
+        said.append(say("callus on {some} of {of}", some=look.callused, of=look.callused_of))
     if look.rooted_of:
-        said.append(f"roots on {look.rooted} of {look.rooted_of}")
-    if look.free_water:
-        said.append(
-            "no free water" if look.free_water == "none" else f"free water: {look.get_free_water_display()}"
-        )
-    return f"inspected in {look.place}: {', '.join(said) or 'no count'}"
+        said.append(say("roots on {some} of {of}", some=look.rooted, of=look.rooted_of))
+    if look.free_water == "none":
+        said.append(say("no free water"))
+    elif look.free_water:
+        said.append(say("free water: {where}", where=look.get_free_water_display()))
+    if not said:
+        return say("inspected in {place}: no count", place=look.place)
+    return say("inspected in {place}: {said}", place=look.place, said=", ".join(said))
 
 
 def _done(treatment: Treatment) -> str:
-    words = [treatment.get_kind_display(), f"in {treatment.place}"]
-    words += [f"with {treatment.agent} {treatment.strength}".strip()] if treatment.agent else []
-    words += [f"for {treatment.minutes:g} min"] if treatment.minutes is not None else []
+    words = [treatment.get_kind_display(), say("in {place}", place=treatment.place)]
+    with_what = f"{treatment.agent} {treatment.strength}".strip()
+    words += [say("with {agent}", agent=with_what)] if treatment.agent else []
+    words += [say("for {minutes:g} min", minutes=treatment.minutes)] if treatment.minutes is not None else []
     return " ".join(words)
 
 
@@ -220,7 +240,8 @@ def _readings(lot: Lot, units: str) -> Iterator[Event]:
         )
     for weighing in Weighing.objects.filter(place__in=places).select_related("place", "by"):
         if lay_there(weighing.place_id, weighing.at):
-            what = f"bag {weighing.place} weighed {show_mass(weighing.gross_g, units)}"
+            mass = show_mass(weighing.gross_g, units)
+            what = say("bag {bag} weighed {mass}", bag=weighing.place, mass=mass)
             is_void = weighing.pk in void
             yield Event(
                 weighing.at,
@@ -250,8 +271,11 @@ def _readings(lot: Lot, units: str) -> Iterator[Event]:
 
 
 def _remark(remark: Note | Photo, void: set[UUID]) -> Event:
-    where = f" in {remark.place}" if remark.place else ""
-    what = f"photo taken{where}" if isinstance(remark, Photo) else f"noted{where}"
+    where = remark.place
+    if isinstance(remark, Photo):
+        what = say("photo taken in {place}", place=where) if where else say("photo taken")
+    else:
+        what = say("noted in {place}", place=where) if where else say("noted")
     is_void = remark.pk in void
     shown = remark if isinstance(remark, Photo) else None
     return Event(

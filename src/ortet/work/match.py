@@ -8,6 +8,7 @@ from typing import Any, cast
 
 from ortet.decisions.match import WITHIN_MM, match_pairs
 from ortet.ledger.booking import Refused
+from ortet.wood.speech import say
 
 from .cut import read_rows
 
@@ -84,9 +85,12 @@ def match(
     Refused
         If there are no scions or no stocks, or a number makes no sense.
     """
-    for what, pieces in (("scion", scions), ("stock", stocks)):
+    for pieces, none in (
+        (scions, say("No scion is given: measure one at least. Nothing was reckoned.")),
+        (stocks, say("No stock is given: measure one at least. Nothing was reckoned.")),
+    ):
         if not pieces:
-            raise Refused(f"No {what} is given: measure one at least. Nothing was reckoned.")
+            raise Refused(none)
     try:
         found = match_pairs(
             [one.mm for one in scions],
@@ -95,7 +99,7 @@ def match(
             thinner_mm=thinner_mm,
         )
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was reckoned.") from None
+        raise Refused(say("{error}. Nothing was reckoned.", error=error)) from None
     return Matched(
         tuple(Paired(scions[pair.scion], stocks[pair.stock]) for pair in found.pairs),
         tuple(scions[at] for at in found.scions_left),

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 from django.utils import timezone
 
 from ortet.ledger.booking import Refused, told
+from ortet.wood.speech import say
 
 __all__ = ["EARLIEST", "SOON", "day_done", "done_at"]
 
@@ -25,11 +26,17 @@ def done_at(at: datetime, now: datetime) -> datetime:
     except OverflowError:  # a day from which the zone leads out of the calendar
         moment = datetime.max.replace(tzinfo=UTC) if at.year > 1 else datetime.min.replace(tzinfo=UTC)
     if moment > now + SOON:
-        when = f"{told(moment)}" if moment.year < 9999 else "That"
-        raise Refused(f"{when} is still to come. Give the time it was done. Nothing was booked.")
+        when = told(moment) if moment.year < 9999 else say("That")
+        raise Refused(
+            say("{when} is still to come. Give the time it was done. Nothing was booked.", when=when)
+        )
     if moment < EARLIEST:
         raise Refused(
-            f"The year {moment.year} is long ago: give a moment since {EARLIEST.year}. Nothing was booked."
+            say(
+                "The year {year} is long ago: give a moment since {earliest}. Nothing was booked.",
+                year=moment.year,
+                earliest=EARLIEST.year,
+            )
         )
     return moment
 
@@ -45,7 +52,15 @@ def day_done(on: date | None, at: datetime) -> date:
     today = timezone.localdate(at)
     day = on or today
     if day > today:
-        raise Refused(f"{day} is still to come. Give the day on which it was. Nothing was booked.")
+        raise Refused(
+            say("{day} is still to come. Give the day on which it was. Nothing was booked.", day=day)
+        )
     if day.year < EARLIEST.year:
-        raise Refused(f"{day} is long ago: give a day since {EARLIEST.year}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{day} is long ago: give a day since {earliest}. Nothing was booked.",
+                day=day,
+                earliest=EARLIEST.year,
+            )
+        )
     return day

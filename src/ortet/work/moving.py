@@ -23,6 +23,7 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.places import WOOD
 from ortet.ledger.readings import Inspection, Treatment, Weighing, readings_that_count
+from ortet.wood.speech import say
 
 from . import find
 
@@ -49,7 +50,7 @@ def move(
         among = (Kind.GROUND,) if there.kind == Kind.GROUND else WOOD
         here = find.where_lot_is(what, from_place, among=among)
         if here == there:
-            raise Refused(f"Lot {what} is in {here} already. Nothing was booked.")
+            raise Refused(say("Lot {what} is in {here} already. Nothing was booked.", what=what, here=here))
         count = count_in(what, here) if count is None else count
         return book([Move(what, here, there, count, Why.MOVED, note, id)], by=by, at=at)[0]
 
@@ -57,12 +58,17 @@ def move(
 def _refuse_to_move_into(there: Place) -> None:
     if there.kind == Kind.PARCEL:
         raise Refused(
-            f"{str(there).capitalize()} is filled for its order: ortet pack, or the page Pick. Nothing was booked."
+            say(
+                "{there} is filled for its order: ortet pack, or the page Pick. Nothing was booked.",
+                there=str(there).capitalize(),
+            )
         )
     if there.kind == Kind.BATCH:
         raise Refused(
-            f"{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of their own, "
-            "on the same tray if need be. Nothing was booked."
+            say(
+                "{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of their own, on the same tray if need be. Nothing was booked.",
+                there=there,
+            )
         )
 
 
@@ -91,30 +97,47 @@ def give_up(
 def _refuse_to_correct(movement: Movement) -> None:
     if movement.reverses_id:
         raise Refused(
-            f"Movement {movement.number} is itself a correction. Book what is right as a new one. Nothing was booked."
+            say(
+                "Movement {number} is itself a correction. Book what is right as a new one. Nothing was booked.",
+                number=movement.number,
+            )
         )
     if other := Movement.objects.filter(reverses=movement).first():
         raise Refused(
-            f"Movement {movement.number} was corrected already, by movement {other.number}. Nothing was booked."
+            say(
+                "Movement {number} was corrected already, by movement {other}. Nothing was booked.",
+                number=movement.number,
+                other=other.number,
+            )
         )
     if movement.why == Why.GRAFTED:
         raise Refused(
-            f"Movement {movement.number} is part of a graft: what was cut and bound is not taken apart again. "
-            "Give up what was miscounted, with a note. Nothing was booked."
+            say(
+                "Movement {number} is part of a graft: what was cut and bound is not taken apart again. Give up what was miscounted, with a note. Nothing was booked.",
+                number=movement.number,
+            )
         )
     if movement.why == Why.STRUCK and readings_that_count(Count).filter(place=movement.to_place).exists():
         raise Refused(
-            f"Batch {movement.to_place} was counted since: withdraw its counts first. Nothing was booked."
+            say(
+                "Batch {batch} was counted since: withdraw its counts first. Nothing was booked.",
+                batch=movement.to_place,
+            )
         )
     if movement.why == Why.SPLIT and Derivation.objects.filter(child=movement.lot).exists():
         raise Refused(
-            f"Movement {movement.number} made lot {movement.lot}. A lot that was split off keeps its count: "
-            "give up what was miscounted, with a note. Nothing was booked."
+            say(
+                "Movement {number} made lot {lot}. A lot that was split off keeps its count: give up what was miscounted, with a note. Nothing was booked.",
+                number=movement.number,
+                lot=movement.lot,
+            )
         )
     if movement.why == Why.SPLIT:
         raise Refused(
-            f"Movement {movement.number} split off a lot that has its own label now; a split is not taken back. "
-            "Move or give up cuttings of the new lot instead. Nothing was booked."
+            say(
+                "Movement {number} split off a lot that has its own label now; a split is not taken back. Move or give up cuttings of the new lot instead. Nothing was booked.",
+                number=movement.number,
+            )
         )
 
 
@@ -129,10 +152,10 @@ def correct(number: int, *, by: User, at: datetime, note: str, id: UUID | None =
             .first()
         )
         if movement is None:
-            raise Unknown(f"There is no movement {number}. Nothing was booked.")
+            raise Unknown(say("There is no movement {number}. Nothing was booked.", number=number))
         _refuse_to_correct(movement)
         if not note.strip():
-            raise Refused("Say in a few words what was wrong. Nothing was booked.")
+            raise Refused(say("Say in a few words what was wrong. Nothing was booked."))
         back = Move(
             movement.lot,
             movement.to_place,
@@ -153,9 +176,9 @@ def withdraw(reading: UUID, *, by: User, at: datetime, note: str, id: UUID | Non
             return before
         kinds = (Weighing, Inspection, Treatment, Count, Note, Photo, Arrival, Complaint, StrikeReport)
         if not any(model.objects.filter(pk=reading).exists() for model in kinds):
-            raise Unknown("There is no such reading. Nothing was booked.")
+            raise Unknown(say("There is no such reading. Nothing was booked."))
         if Withdrawal.objects.filter(reading=reading).exists():
-            raise Refused("This reading was withdrawn already. Nothing was booked.")
+            raise Refused(say("This reading was withdrawn already. Nothing was booked."))
         if not note.strip():
-            raise Refused("Say in a few words what was wrong. Nothing was booked.")
+            raise Refused(say("Say in a few words what was wrong. Nothing was booked."))
         return created(Withdrawal, id=id or uuid7(), reading=reading, by=by, at=at, note=note)

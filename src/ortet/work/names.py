@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from ortet.ledger.models import Variety
 from ortet.science.species import known_species, species
 from ortet.wood.names import PlantName, Remark, check, parse, written
+from ortet.wood.speech import say
 
 __all__ = ["NameSeen", "full_name", "genus_of", "name_of", "parts_of", "read_name", "seen", "told"]
 
@@ -80,6 +81,10 @@ def read_name(text: str) -> NameSeen:
 def told(name: NameSeen) -> list[str]:
     """Return the remarks as sentences."""
     return [
-        f"{'A hint' if remark.is_hint else 'By the ICNCP'} ({remark.code}): {remark.said}. The name stays as it came."
+        say("A hint ({code}): {said}. The name stays as it came.", code=remark.code, said=remark.said)
+        if remark.is_hint
+        else say(
+            "By the ICNCP ({code}): {said}. The name stays as it came.", code=remark.code, said=remark.said
+        )
         for remark in name.remarks
     ]

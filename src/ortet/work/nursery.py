@@ -17,6 +17,7 @@ from django.db.migrations.executor import MigrationExecutor
 from ortet.ledger.booking import Refused, turn
 from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
+from ortet.wood.speech import say
 
 from .brake import forget_tries
 
@@ -42,8 +43,9 @@ def open_book(*, only_guarded: bool = True) -> None:
         call_command("migrate", verbosity=0, interactive=False)
     if only_guarded and missing():
         raise Refused(
-            "The book's guard is not complete: something removed database triggers. "
-            "Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."
+            say(
+                "The book's guard is not complete: something removed database triggers. Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."
+            )
         )
 
 
@@ -71,7 +73,7 @@ def _fit(password: str) -> str:
     try:
         validate_password(password)
     except ValidationError as error:
-        raise Refused(f"{' '.join(error.messages)} Nothing was changed.") from None
+        raise Refused(say("{messages} Nothing was changed.", messages=" ".join(error.messages))) from None
     return password
 
 
@@ -82,7 +84,7 @@ def set_password(name: str, password: str) -> User:
             grower() if name == GROWER else None
         )
         if user is None:
-            raise Refused(f"Nobody called {name!r} is in the book. Nothing was changed.")
+            raise Refused(say("Nobody called {name!r} is in the book. Nothing was changed.", name=name))
         user.set_password(_fit(password))
         user.save()
         forget_tries(user.username)
@@ -92,13 +94,14 @@ def set_password(name: str, password: str) -> User:
 def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
     """Let another person in, to write or only to read. The grower must have a password first, or would be shut out."""
     if not name.strip():
-        raise Refused("Give a name to sign in with. Nothing was changed.")
+        raise Refused(say("Give a name to sign in with. Nothing was changed."))
     if User.objects.filter(username__iexact=name.strip()).exists():
-        raise Refused(f"{name!r} is in the book already. Nothing was changed.")
+        raise Refused(say("{name!r} is in the book already. Nothing was changed.", name=name))
     if not grower().has_usable_password():
         raise Refused(
-            "With a second person in the book everyone signs in, and the grower has no password yet. "
-            "Set one first: ortet set-password. Nothing was changed."
+            say(
+                "With a second person in the book everyone signs in, and the grower has no password yet. Set one first: ortet set-password. Nothing was changed."
+            )
         )
     _fit(password)
     return _let_in(name.strip(), password, may_write)
@@ -107,7 +110,7 @@ def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
 def add_helper(name: str, *, may_write: bool = True) -> User:
     """Put a person into the book who comes in by a paired phone only: without a password, so that nobody else is asked for one."""
     if not 0 < len(name) <= 60:
-        raise Refused("A helper's name has 1 to 60 letters. Nothing was changed.")
+        raise Refused(say("A helper's name has 1 to 60 letters. Nothing was changed."))
     grower()  # the book's first hand is never a helper
     return _let_in(name, None, may_write)
 
@@ -137,24 +140,37 @@ def describe(
     """Say what the nursery is called, its zone, its units and the address that labels lead to."""
     if zone is not None and zone not in available_timezones():
         raise Refused(
-            f"{zone!r} is not a time zone; write it like Europe/Prague or America/Denver. Nothing was changed."
+            say(
+                "{zone!r} is not a time zone; write it like Europe/Prague or America/Denver. Nothing was changed.",
+                zone=zone,
+            )
         )
     if units is not None and units not in Units.values:
-        raise Refused(f"{units!r}: say metric or US. Nothing was changed.")
+        raise Refused(say("{units!r}: say metric or US. Nothing was changed.", units=units))
     if address is not None and not address.lower().startswith(("http://", "https://")):
-        raise Refused(f"{address!r}: a label's address starts with http:// or https://. Nothing was changed.")
+        raise Refused(
+            say(
+                "{address!r}: a label's address starts with http:// or https://. Nothing was changed.",
+                address=address,
+            )
+        )
     if address is not None and not urlsplit(address.strip()).hostname:
-        raise Refused(f"{address!r}: a label's address names a host. Nothing was changed.")
+        raise Refused(
+            say("{address!r}: a label's address names a host. Nothing was changed.", address=address)
+        )
     if address is not None and (" " in address.strip() or urlsplit(address.strip().rstrip("/")).path):
         # Codes on labels are printed in capitals, which a host does not mind and a path might.
         raise Refused(
-            f"{address!r}: a label's address is a host and a port, without a path. Nothing was changed."
+            say(
+                "{address!r}: a label's address is a host and a port, without a path. Nothing was changed.",
+                address=address,
+            )
         )
     said = {"name": name, "zone": zone, "units": units, "address": address}
     if all(value is None for value in said.values()):
         return Nursery.get()
     if name is not None and not 0 < len(name.strip()) <= 80:
-        raise Refused("A nursery's name has 1 to 80 letters. Nothing was changed.")
+        raise Refused(say("A nursery's name has 1 to 80 letters. Nothing was changed."))
     with turn():  # the row is written whole: two at once would undo each other
         nursery = Nursery.get()
         before = nursery.units
@@ -206,12 +222,19 @@ def plan_with(
             nursery.last_frost = _month_and_day(last_frost)
         if kwh_price is not None:
             if not (kwh_price.is_finite() and 0 <= kwh_price < 1000):
-                raise Refused(f"{kwh_price} for a kilowatt-hour: give 0 or more. Nothing was changed.")
+                raise Refused(
+                    say(
+                        "{kwh_price} for a kilowatt-hour: give 0 or more. Nothing was changed.",
+                        kwh_price=kwh_price,
+                    )
+                )
             nursery.kwh_price = kwh_price
         if transit is not None:
             total = sum(transit.values())
             if not transit or min(transit) < 1 or max(transit) > 20 or min(transit.values()) < 0 or not total:
-                raise Refused("Days on the way: give shares for 1 to 20 working days. Nothing was changed.")
+                raise Refused(
+                    say("Days on the way: give shares for 1 to 20 working days. Nothing was changed.")
+                )
             nursery.transit = {str(days): share / total for days, share in sorted(transit.items()) if share}
         nursery.save()
         return nursery
@@ -252,24 +275,31 @@ def papers_with(
             lines = [" ".join(line.split()) for line in letterhead.splitlines() if line.strip()]
             if len(lines) > LETTERHEAD_LINES or any(len(line) > LETTERHEAD_WIDE for line in lines):
                 raise Refused(
-                    f"A letterhead has up to {LETTERHEAD_LINES} lines of up to {LETTERHEAD_WIDE} letters. Nothing was changed."
+                    say(
+                        "A letterhead has up to {letterhead_lines} lines of up to {letterhead_wide} letters. Nothing was changed.",
+                        letterhead_lines=LETTERHEAD_LINES,
+                        letterhead_wide=LETTERHEAD_WIDE,
+                    )
                 )
             nursery.letterhead = "\n".join(lines)
         if contact is not None:
             if len(contact.strip()) > 120:
-                raise Refused("Telephone or email: up to 120 letters. Nothing was changed.")
+                raise Refused(say("Telephone or email: up to 120 letters. Nothing was changed."))
             nursery.contact = contact.strip()
         if operator is not None:
             nursery.operator = _operator(operator)
         if paper is not None:
             papers = {"a4": "A4", "letter": "letter"}
             if paper.strip().lower() not in papers:
-                raise Refused(f"Paper {paper!r}: say A4 or letter. Nothing was changed.")
+                raise Refused(say("Paper {paper!r}: say A4 or letter. Nothing was changed.", paper=paper))
             nursery.paper = papers[paper.strip().lower()]
         if currency is not None:
             if not re.fullmatch("[A-Za-z]{3}", currency.strip()):
                 raise Refused(
-                    f"{currency!r}: write the currency as three letters, such as EUR. Nothing was changed."
+                    say(
+                        "{currency!r}: write the currency as three letters, such as EUR. Nothing was changed.",
+                        currency=currency,
+                    )
                 )
             nursery.currency = currency.strip().upper()
         nursery.save()
@@ -309,26 +339,38 @@ def books_with(
             if not (
                 tax_percent.is_finite() and 0 <= tax_percent <= 100 and tax_percent == round(tax_percent, 2)
             ):
-                raise Refused(f"Tax of {tax_percent} %: give 0 to 100, such as 7.5. Nothing was changed.")
+                raise Refused(
+                    say(
+                        "Tax of {tax_percent} %: give 0 to 100, such as 7.5. Nothing was changed.",
+                        tax_percent=tax_percent,
+                    )
+                )
             nursery.tax_percent = tax_percent
         if tax_number is not None:
             number = " ".join(tax_number.split())
             if len(number) > 30 or not re.fullmatch(r"[\w ./-]*", number):
                 raise Refused(
-                    f"{tax_number!r}: a tax number has up to 30 letters, figures, dots, slashes and hyphens. Nothing was changed."
+                    say(
+                        "{tax_number!r}: a tax number has up to 30 letters, figures, dots, slashes and hyphens. Nothing was changed.",
+                        tax_number=tax_number,
+                    )
                 )
             nursery.tax_number = number
         if year_starts is not None:
             day = _month_and_day(year_starts)
             if not day or day == "02-29":
                 raise Refused(
-                    f"{year_starts!r}: the tax year starts on a day that every year has, such as 01-01 or 04-06. "
-                    "Nothing was changed."
+                    say(
+                        "{year_starts!r}: the tax year starts on a day that every year has, such as 01-01 or 04-06. Nothing was changed.",
+                        year_starts=year_starts,
+                    )
                 )
             nursery.year_starts = day
         if wage is not None:
             if not (wage.is_finite() and 0 <= wage < 10**6 and wage == round(wage, 2)):
-                raise Refused(f"{wage} for an hour: write an amount like 15.50. Nothing was changed.")
+                raise Refused(
+                    say("{wage} for an hour: write an amount like 15.50. Nothing was changed.", wage=wage)
+                )
             nursery.wage = wage
         nursery.save()
         return nursery
@@ -338,8 +380,10 @@ def _operator(text: str) -> str:
     number = " ".join(text.split())
     if len(number) > 40 or not re.fullmatch(r"[\w ./-]*", number):
         raise Refused(
-            f"{text!r}: an operator's number has up to 40 letters, figures, dots, slashes and hyphens, as the authority wrote it. "
-            "Nothing was changed."
+            say(
+                "{text!r}: an operator's number has up to 40 letters, figures, dots, slashes and hyphens, as the authority wrote it. Nothing was changed.",
+                text=text,
+            )
         )
     return number
 
@@ -347,18 +391,30 @@ def _operator(text: str) -> str:
 def _refuse_unknown_calendar(country: str, region: str) -> None:
     if not country:
         if region:
-            raise Refused(f"Region {region!r} of which country? Give both. Nothing was changed.")
+            raise Refused(
+                say("Region {region!r} of which country? Give both. Nothing was changed.", region=region)
+            )
         return
     from holidays import list_supported_countries
 
     known = list_supported_countries()
     if country not in known:
         raise Refused(
-            f"No calendar of public holidays for {country!r}: write DE, GB, US. Nothing was changed."
+            say(
+                "No calendar of public holidays for {country!r}: write DE, GB, US. Nothing was changed.",
+                country=country,
+            )
         )
     if region and region not in known[country]:
-        regions = ", ".join(known[country]) or "none"
-        raise Refused(f"{country} has no region {region!r}. Known are: {regions}. Nothing was changed.")
+        regions = ", ".join(known[country]) or say("none")
+        raise Refused(
+            say(
+                "{country} has no region {region!r}. Known are: {regions}. Nothing was changed.",
+                country=country,
+                region=region,
+                regions=regions,
+            )
+        )
 
 
 def _month_and_day(text: str) -> str:
@@ -367,4 +423,6 @@ def _month_and_day(text: str) -> str:
     try:
         return date.fromisoformat(f"2028-{text}").strftime("%m-%d")  # a leap year
     except ValueError:
-        raise Refused(f"{text!r}: write the day as MM-DD, such as 05-12. Nothing was changed.") from None
+        raise Refused(
+            say("{text!r}: write the day as MM-DD, such as 05-12. Nothing was changed.", text=text)
+        ) from None

@@ -24,6 +24,7 @@ from ortet.ledger.models import (
 from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.wood.countries import is_country
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from . import find
 from .buyers import named_buyer, refuse_erased
@@ -59,12 +60,27 @@ def _next(model: type[Numbered]) -> int:
 
 def _refuse_if_out_of_range(what: str, count: int, priority: int) -> None:
     if count < 1:
-        raise Refused(f"{what}: {count} wanted. Ask for at least 1. Nothing was booked.")
+        raise Refused(
+            say("{what}: {count} wanted. Ask for at least 1. Nothing was booked.", what=what, count=count)
+        )
     if count > MOST:
-        raise Refused(f"{what}: {count:,} wanted. Ask for at most {MOST:,}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{what}: {count:,} wanted. Ask for at most {most:,}. Nothing was booked.",
+                what=what,
+                count=count,
+                most=MOST,
+            )
+        )
     if not FIRST <= priority <= LAST:
         raise Refused(
-            f"{what}: priority {priority}. Give {FIRST} (gives way last) to {LAST} (first). Nothing was booked."
+            say(
+                "{what}: priority {priority}. Give {first} (gives way last) to {last} (first). Nothing was booked.",
+                what=what,
+                priority=priority,
+                first=FIRST,
+                last=LAST,
+            )
         )
 
 
@@ -77,7 +93,9 @@ def refuse_wrong_amount(what: str, amount: Decimal | None) -> None:
         If it is one of these.
     """
     if amount is not None and not (amount.is_finite() and 0 <= amount < 10**8 and amount == round(amount, 2)):
-        raise Refused(f"{what} {amount}: give an amount like 4.50. Nothing was booked.")
+        raise Refused(
+            say("{what} {amount}: give an amount like 4.50. Nothing was booked.", what=what, amount=amount)
+        )
 
 
 def order(
@@ -116,7 +134,7 @@ def order(
         if id and (before := Order.objects.filter(pk=id).first()):
             return before
         if not lines:
-            raise Refused("An order asks for something: name at least one variety. Nothing was booked.")
+            raise Refused(say("An order asks for something: name at least one variety. Nothing was booked."))
         if add_to is not None:
             theirs = find_order(add_to)
             refuse_erased(theirs.buyer)
@@ -124,30 +142,48 @@ def order(
                 return theirs
             if country and country.upper() != theirs.country:
                 raise Refused(
-                    f"Order {add_to} goes to {theirs.country or 'no country noted'}, not {country.upper()}: "
-                    "note another order. Nothing was booked."
+                    say(
+                        "Order {add_to} goes to {country}, not {other}: note another order. Nothing was booked.",
+                        add_to=add_to,
+                        country=theirs.country or say("no country noted"),
+                        other=country.upper(),
+                    )
                 )
             if buyer.strip() and fold(buyer) != theirs.buyer.name_key:
                 raise Refused(
-                    f"Order {add_to} is of {theirs.buyer}, not {buyer.strip()}. Nothing was booked."
+                    say(
+                        "Order {add_to} is of {buyer}, not {other}. Nothing was booked.",
+                        add_to=add_to,
+                        buyer=theirs.buyer,
+                        other=buyer.strip(),
+                    )
                 )
             if carriage is not None or is_swap or in_return.strip():
                 raise Refused(
-                    f"Order {add_to} is in the book: its carriage is noted by itself, and what is a swap was said at first. "
-                    "Nothing was booked."
+                    say(
+                        "Order {add_to} is in the book: its carriage is noted by itself, and what is a swap was said at first. Nothing was booked.",
+                        add_to=add_to,
+                    )
                 )
         else:
             if not buyer.strip():
-                raise Refused("An order has a buyer: name one. Nothing was booked.")
+                raise Refused(say("An order has a buyer: name one. Nothing was booked."))
             if country and not is_country(country):
                 raise Refused(
-                    f"{country!r}: write the country as two letters, such as DE. Nothing was booked."
+                    say(
+                        "{country!r}: write the country as two letters, such as DE. Nothing was booked.",
+                        country=country,
+                    )
                 )
-            refuse_wrong_amount("Carriage", carriage)
+            refuse_wrong_amount(say("Carriage"), carriage)
             if in_return.strip() and not is_swap:
-                raise Refused("Something in return is of a swap: say that it is one. Nothing was booked.")
+                raise Refused(
+                    say("Something in return is of a swap: say that it is one. Nothing was booked.")
+                )
             if is_swap and carriage:
-                raise Refused("A swap is an order without money: leave the carriage out. Nothing was booked.")
+                raise Refused(
+                    say("A swap is an order without money: leave the carriage out. Nothing was booked.")
+                )
             theirs = created(
                 Order,
                 id=id or uuid7(),
@@ -168,25 +204,51 @@ def order(
 
 
 def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
-    what = f"Line {position}, {line.variety}"
+    what = say("Line {position}, {variety}", position=position, variety=line.variety)
     _refuse_if_out_of_range(what, line.count, line.priority)
     if line.last_day < line.first_day:
         raise Refused(
-            f"{what}: wanted from {line.first_day} until {line.last_day}, which ends before it begins. Nothing was booked."
+            say(
+                "{what}: wanted from {first_day} until {last_day}, which ends before it begins. Nothing was booked.",
+                what=what,
+                first_day=line.first_day,
+                last_day=line.last_day,
+            )
         )
     if not 1 <= line.least <= line.count:
         raise Refused(
-            f"{what}: at least {line.least} of {line.count}. Give a least number from 1 to {line.count}. Nothing was booked."
+            say(
+                "{what}: at least {least} of {count}. Give a least number from 1 to {count}. Nothing was booked.",
+                what=what,
+                least=line.least,
+                count=line.count,
+            )
         )
-    refuse_wrong_amount(f"{what}: price", line.price)
+    refuse_wrong_amount(say("{what}: price", what=what), line.price)
     if line.tax_percent is not None and not (line.tax_percent.is_finite() and 0 <= line.tax_percent <= 100):
-        raise Refused(f"{what}: tax of {line.tax_percent} %. Give from 0 to 100. Nothing was booked.")
+        raise Refused(
+            say(
+                "{what}: tax of {tax_percent} %. Give from 0 to 100. Nothing was booked.",
+                what=what,
+                tax_percent=line.tax_percent,
+            )
+        )
     if to.is_swap and (line.price or line.tax_percent):
         raise Refused(
-            f"{what}: a swap is an order without money: leave its price and tax out. Nothing was booked."
+            say(
+                "{what}: a swap is an order without money: leave its price and tax out. Nothing was booked.",
+                what=what,
+            )
         )
     if line.use not in Use.values:
-        raise Refused(f"{what}: use {line.use!r}. Say {' or '.join(Use.values)}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{what}: use {use!r}. Say {values}. Nothing was booked.",
+                what=what,
+                use=line.use,
+                values=say(" or ").join(Use.values),
+            )
+        )
     row = created(
         OrderLine,
         order=to,
@@ -208,7 +270,9 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
     for rank, name in enumerate(line.instead, 1):
         other = find_variety(name)
         if other.pk == row.variety_id:
-            raise Refused(f"{what}: a variety is no substitute for itself. Nothing was booked.")
+            raise Refused(
+                say("{what}: a variety is no substitute for itself. Nothing was booked.", what=what)
+            )
         created(Substitute, line=row, variety=other, rank=rank)
 
 
@@ -222,7 +286,9 @@ def read_line(text: str) -> tuple[int, int | None]:
     """
     number, _, position = text.strip().lower().removeprefix("order").strip().partition("/")
     if not all(part.isdecimal() and len(part) < 10 for part in (number, position or "1")):
-        raise Refused(f"{text!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.")
+        raise Refused(
+            say("{text!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.", text=text)
+        )
     return int(number), int(position) if position else None
 
 
@@ -230,7 +296,7 @@ def find_order(number: int) -> Order:
     """Return an order by its number."""
     if found := Order.objects.filter(number=number).select_related("buyer").first():
         return found
-    raise Unknown(f"There is no order {number}. Nothing was booked.")
+    raise Unknown(say("There is no order {number}. Nothing was booked.", number=number))
 
 
 def want(
@@ -260,7 +326,13 @@ def want(
             return before
         _refuse_if_out_of_range(variety, count, priority)
         if purpose not in Purpose.values:
-            raise Refused(f"{purpose!r}: say {', '.join(Purpose.values)}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{purpose!r}: say {values}. Nothing was booked.",
+                    purpose=purpose,
+                    values=", ".join(Purpose.values),
+                )
+            )
         return created(
             Target,
             id=id or uuid7(),
@@ -294,9 +366,11 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
             number = _whole(words.removeprefix("target"), what)
             target = Target.objects.filter(number=number).first()
             if target is None:
-                raise Unknown(f"There is no target {number}. Nothing was booked.")
+                raise Unknown(say("There is no target {number}. Nothing was booked.", number=number))
             if target.ended_at:
-                raise Refused(f"Target {number} was cancelled already. Nothing was booked.")
+                raise Refused(
+                    say("Target {number} was cancelled already. Nothing was booked.", number=number)
+                )
             target.ended_at = at
             target.save(update_fields=["ended_at"])
             return target
@@ -305,7 +379,7 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
         if position:
             lines = [line for line in lines if line.position == _whole(position, what)]
         if not lines:
-            raise Refused(f"{what}: no such line is still wanted. Nothing was booked.")
+            raise Refused(say("{what}: no such line is still wanted. Nothing was booked.", what=what))
         for line in lines:
             line.ended_at = at
             line.save(update_fields=["ended_at"])
@@ -315,7 +389,10 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
 def _whole(text: str, what: str) -> int:
     if not text.strip().isdecimal() or len(text.strip()) > 9:
         raise Refused(
-            f"{what!r}: write 3 for order 3, 3/2 for its second line, or target 4. Nothing was booked."
+            say(
+                "{what!r}: write 3 for order 3, 3/2 for its second line, or target 4. Nothing was booked.",
+                what=what,
+            )
         )
     return int(text)
 
@@ -334,9 +411,20 @@ def limit(
         if id and (before := MotherLimit.objects.filter(pk=id).first()):
             return before
         if cuttings < 0:
-            raise Refused(f"{cuttings} cuttings: give 0 to spare the plant, or more. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{cuttings} cuttings: give 0 to spare the plant, or more. Nothing was booked.",
+                    cuttings=cuttings,
+                )
+            )
         if cuttings > MOST:
-            raise Refused(f"{cuttings:,} cuttings: give at most {MOST:,}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{cuttings:,} cuttings: give at most {most:,}. Nothing was booked.",
+                    cuttings=cuttings,
+                    most=MOST,
+                )
+            )
         return created(
             MotherLimit,
             id=id or uuid7(),

@@ -8,6 +8,7 @@ from ortet.science.species import known_species, species
 from ortet.tables.mcpd import BY_NAME, Passport, broken, odd, write_passports
 from ortet.wood.names import parse
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from . import find
 from .names import name_of, parts_of
@@ -108,7 +109,7 @@ def passport(accession: str) -> dict[str, str]:
 def passport_told(accession: str) -> list[tuple[str, str, str]]:
     """Return a plant's passport data as names, texts and what each field holds."""
     said = passport(accession).items()
-    kept = "Kept word for word: no field of the standard."
+    kept = say("Kept word for word: no field of the standard.")
     return [(name, text, BY_NAME[name].about if name in BY_NAME else kept) for name, text in said]
 
 
@@ -136,11 +137,15 @@ def describe_passport(accession: str, said: Mapping[str, str]) -> list[str]:
     """
     said = {name.strip().upper(): " ".join(text.split()) for name, text in said.items()}
     if unknown := [name for name in said if name not in BY_NAME]:
-        raise Refused(f"{unknown[0]!r} is no field of the passport descriptors. Nothing was booked.")
+        raise Refused(
+            say(
+                "{unknown!r} is no field of the passport descriptors. Nothing was booked.", unknown=unknown[0]
+            )
+        )
     if "ACCENUMB" in said:
-        raise Refused("ACCENUMB is the plant's own number in the book and stays. Nothing was booked.")
+        raise Refused(say("ACCENUMB is the plant's own number in the book and stays. Nothing was booked."))
     if wrong := broken(said):
-        raise Refused(f"{wrong[0][0]}: {wrong[0][1]} Nothing was booked.")
+        raise Refused(say("{field}: {why} Nothing was booked.", field=wrong[0][0], why=wrong[0][1]))
     with turn():
         plant = find.mother(accession)
         own, noted = _of_the_book(plant), _noted(plant)
@@ -153,7 +158,7 @@ def describe_passport(accession: str, said: Mapping[str, str]) -> list[str]:
         except Refused as error:  # of no kind, or of several
             told = str(error)
         if told:
-            raise Refused(f"{told} Nothing was booked.")
+            raise Refused(say("{told} Nothing was booked.", told=told))
         _keep(plant, noted)
         return odd(_both(own, noted))
 
@@ -174,7 +179,12 @@ def _another(plant: MotherPlant, own: Mapping[str, str], said: Mapping[str, str]
         all(said.get(field) == own[field] for field in ("GENUS", "SPECIES")) or _kind(said) == kind
     ):
         return ""
-    return f"accession {plant.accession} is in the book as {plant.variety}, {kind}."
+    return say(
+        "accession {accession} is in the book as {variety}, {species}.",
+        accession=plant.accession,
+        variety=plant.variety,
+        species=kind,
+    )
 
 
 def _kind(said: Mapping[str, str]) -> str:
@@ -192,9 +202,22 @@ def _kind(said: Mapping[str, str]) -> str:
         return found[0]
     if not found:
         genera = sorted({species(key).latin.split()[0] for key in known_species()})
-        raise Refused(f"genus {genus} is not known to Ortet. Known are: {', '.join(genera)}.")
+        raise Refused(
+            say(
+                "genus {genus} is not known to Ortet. Known are: {genera}.",
+                genus=genus,
+                genera=", ".join(genera),
+            )
+        )
     names = ", ".join(sorted(species(key).latin for key in found))
-    raise Refused(f"{genus} {epithet or 'sp.'} could be several kinds of wood: write one of {names}.")
+    raise Refused(
+        say(
+            "{genus} {epithet} could be several kinds of wood: write one of {names}.",
+            genus=genus,
+            epithet=epithet or "sp.",
+            names=names,
+        )
+    )
 
 
 def take_in(row: Passport) -> tuple[MotherPlant, bool, bool]:
@@ -210,15 +233,24 @@ def take_in(row: Passport) -> tuple[MotherPlant, bool, bool]:
     said = dict(row.said)
     for field, most in (("ACCENUMB", 40), ("ACCENAME", 1000)):
         if len(said.get(field, "")) > most:
-            raise Refused(f"{field} has {len(said[field])} characters, {most} at most.")
+            raise Refused(
+                say(
+                    "{field} has {length} characters, {most} at most.",
+                    field=field,
+                    length=len(said[field]),
+                    most=most,
+                )
+            )
     plant = MotherPlant.objects.filter(accession_key=fold(said["ACCENUMB"])).select_related("variety").first()
     name = said.get("ACCENAME", "").split(";")[0].strip(QUOTES + " ")
     is_new = plant is None
     if len(name) > 120:
-        raise Refused(f"the first name in ACCENAME has {len(name)} characters, 120 at most.")
+        raise Refused(
+            say("the first name in ACCENAME has {length} characters, 120 at most.", length=len(name))
+        )
     if plant is None:
         if not name:
-            raise Refused("ACCENAME is empty, and a mother plant is of a variety. Write its name.")
+            raise Refused(say("ACCENAME is empty, and a mother plant is of a variety. Write its name."))
         kind = _kind(said)
         plant = add_mother(said["ACCENUMB"], name, kind, source=said.get("DONORNAME", "")[:200])
     own = _of_the_book(plant)

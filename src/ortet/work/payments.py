@@ -10,6 +10,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Complaint, Order, Payment, Receipt
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say
 
 from .moments import day_done
 from .orders import find_order, refuse_wrong_amount
@@ -62,20 +63,29 @@ def pay(
             return before
         what = find_order(order)
         if what.is_swap:
-            raise Refused(f"Order {order} is a swap, an order without money. Nothing was booked.")
+            raise Refused(
+                say("Order {order} is a swap, an order without money. Nothing was booked.", order=order)
+            )
         if not amount.is_finite() or amount == 0:
             raise Refused(
-                "Of how much? Give an amount like 12.50, or -12.50 for what went back. Nothing was booked."
+                say(
+                    "Of how much? Give an amount like 12.50, or -12.50 for what went back. Nothing was booked."
+                )
             )
-        refuse_wrong_amount("A payment of", abs(amount))
+        refuse_wrong_amount(say("A payment of"), abs(amount))
         day = day_done(on, at)
         had = sum((one.amount for one in payments_of(what)), Decimal())
         if amount < 0 and -amount > had:
             raise Refused(
-                f"{-amount} would go back, and {had} came for order {order}. Give {had} or less. Nothing was booked."
+                say(
+                    "{amount} would go back, and {had} came for order {order}. Give {had} or less. Nothing was booked.",
+                    amount=-amount,
+                    had=had,
+                    order=order,
+                )
             )
         if is_deposit and amount < 0:
-            raise Refused("Money that goes back is no deposit. Nothing was booked.")
+            raise Refused(say("Money that goes back is no deposit. Nothing was booked."))
         about = _complaint(complaint, what, amount) if complaint else None
         return created(
             Payment,
@@ -95,10 +105,14 @@ def pay(
 def _complaint(id: UUID, order: Order, amount: Decimal) -> Complaint:
     found = readings_that_count(Complaint).filter(pk=id, line__order=order).first()
     if found is None:
-        raise Refused(f"There is no such complaint about order {order.number}. Nothing was booked.")
+        raise Refused(
+            say("There is no such complaint about order {order}. Nothing was booked.", order=order.number)
+        )
     if amount > 0:
         raise Refused(
-            "A complaint is made good by money that goes back: give an amount below nothing. Nothing was booked."
+            say(
+                "A complaint is made good by money that goes back: give an amount below nothing. Nothing was booked."
+            )
         )
     return found
 
@@ -116,11 +130,17 @@ def charge(order: int, carriage: Decimal) -> Order:
     with turn():
         what = find_order(order)
         if what.is_swap:
-            raise Refused(f"Order {order} is a swap, an order without money. Nothing was booked.")
-        refuse_wrong_amount("Carriage", carriage)
+            raise Refused(
+                say("Order {order} is a swap, an order without money. Nothing was booked.", order=order)
+            )
+        refuse_wrong_amount(say("Carriage"), carriage)
         if given := Receipt.objects.filter(order=what, cancels=None, cancelled_by=None).first():
             raise Refused(
-                f"Receipt {given.number} was given for order {order}: cancel it first, then charge anew. Nothing was booked."
+                say(
+                    "Receipt {given} was given for order {order}: cancel it first, then charge anew. Nothing was booked.",
+                    given=given.number,
+                    order=order,
+                )
             )
         what.carriage = carriage
         what.save(update_fields=["carriage"])

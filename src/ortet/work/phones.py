@@ -16,6 +16,7 @@ from django.utils.crypto import salted_hmac
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Device, Pairing
 from ortet.wood import code as codes
+from ortet.wood.speech import say, to_say
 
 from .nursery import add_helper
 
@@ -26,7 +27,7 @@ __all__ = [
 LASTS = timedelta(minutes=10)  # how long a code lets in [our choice]
 KEPT = timedelta(days=400)  # browsers keep no cookie longer (RFC 6265bis, 5.5) [published]
 SEEN = timedelta(minutes=1)  # how exactly it is noted when a phone was last seen
-NOT_TAKEN = (
+NOT_TAKEN = to_say(
     "was used already, has run out or was never given. Ask at the desk for a new one. Nobody was let in."
 )
 
@@ -60,7 +61,7 @@ def free_name(wanted: str) -> str:
 
 def _refuse_other_than_grower(by: User) -> None:
     if not by.is_superuser:
-        raise Refused("Only the grower lets phones in and shuts them out. Nothing was changed.")
+        raise Refused(say("Only the grower lets phones in and shuts them out. Nothing was changed."))
 
 
 def invite(hand: str, *, by: User, now: datetime, name: str = "", may_write: bool = True) -> Invitation:
@@ -82,15 +83,17 @@ def invite(hand: str, *, by: User, now: datetime, name: str = "", may_write: boo
     """
     _refuse_other_than_grower(by)
     if not (hand := hand.strip()):
-        raise Refused("Say whose phone it is: a hand of this book, or a new helper's name. No code was made.")
+        raise Refused(
+            say("Say whose phone it is: a hand of this book, or a new helper's name. No code was made.")
+        )
     with transaction.atomic():
         Pairing.objects.filter(until__lte=now).delete()
         user = User.objects.filter(username__iexact=hand).first() or add_helper(hand, may_write=may_write)
         if not user.is_active:
-            raise Refused(f"{user.username} may no longer come in. No code was made.")
+            raise Refused(say("{user} may no longer come in. No code was made.", user=user.username))
         made = Invitation(
             user=user,
-            name=free_name(name.strip() or f"{user.username}'s phone"),
+            name=free_name(name.strip() or say("{user}'s phone", user=user.username)),
             token=secrets.token_urlsafe(32),
             code=codes.make(secrets.randbits(5 * codes.PAYLOAD)),
             until=now + LASTS,
@@ -125,7 +128,7 @@ def pair(secret: str, *, now: datetime, instead_of: Device | None = None) -> tup
         pairing = invited(secret, now=now)
         # whoever deletes the row has the code: of two at once only one
         if pairing is None or not Pairing.objects.filter(pk=pairing.pk).delete()[0]:
-            raise Refused(f"This code {NOT_TAKEN}")
+            raise Refused(say("This code {not_taken}", not_taken=say(NOT_TAKEN)))
         if instead_of is not None:
             _end(instead_of, now)
         token = secrets.token_urlsafe(32)
@@ -178,9 +181,13 @@ def shut_out(name: str, *, by: User, now: datetime) -> Device:
         device = let_in.filter(name__iexact=name.strip()).first()
         if device is None:
             _refuse_other_than_grower(by)
-            there = ", ".join(str(device) for device in let_in) or "none"
+            there = ", ".join(str(device) for device in let_in) or say("none")
             raise Refused(
-                f"No phone or program that is let in is called {name!r}. Let in are: {there}. Nothing was changed."
+                say(
+                    "No phone or program that is let in is called {name!r}. Let in are: {there}. Nothing was changed.",
+                    name=name,
+                    there=there,
+                )
             )
         _end(device, now)
     return device

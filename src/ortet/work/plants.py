@@ -10,12 +10,19 @@ from ortet.science.species import known_species
 from ortet.wood import code as codes
 from ortet.wood.names import parse
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, to_say
 
 from .names import genus_of, name_of
 
 __all__ = ["add_mother", "add_place", "describe_variety", "find_variety", "free_name", "named_variety"]
 
 QUOTES = "'\"‘’“”‚‛′`"  # quotation marks a name may come in; the label adds its own
+FIELDS = {
+    "group": to_say("group"),
+    "selling_name": to_say("selling name"),
+    "right": to_say("right"),
+    "note": to_say("note"),
+}
 LONGEST = {"group": 60, "selling_name": 120, "right": 200, "note": 2000}  # what is kept of a variety
 
 
@@ -23,10 +30,10 @@ def add_place(name: str, kind: Kind | str, note: str = "") -> Place:
     """Add a growing site, a cold place, a bench or a standing ground; return it, or the one that has this name already."""
     kind = Kind(kind)
     if kind not in (Kind.SITE, Kind.STORE, Kind.BENCH, Kind.GROUND):
-        raise Refused(f"A {kind.label} is not added by itself. Nothing was booked.")
+        raise Refused(say("A {kind} is not added by itself. Nothing was booked.", kind=kind.label))
     name = name.strip()
     if not name:
-        raise Refused(f"A {kind.label} needs a name. Nothing was booked.")
+        raise Refused(say("A {kind} needs a name. Nothing was booked.", kind=kind.label))
     with turn():
         found = Place.objects.filter(kind=kind, name_key=fold(name)).first()
         return found or created(Place, kind=kind, name=free_name(name), note=note, code=new_code(Place))
@@ -42,22 +49,31 @@ def free_name(name: str) -> str:
     """
     name = name.strip()
     if codes.is_code(name):
-        raise Refused(f"{name!r} reads as a code that Ortet makes. Pick another name. Nothing was booked.")
+        raise Refused(
+            say(
+                "{name!r} reads as a code that Ortet makes. Pick another name. Nothing was booked.", name=name
+            )
+        )
     there = Place.objects.filter(kind__in=NAMED, name_key=fold(name)).first()
     if there is None:
         return name
     last = there.movements_out.order_by("-at").first()
     if there.kind == Kind.BATCH:
         raise Refused(
-            f"A batch is called {there} already, and what it taught goes by that name. Pick another, or leave it out. "
-            "Nothing was booked."
+            say(
+                "A batch is called {there} already, and what it taught goes by that name. Pick another, or leave it out. Nothing was booked.",
+                there=there,
+            )
         )
     if there.kind != Kind.BAG or last is None or there.balances.filter(count__gt=0).exists():
         raise Refused(
-            f"A {Kind(there.kind).label} is called {there} already. To put more wood in it, move the wood there; "
-            "else pick another name. Nothing was booked."
+            say(
+                "A {kind} is called {there} already. To put more wood in it, move the wood there; else pick another name. Nothing was booked.",
+                kind=Kind(there.kind).label,
+                there=there,
+            )
         )
-    there.name = f"{there.name} (until {told(last.at)})"
+    there.name = say("{name} (until {day})", name=there.name, day=told(last.at))
     there.save()
     return name
 
@@ -65,10 +81,14 @@ def free_name(name: str) -> str:
 def named_variety(name: str, species: str, right: str = "") -> Variety:
     """Return the variety of this name, added where it is new; refuse it under another species."""
     if not name.strip(QUOTES + " "):
-        raise Refused("The variety needs a name. Nothing was booked.")
+        raise Refused(say("The variety needs a name. Nothing was booked."))
     if species not in known_species():
         raise Refused(
-            f"Species {species!r} is not known. Known are: {', '.join(sorted(known_species()))}. Nothing was booked."
+            say(
+                "Species {species!r} is not known. Known are: {known}. Nothing was booked.",
+                species=species,
+                known=", ".join(sorted(known_species())),
+            )
         )
     name, as_received = name_of(name, species)
     variety = Variety.objects.filter(name_key=fold(name)).first()
@@ -85,8 +105,12 @@ def named_variety(name: str, species: str, right: str = "") -> Variety:
         )
     if variety.species != species:
         raise Refused(
-            f"{variety} is in the book as {variety.species}, not {species}. "
-            "Correct the species, or give the variety another name. Nothing was booked."
+            say(
+                "{variety} is in the book as {noted}, not {species}. Correct the species, or give the variety another name. Nothing was booked.",
+                variety=variety,
+                noted=variety.species,
+                species=species,
+            )
         )
     return variety
 
@@ -103,8 +127,12 @@ def find_variety(name: str) -> Variety:
     if found := Variety.objects.filter(name_key=key).first():
         return found
     near = Variety.objects.filter(name_key__contains=key[:4])[:3] if key else []
-    hint = f" Is it {', '.join(map(str, near))}?" if near else " Add its mother plant first."
-    raise Unknown(f"No variety is called {name.strip()!r}.{hint} Nothing was booked.")
+    hint = (
+        say(" Is it {near}?", near=", ".join(map(str, near))) if near else say(" Add its mother plant first.")
+    )
+    raise Unknown(
+        say("No variety is called {name!r}.{hint} Nothing was booked.", name=name.strip(), hint=hint)
+    )
 
 
 def describe_variety(
@@ -138,13 +166,20 @@ def describe_variety(
                 value = value.strip(QUOTES + "™® ")
             if len(value) > LONGEST[field]:
                 raise Refused(
-                    f"{field.replace('_', ' ').capitalize()}: {len(value)} characters, {LONGEST[field]} at most. Nothing was booked."
+                    say(
+                        "{field}: {length} characters, {most} at most. Nothing was booked.",
+                        field=say(FIELDS[field]).capitalize(),
+                        length=len(value),
+                        most=LONGEST[field],
+                    )
                 )
             setattr(what, field, value)
         if right_until is not None:
             what.right_until = right_until or None
         if not what.right and right_until:
-            raise Refused(f"No right is noted for {what}: say which right ends then. Nothing was booked.")
+            raise Refused(
+                say("No right is noted for {what}: say which right ends then. Nothing was booked.", what=what)
+            )
         if not what.right:
             what.right_until = None
         what.save()
@@ -176,7 +211,7 @@ def add_mother(
     """
     accession = accession.strip()
     if not accession:
-        raise Refused("A mother plant needs an accession number. Nothing was booked.")
+        raise Refused(say("A mother plant needs an accession number. Nothing was booked."))
     with turn():
         if (
             there := MotherPlant.objects.filter(accession_key=fold(accession))
@@ -184,7 +219,11 @@ def add_mother(
             .first()
         ):
             raise Refused(
-                f"Accession {there.accession} is in the book already, as {there.variety}. Nothing was booked."
+                say(
+                    "Accession {accession} is in the book already, as {variety}. Nothing was booked.",
+                    accession=there.accession,
+                    variety=there.variety,
+                )
             )
         of = named_variety(variety, species, right)
         if right.strip() or right_until or group.strip() or selling_name.strip():

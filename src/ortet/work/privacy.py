@@ -44,6 +44,7 @@ from ortet.ledger.models import (
 from ortet.tables.out import as_csv
 from ortet.tables.selling import BUYER_COLUMNS, ORDER_COLUMNS
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, say_many
 
 from .buyers import find_buyer
 from .dealings import Dealt, dealt_with
@@ -66,13 +67,21 @@ def kept_until(dealt: Dealt, months: int) -> date | None:
 
 def ties(dealt: Dealt) -> list[str]:
     """Return what is still to be ended between a buyer and the nursery: neither can do it without knowing the other."""
-    counted = (
-        (dealt.open, "1 order is open", "{} orders are open"),
-        (dealt.packed, "1 cutting lies packed", "{} cuttings lie packed"),
-        (dealt.unsettled, "1 order is not settled", "{} orders are not settled"),
-        (dealt.complaints, "1 complaint is not answered", "{} complaints are not answered"),
+    said = (
+        (dealt.open, say_many("{count} order is open", "{count} orders are open", dealt.open)),
+        (dealt.packed, say_many("{count} cutting lies packed", "{count} cuttings lie packed", dealt.packed)),
+        (
+            dealt.unsettled,
+            say_many("{count} order is not settled", "{count} orders are not settled", dealt.unsettled),
+        ),
+        (
+            dealt.complaints,
+            say_many(
+                "{count} complaint is not answered", "{count} complaints are not answered", dealt.complaints
+            ),
+        ),
     )
-    return [one if count == 1 else more.format(count) for count, one, more in counted if count]
+    return [words for count, words in said if count]
 
 
 def keeps(dealt: Dealt, months: int, today: date) -> list[str]:
@@ -80,7 +89,14 @@ def keeps(dealt: Dealt, months: int, today: date) -> list[str]:
     why = ties(dealt)
     until = kept_until(dealt, months)
     if until and until > today:
-        why.append(f"the last dealing was on {dealt.last}: addresses are held {months} months, until {until}")
+        why.append(
+            say(
+                "the last dealing was on {last}: addresses are held {months} months, until {until}",
+                last=dealt.last,
+                months=months,
+                until=until,
+            )
+        )
     return why
 
 
@@ -109,7 +125,13 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
         for one in Complaint.objects.filter(line__order__buyer=who).select_related("line__order")
     ]
     told += [
-        (one.at, "strike report", str(one.movement), f"{one.rooted} of {one.struck} rooted", one.note)
+        (
+            one.at,
+            "strike report",
+            str(one.movement),
+            say("{rooted} of {struck} rooted", rooted=one.rooted, struck=one.struck),
+            one.note,
+        )
         for one in StrikeReport.objects.filter(movement__sale__buyer=who).select_related("movement")
     ]
     return {
@@ -141,7 +163,7 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
         "told": (("at", "what", "of", "said", "note"), told),
         "mentioned": (
             ("where", "what", "text"),
-            [row for row in _mentions(_words(who), whole=True) if row[0] != f"buyer {who.pk}"],
+            [row for row in _mentions(_words(who), whole=True) if row[0] != _called(who)],
         ),
     }  # fmt: skip
 
@@ -196,23 +218,29 @@ def erase_buyer(buyer: str, *, by: User, at: datetime, reason: str = "", id: UUI
             return Erased(before, [])
         who = find_buyer(buyer)
         if who.erased_at:
-            raise Refused(f"{who} was erased already. Nothing was booked.")
+            raise Refused(say("{who} was erased already. Nothing was booked.", who=who))
         months, today = Nursery.get().holds_addresses, timezone.localdate(at)
         dealt = dealt_with([who])[who.pk]
         if open_still := ties(dealt):
             raise Refused(
-                f"{who} is still needed: {'; '.join(open_still)}. End each first: send or cancel what is open, unpack what lies packed, "
-                "settle what is owed, answer a complaint or say that it was mistaken. Nothing was booked."
+                say(
+                    "{who} is still needed: {open_still}. End each first: send or cancel what is open, unpack what lies packed, settle what is owed, answer a complaint or say that it was mistaken. Nothing was booked.",
+                    who=who,
+                    open_still="; ".join(open_still),
+                )
             )
         if (why := keeps(dealt, months, today)) and not reason.strip():
             raise Refused(
-                f"{who} is still kept: {'; '.join(why)}. Give a reason to erase nevertheless, and see what the law where you are asks "
-                "to be kept. Nothing was booked."
+                say(
+                    "{who} is still kept: {why}. Give a reason to erase nevertheless, and see what the law where you are asks to be kept. Nothing was booked.",
+                    who=who,
+                    why="; ".join(why),
+                )
             )
         words = _words(who)
         if words.stand_in(reason):
             raise Refused(
-                "The reason stays in the book: say it without the buyer's name. Nothing was booked."
+                say("The reason stays in the book: say it without the buyer's name. Nothing was booked.")
             )
         _clear(who, words)
         _clear_plans(who)
@@ -301,8 +329,9 @@ def _called(row: models.Model) -> str:
     for name in ("movement", "lot", "mother", "place", "line", "order", "parcel", "variety"):
         if value := getattr(row, name, None):
             at = getattr(row, "at", None)
-            day = f" of {timezone.localdate(at)}" if isinstance(at, datetime) else ""
-            return f"{kind}{day}, {value}"
+            if isinstance(at, datetime):
+                return say("{kind} of {day}, {value}", kind=kind, day=timezone.localdate(at), value=value)
+            return f"{kind}, {value}"
     return f"{kind} {row.pk}"
 
 

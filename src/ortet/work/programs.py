@@ -15,6 +15,7 @@ from django.db.models import QuerySet
 
 from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Device, Sent
+from ortet.wood.speech import say, to_say
 
 from .nursery import may_write
 from .phones import free_name, hash_of, note_seen
@@ -23,11 +24,13 @@ __all__ = ["SCOPES", "Token", "WrongId", "give_token", "known_program", "lacks",
 
 # What a program may do. A scope gives never more than the hand it books as has itself.
 SCOPES = {
-    "read": "see the wood, the places, the plan and the evidence; the book's sentences name buyers, never where they live",
-    "write": "book deeds, as its hand",
-    "orders": "see orders and their buyers' names; together with write note and cancel them",
-    "buyers": "see where buyers live and are reached; together with write note it",
-    "calendar": "read the calendar by a private address, and nothing else",
+    "read": to_say(
+        "see the wood, the places, the plan and the evidence; the book's sentences name buyers, never where they live"
+    ),
+    "write": to_say("book deeds, as its hand"),
+    "orders": to_say("see orders and their buyers' names; together with write note and cancel them"),
+    "buyers": to_say("see where buyers live and are reached; together with write note it"),
+    "calendar": to_say("read the calendar by a private address, and nothing else"),
 }
 Result = TypeVar("Result")
 
@@ -48,14 +51,23 @@ def _scopes(wanted: Iterable[str]) -> list[str]:
     asked = {word.strip().lower() for word in wanted if word.strip()}
     if unknown := sorted(asked - SCOPES.keys()):
         raise Refused(
-            f"{', '.join(map(repr, unknown))}: no such scope. Say some of {', '.join(SCOPES)}. No token was given."
+            say(
+                "{unknown}: no such scope. Say some of {scopes}. No token was given.",
+                unknown=", ".join(map(repr, unknown)),
+                scopes=", ".join(SCOPES),
+            )
         )
     if not asked:
-        raise Refused(f"Say what the program may do: some of {', '.join(SCOPES)}. No token was given.")
+        raise Refused(
+            say(
+                "Say what the program may do: some of {scopes}. No token was given.", scopes=", ".join(SCOPES)
+            )
+        )
     if "calendar" in asked and len(asked) > 1:
         raise Refused(
-            "A calendar's address lies in many hands: give it a token of its own, with the scope calendar alone. "
-            "No token was given."
+            say(
+                "A calendar's address lies in many hands: give it a token of its own, with the scope calendar alone. No token was given."
+            )
         )
     return [scope for scope in SCOPES if scope in asked]
 
@@ -80,15 +92,20 @@ def give_token(name: str, scopes: Iterable[str], *, hand: User, by: User, now: d
         If it has no name, a scope is unknown, the hand may not write, or another than the grower gives it for somebody else.
     """
     if not name.strip():
-        raise Refused("Say what the program is called, such as the scale in the shed. No token was given.")
+        raise Refused(
+            say("Say what the program is called, such as the scale in the shed. No token was given.")
+        )
     said = _scopes(scopes)
     if by != hand and not by.is_superuser:
-        raise Refused("Only the grower gives tokens for other hands. No token was given.")
+        raise Refused(say("Only the grower gives tokens for other hands. No token was given."))
     if not hand.is_active:
-        raise Refused(f"{hand.username} may no longer come in. No token was given.")
+        raise Refused(say("{hand} may no longer come in. No token was given.", hand=hand.username))
     if "write" in said and not may_write(hand):
         raise Refused(
-            f"{hand.username} may read this book, not write in it: give the program no scope write. No token was given."
+            say(
+                "{hand} may read this book, not write in it: give the program no scope write. No token was given.",
+                hand=hand.username,
+            )
         )
     secret = secrets.token_urlsafe(32)
     with transaction.atomic():
@@ -132,7 +149,11 @@ def _sent_before(id: UUID, deed: str, said_hash: str, device: Device) -> bool:
     before = Sent.objects.filter(pk=id).first()
     if before and (before.deed, before.said_hash, before.device_id) != (deed, said_hash, device.pk):
         raise WrongId(
-            f"The id {id} was sent before, with something else: {before.deed}. Make a new id for each deed. Nothing was booked."
+            say(
+                "The id {id} was sent before, with something else: {deed}. Make a new id for each deed. Nothing was booked.",
+                id=id,
+                deed=before.deed,
+            )
         )
     return before is not None
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery
+from ortet.wood.speech import say
 
 from . import find
 
@@ -53,14 +54,14 @@ def race_on_loggers(wood: str, base: File, air: File, *, chill: float | None = N
     kind = wood.casefold() if wood.casefold() in known_species() else find.lot(wood).variety.species
     kept, nursery = species(kind), Nursery.get()
     if chill is not None and chill < 0:
-        raise Refused(f"Chill {chill:g}: give 0 or more portions. Nothing was reckoned.")
+        raise Refused(say("Chill {chill:g}: give 0 or more portions. Nothing was reckoned.", chill=chill))
     met = kept.value("chill_portions") if chill is None else chill
     first, base_c, air_c = _hours_in_common(base, air, nursery)
     pace = Pace.of(kept)
     try:
         run = race_on_record(base_c, air_c, chill=met, heat=0.0, pace=pace)
     except ValueError as error:
-        raise Refused(f"{error} Nothing was reckoned.") from None
+        raise Refused(say("{error} Nothing was reckoned.", error=error)) from None
     mean = float(np.nanmean(base_c))
     cardinal = {"t_min": pace.roots_t_min, "t_opt": pace.roots_t_opt, "t_max": pace.roots_t_max}
     steady = days_needed(mean, **cardinal, days_at_optimum=pace.roots_days, spread=pace.roots_spread)
@@ -91,13 +92,17 @@ def _hours_in_common(
     read = [read_logger(data, name, zone=nursery.zone) for name, data in (base, air)]
     for one in read:
         if one.problems:
-            raise Refused(f"{one.problems[0]} Nothing was reckoned.")
+            raise Refused(say("{problem} Nothing was reckoned.", problem=one.problems[0]))
     first = max(int(one.at_s[0]) // 3600 for one in read)
     hours = min(int(one.at_s[-1]) // 3600 for one in read) + 1 - first
     if hours < LEAST_HOURS:
         raise Refused(
-            f"{base[0]} and {air[0]} have {max(hours, 0)} hours in common: give records of the same days, a day at least. "
-            "Nothing was reckoned."
+            say(
+                "{base} and {air} have {hours} hours in common: give records of the same days, a day at least. Nothing was reckoned.",
+                base=base[0],
+                air=air[0],
+                hours=max(hours, 0),
+            )
         )
     means = [hourly_means(one.at_s, one.air_c, first, hours) for one in read]
     return first, means[0], means[1]

@@ -22,6 +22,7 @@ from ortet.ledger.models import (
 from ortet.ledger.places import GROWING
 from ortet.ledger.readings import readings_that_count
 from ortet.science.species import species
+from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 
 from . import find
@@ -36,14 +37,24 @@ def _only_lot(place: Place) -> Lot:
     if len(here) == 1:
         return here[0]
     if not here:
-        raise Refused(f"{place} holds nothing. Nothing was booked.")
-    raise Refused(f"{place} holds lots {', '.join(map(str, here))}: say which. Nothing was booked.")
+        raise Refused(say("{place} holds nothing. Nothing was booked.", place=place))
+    raise Refused(
+        say(
+            "{place} holds lots {lots}: say which. Nothing was booked.",
+            place=place,
+            lots=", ".join(map(str, here)),
+        )
+    )
 
 
 def _not_before_closing(place: Place, at: datetime) -> None:
     if place.kind == Kind.BAG and at < place.bag.closed_at:
         raise Refused(
-            f"Bag {place} was closed on {told(place.bag.closed_at)}: give a later time. Nothing was booked."
+            say(
+                "Bag {place} was closed on {closed_at}: give a later time. Nothing was booked.",
+                place=place,
+                closed_at=told(place.bag.closed_at),
+            )
         )
 
 
@@ -63,16 +74,20 @@ def _refuse_slips(place: Place, gross_g: float, tare_g: float, units: str) -> No
     before = readings_that_count(Weighing).filter(place=place).last()
     wood = before.gross_g - tare_g if before else _wood_g(place) + place.bag.packing_water_g
     if not wood:
-        raise Refused(f"Bag {place} is empty. Nothing was booked.")
+        raise Refused(say("Bag {place} is empty. Nothing was booked.", place=place))
     if not wood / SLIP < gross_g - tare_g < wood * SLIP:
         like = (
-            f"it weighed {show_mass(before.gross_g, units)} before"
+            say("it weighed {mass} before", mass=show_mass(before.gross_g, units))
             if before
-            else f"its wood should be near {show_mass(wood, units)}"
+            else say("its wood should be near {mass}", mass=show_mass(wood, units))
         )
         raise Refused(
-            f"{show_mass(gross_g, units)} for bag {place}, and {like}. Is a digit or the unit wrong? If it is right, "
-            "correct the count or the measures of the lot, or withdraw the weighing before. Nothing was booked."
+            say(
+                "{gross_g} for bag {place}, and {like}. Is a digit or the unit wrong? If it is right, correct the count or the measures of the lot, or withdraw the weighing before. Nothing was booked.",
+                gross_g=show_mass(gross_g, units),
+                place=place,
+                like=like,
+            )
         )
 
 
@@ -89,21 +104,36 @@ def weigh(
         if not tare < gross_g <= 100_000:
             weight, empty = show_mass(gross_g, units), show_mass(tare, units)
             raise Refused(
-                f"{weight} for bag {place}, whose empty weight is {empty}: weigh it whole, bag and all. Nothing was booked."
+                say(
+                    "{weight} for bag {place}, whose empty weight is {empty}: weigh it whole, bag and all. Nothing was booked.",
+                    weight=weight,
+                    place=place,
+                    empty=empty,
+                )
             )
         _refuse_slips(place, gross_g, tare, units)
         return created(Weighing, id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
 
 
-def _refuse_some_of(words: str, some: int | None, of: int | None, here: int, of_what: str) -> None:
+def _refuse_some_of(words: str, some: int | None, of: int | None, here: int, lot: Lot, place: Place) -> None:
     """Raise where so many of so many cannot be."""
     if some is None and of is None:
         return
-    said = words.format("?" if some is None else some, "?" if of is None else of)
+    said = say(words, some="?" if some is None else some, of="?" if of is None else of)
     if some is None or not of or some > of:
-        raise Refused(f"{said}: give both, how many of how many looked at. Nothing was booked.")
+        raise Refused(
+            say("{said}: give both, how many of how many looked at. Nothing was booked.", said=said)
+        )
     if of > here:
-        raise Refused(f"{said}: {here} {of_what}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{said}: {here} of lot {lot} are in {place}. Nothing was booked.",
+                said=said,
+                here=here,
+                lot=lot,
+                place=place,
+            )
+        )
 
 
 def inspect(
@@ -133,31 +163,47 @@ def inspect(
         where = find.place(place)
         if where.kind in GROWING:
             raise Refused(
-                f"{where} is a {where.get_kind_display()}: count what stands in it instead. Nothing was booked."
+                say(
+                    "{where} is a {kind}: count what stands in it instead. Nothing was booked.",
+                    where=where,
+                    kind=where.get_kind_display(),
+                )
             )
         what = find.lot(lot) if lot else _only_lot(where)
         _not_before_closing(where, at)
         here = count_in(what, where)
         counts = (sound, mouldy, dry)
         pairs = {
-            "Scratch test {} green of {}": (scratch_green, scratch_of),
-            "Callus on {} of {}": (callused, callused_of),
-            "Roots on {} of {}": (rooted, rooted_of),
+            to_say("Scratch test {some} green of {of}"): (scratch_green, scratch_of),
+            to_say("Callus on {some} of {of}"): (callused, callused_of),
+            to_say("Roots on {some} of {of}"): (rooted, rooted_of),
         }
         if any(number is not None and number < 0 for number in (*counts, *sum(pairs.values(), ()))):
-            raise Refused("A count is nothing or more. Nothing was booked.")
+            raise Refused(say("A count is nothing or more. Nothing was booked."))
         seen = sum(number or 0 for number in counts)
         if seen > here:
             raise Refused(
-                f"{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked."
+                say(
+                    "{seen} looked at, {here} of lot {what} are in {where}. Count again. Nothing was booked.",
+                    seen=seen,
+                    here=here,
+                    what=what,
+                    where=where,
+                )
             )
         for words, (some, of) in pairs.items():
-            _refuse_some_of(words, some, of, here, f"of lot {what} are in {where}")
+            _refuse_some_of(words, some, of, here, what, where)
         if callus is not None and not 0 <= callus <= 4:
-            raise Refused(f"Callus {callus}: score 0 (none) to 4 (full ring). Nothing was booked.")
+            raise Refused(
+                say("Callus {callus}: score 0 (none) to 4 (full ring). Nothing was booked.", callus=callus)
+            )
         if free_water and free_water not in FreeWater.values:
             raise Refused(
-                f"Free water {free_water!r}: say {', '.join(FreeWater.values)}. Nothing was booked."
+                say(
+                    "Free water {free_water!r}: say {values}. Nothing was booked.",
+                    free_water=free_water,
+                    values=", ".join(FreeWater.values),
+                )
             )
         if (
             all(value is None for value in (*counts, scratch_of, callus, callused_of, rooted_of))
@@ -165,7 +211,9 @@ def inspect(
             and not note
         ):
             raise Refused(
-                "Nothing was entered: give a count, a scratch test, callus or roots, the water seen or a note."
+                say(
+                    "Nothing was entered: give a count, a scratch test, callus or roots, the water seen or a note."
+                )
             )
         return created(
             Inspection,
@@ -211,12 +259,18 @@ def treat(
         _not_before_closing(where, at)
         if kind not in TreatmentKind.values:
             raise Refused(
-                f"Treatment {kind!r}: say one of {', '.join(TreatmentKind.values)}. Nothing was booked."
+                say(
+                    "Treatment {kind!r}: say one of {values}. Nothing was booked.",
+                    kind=kind,
+                    values=", ".join(TreatmentKind.values),
+                )
             )
         if what and not count_in(what, where):
-            raise Refused(f"Nothing of lot {what} is in {where}. Nothing was booked.")
+            raise Refused(
+                say("Nothing of lot {what} is in {where}. Nothing was booked.", what=what, where=where)
+            )
         if minutes is not None and not 0 <= minutes <= 10_000:
-            raise Refused(f"{minutes:g} minutes: give 0 to 10000. Nothing was booked.")
+            raise Refused(say("{minutes:g} minutes: give 0 to 10000. Nothing was booked.", minutes=minutes))
         return created(
             Treatment,
             id=id or uuid7(),

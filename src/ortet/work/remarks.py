@@ -16,6 +16,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Kind, Lot, Note, Photo, Place
 from ortet.ledger.places import ON_HAND
+from ortet.wood.speech import say
 
 from . import find
 
@@ -30,9 +31,9 @@ MOST_PIXELS = 60_000_000
 QUALITY = 82
 
 
-def _about(lot: str | None, place: str | None, what: str) -> tuple[Lot | None, Place | None]:
+def _about(lot: str | None, place: str | None, nothing: str) -> tuple[Lot | None, Place | None]:
     if not lot and not place:
-        raise Refused(f"Say which lot or place the {what} is about. Nothing was booked.")
+        raise Refused(nothing)
     return (find.lot(lot) if lot else None), (_place(place) if place else None)
 
 
@@ -65,9 +66,9 @@ def note(
     with turn():
         if id and (before := Note.objects.filter(pk=id).first()):
             return before
-        what, where = _about(lot, place, "note")
+        what, where = _about(lot, place, say("Say which lot or place the note is about. Nothing was booked."))
         if not words.strip():
-            raise Refused("The note says nothing: write a few words. Nothing was booked.")
+            raise Refused(say("The note says nothing: write a few words. Nothing was booked."))
         return created(Note, id=id or uuid7(), lot=what, place=where, by=by, at=at, note=words.strip())
 
 
@@ -101,7 +102,9 @@ def photograph(
     with turn():
         if id and (before := Photo.objects.filter(pk=id).first()):
             return before
-        what, where = _about(lot, place, "photo")
+        what, where = _about(
+            lot, place, say("Say which lot or place the photo is about. Nothing was booked.")
+        )
         kept, size = _drawn_anew(picture)
         key = id or uuid7()
         photo = Photo(name=f"{key}.jpg")
@@ -127,7 +130,11 @@ def _drawn_anew(picture: bytes) -> tuple[bytes, tuple[int, int]]:
 
     if len(picture) > MOST_BYTES:
         raise Refused(
-            f"A photo of {len(picture) / 1e6:.0f} MB: {MOST_BYTES / 1e6:.0f} MB at most. Make it smaller. Nothing was booked."
+            say(
+                "A photo of {size:.0f} MB: {most_bytes:.0f} MB at most. Make it smaller. Nothing was booked.",
+                size=len(picture) / 1e6,
+                most_bytes=MOST_BYTES / 1e6,
+            )
         )
     try:
         with warnings.catch_warnings():
@@ -140,7 +147,7 @@ def _drawn_anew(picture: bytes) -> tuple[bytes, tuple[int, int]]:
         if isinstance(error, Refused):
             raise
         raise Refused(
-            "This is no photo that can be read: take it again, as JPEG, PNG or WebP. Nothing was booked."
+            say("This is no photo that can be read: take it again, as JPEG, PNG or WebP. Nothing was booked.")
         ) from None
     upright.thumbnail((SIDE, SIDE))
     out = BytesIO()
@@ -154,8 +161,12 @@ def _drawn_anew(picture: bytes) -> tuple[bytes, tuple[int, int]]:
 def _refuse_too_large(opened: "Image") -> None:
     if opened.width * opened.height > MOST_PIXELS:
         raise Refused(
-            f"A photo of {opened.width} × {opened.height} pixels is larger than {MOST_PIXELS / 1e6:.0f} million: "
-            "make it smaller. Nothing was booked."
+            say(
+                "A photo of {width} × {height} pixels is larger than {most_pixels:.0f} million: make it smaller. Nothing was booked.",
+                width=opened.width,
+                height=opened.height,
+                most_pixels=MOST_PIXELS / 1e6,
+            )
         )
 
 
@@ -177,8 +188,10 @@ def misplaced() -> list[tuple[str, str]]:
         try:
             there = hashlib.sha256(file_of(photo).read_bytes()).hexdigest()
         except OSError:
-            wrong.append((f"photo {photo.name}", "its file is not in the folder photos beside the book"))
+            gone = say("its file is not in the folder photos beside the book")
+            wrong.append((say("photo {name}", name=photo.name), gone))
             continue
         if there != photo.sha256:
-            wrong.append((f"photo {photo.name}", "its file is not the one that was kept"))
+            another = say("its file is not the one that was kept")
+            wrong.append((say("photo {name}", name=photo.name), another))
     return wrong

@@ -11,12 +11,11 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Refused, created, turn
 from ortet.ledger.models import Leave, Variety, Warrant
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say, short_month
 
 from .plants import find_variety
 
 __all__ = ["latest_warrants", "protected", "refuse_if_stopped", "stopped", "stops", "warrant"]
-
-ASK = "Ask the rights holder; whether an exemption holds is for the law where you are."
 
 
 def protected(day: date) -> Q:
@@ -45,22 +44,26 @@ def stops(variety: Variety, day: date) -> str:
 
 
 def _said(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def _why(variety: Variety, last: Warrant | None, day: date) -> str:
     if last and last.leave != Leave.ENDED and (last.until is None or last.until >= day):
         return ""
     if last is None:
-        lacks = "no licence or exemption is noted"
+        lacks = say("no licence or exemption is noted")
     elif last.leave == Leave.ENDED:
-        lacks = "its licence or exemption is noted as ended"
+        lacks = say("its licence or exemption is noted as ended")
     else:
         assert last.until
-        lacks = f"its {last.get_leave_display()} held until {_said(last.until)}"
-    return (
-        f"{variety} is protected ({variety.right}), and {lacks}. {ASK} "
-        f"Then note it: Record, A licence or exemption; or ortet warrant {variety.name!r}."
+        lacks = say("its {leave} held until {day}", leave=last.get_leave_display(), day=_said(last.until))
+    return say(
+        "{variety} is protected ({right}), and {lacks}. Ask the rights holder; whether an exemption holds is for the law "
+        "where you are. Then note it: Record, A licence or exemption; or ortet warrant {name!r}.",
+        variety=variety,
+        right=variety.right,
+        lacks=lacks,
+        name=variety.name,
     )
 
 
@@ -73,7 +76,7 @@ def refuse_if_stopped(variety: Variety, day: date) -> None:
         It says what to do.
     """
     if why := stops(variety, day):
-        raise Refused(f"{why} Nothing was booked.")
+        raise Refused(say("{why} Nothing was booked.", why=why))
 
 
 def warrant(
@@ -110,22 +113,34 @@ def warrant(
             return before
         what = find_variety(variety)
         if leave not in Leave.values:
-            raise Refused(f"{leave!r}: say {', '.join(Leave.values)}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{leave!r}: say {values}. Nothing was booked.",
+                    leave=leave,
+                    values=", ".join(Leave.values),
+                )
+            )
         if not what.right:
             raise Refused(
-                f"No right is noted for {what}, so that nothing stops it. Note the right first. "
-                "Nothing was booked."
+                say(
+                    "No right is noted for {what}, so that nothing stops it. Note the right first. Nothing was booked.",
+                    what=what,
+                )
             )
         if leave != Leave.ENDED and not words.strip():
             raise Refused(
-                "Say in a few words of whom the licence is, its number and what it allows, or on what ground it is exempt. "
-                "Nothing was booked."
+                say(
+                    "Say in a few words of whom the licence is, its number and what it allows, or on what ground it is exempt. Nothing was booked."
+                )
             )
         if leave == Leave.ENDED and until:
-            raise Refused("What ended has no last day to come. Leave it empty. Nothing was booked.")
+            raise Refused(say("What ended has no last day to come. Leave it empty. Nothing was booked."))
         if until and until < timezone.localdate(at):
             raise Refused(
-                f"Its last day, {_said(until)}, is past. Say that it ended, or give a later day. Nothing was booked."
+                say(
+                    "Its last day, {until}, is past. Say that it ended, or give a later day. Nothing was booked.",
+                    until=_said(until),
+                )
             )
         return created(
             Warrant,

@@ -15,6 +15,7 @@ from ortet.ledger.models import Balance, Kind, Lot, Nursery, Place
 from ortet.ledger.places import ON_HAND
 from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 from . import find
 
@@ -62,7 +63,7 @@ def scan(labels: Sequence[str], place: str = "") -> Scan:
     """
     read = [text.strip() for text in labels if text.strip()]
     if not read:
-        raise Refused("Scan or type at least one label. Nothing was booked.")
+        raise Refused(say("Scan or type at least one label. Nothing was booked."))
     here = find.place(place, *ON_HAND) if place.strip() else None
     told = tuple(_label(text, here) for text in read)
     return Scan(here, told, _together(told))
@@ -75,35 +76,51 @@ def _label(text: str, here: Place | None) -> Label:
         try:
             bag = find.bag(text)
         except Refused:
-            return Label(text, False, str(error).removesuffix(" Nothing was booked."))
+            said = str(error).removesuffix(say("Nothing was booked.")).rstrip()
+            return Label(text, False, said)
         return _of_bag(text, bag, here)
     lying = list(stock.balances().filter(lot=lot))
-    name = f"lot {lot}{f' ({lot.mark})' if lot.mark else ''}, {lot.variety}"
-    there = ", ".join(f"{row.count} in {row.place}" for row in lying)
+    name = _named(lot)
+    there = ", ".join(say("{count} in {place}", count=row.count, place=row.place) for row in lying)
     if not lying:
-        return Label(text, False, f"{name}: nothing of it is on hand. Whose label is this?", lot)
+        none = say("{lot}: nothing of it is on hand. Whose label is this?", lot=name)
+        return Label(text, False, none, lot)
     if here is None:
         return Label(text, True, f"{name}: {there}.", lot)
     mine = [row for row in lying if row.place_id == here.pk or _stands_in(row.place) == here.pk]
     if mine:
-        return Label(text, True, f"{name}: the book has {sum(row.count for row in mine)} here.", lot)
+        count = sum(row.count for row in mine)
+        return Label(text, True, say("{lot}: the book has {count} here.", lot=name, count=count), lot)
     if _was_here_today(lot, here):
-        return Label(text, True, f"{name}: in the hand here today; the book now has {there}.", lot)
-    return Label(
-        text, False, f"{name}: the book has none of it here, but {there}. Is it this bundle's label?", lot
+        now = say("{lot}: in the hand here today; the book now has {there}.", lot=name, there=there)
+        return Label(text, True, now, lot)
+    elsewhere = say(
+        "{lot}: the book has none of it here, but {there}. Is it this bundle's label?", lot=name, there=there
     )
+    return Label(text, False, elsewhere, lot)
+
+
+def _named(lot: Lot) -> str:
+    if lot.mark:
+        return say("lot {lot} ({mark}), {variety}", lot=lot, mark=lot.mark, variety=lot.variety)
+    return say("lot {lot}, {variety}", lot=lot, variety=lot.variety)
 
 
 def _of_bag(text: str, bag: Place, here: Place | None) -> Label:
     """Return what a bag's own label says."""
     lying = list(Balance.objects.filter(place=bag, count__gt=0).select_related("lot__variety"))
-    held = "; ".join(f"{row.count} of {row.lot} {row.lot.variety}" for row in lying)
+    each = (
+        say("{count} of {lot} {variety}", count=row.count, lot=row.lot, variety=row.lot.variety)
+        for row in lying
+    )
+    held = "; ".join(each)
     lot = lying[0].lot if len(lying) == 1 else None
     if not lying:
-        return Label(text, False, f"bag {bag}: the book has nothing in it.")
+        return Label(text, False, say("bag {bag}: the book has nothing in it.", bag=bag))
     if here is not None and here.pk not in (bag.pk, _stands_in(bag)):
-        return Label(text, False, f"bag {bag} ({held}) stands elsewhere by the book.", lot)
-    return Label(text, True, f"bag {bag}: {held}.", lot)
+        elsewhere = say("bag {bag} ({held}) stands elsewhere by the book.", bag=bag, held=held)
+        return Label(text, False, elsewhere, lot)
+    return Label(text, True, say("bag {bag}: {held}.", bag=bag, held=held), lot)
 
 
 def _stands_in(place: Place) -> int | None:
@@ -124,12 +141,12 @@ def _together(labels: Sequence[Label]) -> str:
     if len(lots) < 2:
         return ""
     if len({lot.pk for lot in lots}) == 1:
-        return (
+        return say(
             "These labels are of one lot. If the bundles are two lots, one of them carries the wrong label."
         )
     if len({lot.variety_id for lot in lots}) == 1:
-        return "Two lots of one variety: keep them apart for the records; the name is the same."
-    return "Different varieties: see that each label is on its own wood before you close anything."
+        return say("Two lots of one variety: keep them apart for the records; the name is the same.")
+    return say("Different varieties: see that each label is on its own wood before you close anything.")
 
 
 def _morning(now: datetime) -> datetime:

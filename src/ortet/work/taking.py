@@ -23,6 +23,7 @@ from ortet.science.species import species
 from ortet.wood import code as codes
 from ortet.wood.cutting import Cutting
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from . import find
 from .plants import add_place
@@ -40,9 +41,15 @@ def free_mark(mark: str | None) -> str | None:
     """Return a mark as it is kept, or None; refuse one that another lot bears or that reads as a code of ours."""
     mark = (mark or "").strip() or None
     if mark and codes.is_code(mark):
-        raise Refused(f"{mark!r} reads as a code that Ortet makes. Pick another mark. Nothing was booked.")
+        raise Refused(
+            say(
+                "{mark!r} reads as a code that Ortet makes. Pick another mark. Nothing was booked.", mark=mark
+            )
+        )
     if mark and Lot.objects.filter(mark_key=fold(mark)).exists():
-        raise Refused(f"Another lot is marked {mark!r} already. Pick another mark. Nothing was booked.")
+        raise Refused(
+            say("Another lot is marked {mark!r} already. Pick another mark. Nothing was booked.", mark=mark)
+        )
     return mark
 
 
@@ -52,7 +59,7 @@ def free_code(text: str | None) -> str:
         return new_code(Lot)
     code = codes.read(text)
     if Lot.objects.filter(code=code).exists() or Place.objects.filter(code=code).exists():
-        raise Refused(f"{codes.show(code)} is in the book already. Nothing was booked.")
+        raise Refused(say("{code} is in the book already. Nothing was booked.", code=codes.show(code)))
     return code
 
 
@@ -65,13 +72,20 @@ def a_piece(
     length, many = length_mm or USUAL.length_mm, USUAL.nodes if nodes is None else nodes
     if not (length <= LONGEST_MM and base <= THICKEST_MM and many <= MOST_NODES):
         raise Refused(
-            f"A cutting {length:g} mm long and {base:g} mm thick with {many} nodes is no cutting: "
-            f"at most {LONGEST_MM} mm, {THICKEST_MM} mm and {MOST_NODES}. Mind the unit. Nothing was booked."
+            say(
+                "A cutting {length:g} mm long and {base:g} mm thick with {many} nodes is no cutting: at most {longest_mm} mm, {thickest_mm} mm and {most_nodes}. Mind the unit. Nothing was booked.",
+                length=length,
+                base=base,
+                many=many,
+                longest_mm=LONGEST_MM,
+                thickest_mm=THICKEST_MM,
+                most_nodes=MOST_NODES,
+            )
         )
     try:
         return Cutting(length, base, tip, many)
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was booked.") from None
+        raise Refused(say("{error}. Nothing was booked.", error=error)) from None
 
 
 def take(
@@ -98,7 +112,13 @@ def take(
             return before.lot
         mother = find.mother(accession)
         if not 1 <= count <= MOST:
-            raise Refused(f"{count} cuttings: take at least 1, at most {MOST:,}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{count} cuttings: take at least 1, at most {most:,}. Nothing was booked.",
+                    count=count,
+                    most=MOST,
+                )
+            )
         species(mother.variety.species)
         piece = a_piece(length_mm, base_mm, tip_mm, nodes)
         lot = created(
@@ -152,7 +172,11 @@ def split(
             and parent.balances.filter(count__gt=0, place__kind__in=WOOD).count() == 1
         ):
             raise Refused(
-                f"{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked."
+                say(
+                    "{count} is all of lot {parent}: there is nothing to split off from. Nothing was booked.",
+                    count=count,
+                    parent=parent,
+                )
             )
         same = (length_mm, base_mm, tip_mm, nodes) == (None,) * 4
         piece = parent.cutting if same else a_piece(length_mm, base_mm, tip_mm, nodes)

@@ -12,6 +12,7 @@ from ortet.ledger.booking import Move, Refused, book, count_in, created, end, in
 from ortet.ledger.models import Balance, Count, Kind, Lot, Movement, Place, Why
 from ortet.ledger.places import GROWING
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say, to_say
 from ortet.work import find
 
 __all__ = ["count", "counts_of", "rooted_now", "standing_at"]
@@ -48,7 +49,14 @@ def _which(place: Place, lot: str | None) -> Lot:
     if place.kind == Kind.BATCH:
         its = place.batch.lot
         if lot and find.lot(lot) != its:
-            raise Refused(f"Batch {place} is of lot {its}, not {lot}. Nothing was booked.")
+            raise Refused(
+                say(
+                    "Batch {place} is of lot {its}, not {lot}. Nothing was booked.",
+                    place=place,
+                    its=its,
+                    lot=lot,
+                )
+            )
         return its
     if lot:
         return find.lot(lot)
@@ -56,29 +64,62 @@ def _which(place: Place, lot: str | None) -> Lot:
     if len(here) == 1:
         return here[0]
     if not here:
-        raise Refused(f"Nothing stands on {place}. Nothing was booked.")
-    raise Refused(f"On {place} stand lots {', '.join(map(str, here))}: say which. Nothing was booked.")
+        raise Refused(say("Nothing stands on {place}. Nothing was booked.", place=place))
+    raise Refused(
+        say(
+            "On {place} stand lots {lots}: say which. Nothing was booked.",
+            place=place,
+            lots=", ".join(map(str, here)),
+        )
+    )
+
+
+WORDS = {
+    "rooted": to_say("{count} rooted"),
+    "callused": to_say("{count} callused"),
+    "leafed": to_say("{count} leafed"),
+    "dead": to_say("{count} dead"),
+}
 
 
 def _refuse_more_than_stand(lot: Lot, place: Place, at: datetime, counted: dict[str, int | None]) -> None:
     said = {word: number for word, number in counted.items() if number is not None}
     if not said:
         raise Refused(
-            f"Nothing was counted in {place}: give how many rooted, callused, leafed or dead. Nothing was booked."
+            say(
+                "Nothing was counted in {place}: give how many rooted, callused, leafed or dead. Nothing was booked.",
+                place=place,
+            )
         )
     for word, number in said.items():
         if number < 0:
-            raise Refused(f"{number} {word}: a count is nothing or more. Nothing was booked.")
+            raise Refused(
+                say(
+                    "{counted}: a count is nothing or more. Nothing was booked.",
+                    counted=say(WORDS[word], count=number),
+                )
+            )
     if place.kind == Kind.BATCH and at < place.batch.struck_at:
         raise Refused(
-            f"Batch {place} was struck on {told(place.batch.struck_at)}: give a later time. Nothing was booked."
+            say(
+                "Batch {place} was struck on {struck_at}: give a later time. Nothing was booked.",
+                place=place,
+                struck_at=told(place.batch.struck_at),
+            )
         )
     here = standing_at(lot, place, at)
     if sum(said.values()) > here:
-        words = " + ".join(f"{number} {word}" for word, number in said.items())
+        words = " + ".join(say(WORDS[word], count=number) for word, number in said.items())
         raise Refused(
-            f"{words} makes {sum(said.values())}, and {here} of lot {lot} stood in {place} on {told(at)}. "
-            "Count each cutting once. Nothing was booked."
+            say(
+                "{words} makes {total}, and {here} of lot {lot} stood in {place} on {at}. Count each cutting once. Nothing was booked.",
+                words=words,
+                total=sum(said.values()),
+                here=here,
+                lot=lot,
+                place=place,
+                at=told(at),
+            )
         )
 
 
@@ -99,9 +140,16 @@ def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, d
         )  # since; the dead of the count before had no roots to lose
         if has < had - grown - died:
             raise Refused(
-                f"{place}: {had} rooted on {told(since)}, {has} on {told(until)}, and between them {grown} were potted or sold, "
-                f"{died} died or were given up. Count again; book first what left, or withdraw the mistaken count. "
-                "Nothing was booked."
+                say(
+                    "{place}: {had} rooted on {since}, {has} on {until}, and between them {grown} were potted or sold, {died} died or were given up. Count again; book first what left, or withdraw the mistaken count. Nothing was booked.",
+                    place=place,
+                    had=had,
+                    since=told(since),
+                    has=has,
+                    until=told(until),
+                    grown=grown,
+                    died=died,
+                )
             )
 
 
@@ -163,7 +211,7 @@ def count(
         if give_up_dead and dead:
             given_up = uuid5(counted.pk, "dead") if id else None
             out = Move(
-                what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or "Dead at a count", given_up
+                what, where, end(Kind.GIVEN_UP), dead, Why.GIVEN_UP, note or say("Dead at a count"), given_up
             )
             book([out], by=by, at=at)
         return counted

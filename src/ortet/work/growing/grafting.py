@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from ortet.ledger.booking import Move, Refused, book, booked_before, created, end, turn
 from ortet.ledger.models import Batch, Craft, Derivation, Kind, Lot, Part, Use, Why
 from ortet.ledger.places import WOOD
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.taking import free_code, free_mark
 
@@ -62,10 +63,13 @@ def graft(
         top, root = find.lot(scion), find.lot(stock)
         if top == root:
             raise Refused(
-                f"Lot {top} cannot be scion and stock in one. Split off what is to be the stock. Nothing was booked."
+                say(
+                    "Lot {top} cannot be scion and stock in one. Split off what is to be the stock. Nothing was booked.",
+                    top=top,
+                )
             )
         if count < 1:
-            raise Refused(f"{count} grafts: make at least 1. Nothing was booked.")
+            raise Refused(say("{count} grafts: make at least 1. Nothing was booked.", count=count))
         top_lies = find.where_lot_is(top, scion_from, rather=Kind.BENCH, among=WOOD)
         root_lies = find.where_lot_is(root, stock_from, rather=Kind.BENCH, among=WOOD)
         child = created(
@@ -117,9 +121,22 @@ def misfit(scion: Lot, stock: Lot) -> str:
     thicker = scion.base_mm - stock.tip_mm
     if abs(thicker) <= WITHIN_MM:
         return ""
-    word = "thicker" if thicker > 0 else "thinner"
-    return (
-        f"A scion of {scion} is {scion.base_mm:g} mm at its base, a stock of {stock} {stock.tip_mm:g} mm at its tip: "
-        f"{abs(thicker):.1f} mm {word}, and {WITHIN_MM:g} mm is what usually heals. Match them piece by piece, or let bark "
-        "meet bark on one side."
+    fits = {
+        "scion": scion,
+        "scion_mm": scion.base_mm,
+        "stock": stock,
+        "stock_mm": stock.tip_mm,
+        "off": abs(thicker),
+        "heals": WITHIN_MM,
+    }
+    if thicker > 0:
+        return say(
+            "A scion of {scion} is {scion_mm:g} mm at its base, a stock of {stock} {stock_mm:g} mm at its tip: {off:.1f} mm "
+            "thicker, and {heals:g} mm is what usually heals. Match them piece by piece, or let bark meet bark on one side.",
+            **fits,
+        )
+    return say(
+        "A scion of {scion} is {scion_mm:g} mm at its base, a stock of {stock} {stock_mm:g} mm at its tip: {off:.1f} mm "
+        "thinner, and {heals:g} mm is what usually heals. Match them piece by piece, or let bark meet bark on one side.",
+        **fits,
     )

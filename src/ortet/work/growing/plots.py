@@ -8,6 +8,7 @@ from ortet.evidence.trials.layout import Design, Plot, read_design
 from ortet.ledger.booking import Refused, Unknown, told
 from ortet.ledger.models import Batch, Lot, Movement, Place, Trial, Why
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 __all__ = ["LaidPlot", "design_of", "laid_plot", "plots_struck", "trial_numbered"]
 
@@ -28,8 +29,10 @@ def trial_numbered(number: int) -> Trial:
     """Return the trial of this number."""
     if found := Trial.objects.filter(number=number).first():
         return found
-    there = ", ".join(map(str, Trial.objects.values_list("number", flat=True)[:20])) or "none"
-    raise Unknown(f"There is no trial {number}; there are: {there}. Nothing was booked.")
+    there = ", ".join(map(str, Trial.objects.values_list("number", flat=True)[:20])) or say("none")
+    raise Unknown(
+        say("There is no trial {number}; there are: {there}. Nothing was booked.", number=number, there=there)
+    )
 
 
 def design_of(trial: Trial) -> Design:
@@ -53,16 +56,22 @@ def laid_plot(trial: int | None, plot: int | None, lot: Lot, count: int | None, 
         If trial or plot is not there, the plot is struck already, or variety, number or treatment is not the plot's.
     """
     if trial is None or plot is None:
-        raise Refused("Name both the trial and the plot, or neither. Nothing was booked.")
+        raise Refused(say("Name both the trial and the plot, or neither. Nothing was booked."))
     laid = trial_numbered(trial)
     design = design_of(laid)
     try:
         its = design.plot(plot)
     except ValueError as error:
-        raise Unknown(f"{error} Nothing was booked.") from None
+        raise Unknown(say("{error} Nothing was booked.", error=error)) from None
     if other := plots_struck(laid).get(plot):
         raise Refused(
-            f"Plot {plot} of trial {laid.number} was struck on {told(other.struck_at)} as batch {other}. Nothing was booked."
+            say(
+                "Plot {plot} of trial {trial} was struck on {struck_at} as batch {other}. Nothing was booked.",
+                plot=plot,
+                trial=laid.number,
+                struck_at=told(other.struck_at),
+                other=other,
+            )
         )
     return _fitting(laid, design, its, lot, count, treatment)
 
@@ -80,18 +89,36 @@ def _free(name: str) -> str:
 def _fitting(
     trial: Trial, design: Design, plot: Plot, lot: Lot, count: int | None, treatment: str
 ) -> LaidPlot:
-    where = f"Plot {plot.number} of trial {trial.number}"
+    where = say("Plot {plot} of trial {trial}", plot=plot.number, trial=trial.number)
     wanted, given = design.varieties[plot.variety], lot.variety.name
     if fold(wanted) != fold(given):
-        raise Refused(f"{where} is for {wanted}; lot {lot} is {given}. Nothing was booked.")
+        raise Refused(
+            say(
+                "{where} is for {wanted}; lot {lot} is {given}. Nothing was booked.",
+                where=where,
+                wanted=wanted,
+                lot=lot,
+                given=given,
+            )
+        )
     if count is not None and not 1 <= count <= len(plot.cells):
         raise Refused(
-            f"{where} has {len(plot.cells)} cells: strike 1 to {len(plot.cells)}, not {count}. Nothing was booked."
+            say(
+                "{where} has {cells} cells: strike 1 to {cells}, not {count}. Nothing was booked.",
+                where=where,
+                cells=len(plot.cells),
+                count=count,
+            )
         )
     name = design.treatments[plot.treatment]
     if treatment.strip() and fold(treatment) != fold(name):
         raise Refused(
-            f"{where} gets {name}, not {treatment.strip()}: the draw decides, or the trial tells nothing. Nothing was booked."
+            say(
+                "{where} gets {name}, not {treatment}: the draw decides, or the trial tells nothing. Nothing was booked.",
+                where=where,
+                name=name,
+                treatment=treatment.strip(),
+            )
         )
     return LaidPlot(
         trial,

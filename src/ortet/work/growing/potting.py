@@ -7,6 +7,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Move, Refused, book, booked_before, turn
 from ortet.ledger.models import Kind, Movement, Why
+from ortet.wood.speech import say
 from ortet.work import find
 
 from .counting import rooted_now
@@ -43,6 +44,9 @@ def pot_on(
             count = rooted_now(lot, place)
             if not count:
                 raise Refused(
-                    f"None in batch {place} was counted rooted: say how many are potted. Nothing was booked."
+                    say(
+                        "None in batch {place} was counted rooted: say how many are potted. Nothing was booked.",
+                        place=place,
+                    )
                 )
         return book([Move(lot, place, ground, count, Why.POTTED, note, id)], by=by, at=at)[0]

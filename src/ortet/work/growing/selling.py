@@ -11,6 +11,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
 from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Sale, Why
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.buyers import named_buyer, refuse_erased
 from ortet.work.orders import find_order, read_line, refuse_wrong_amount
@@ -30,15 +31,33 @@ def line_of(order: str, lot: Lot) -> OrderLine:
         and position in (None, line.position)
     ]
     if position is not None and all(line.position != position for line in lines):
-        raise Unknown(f"Order {number} has no line {position}. Nothing was booked.")
+        raise Unknown(
+            say(
+                "Order {number} has no line {position}. Nothing was booked.", number=number, position=position
+            )
+        )
     if not fits:
-        what = f"Order {number}" if position is None else f"Line {number}/{position}"
+        what = (
+            say("Order {number}", number=number)
+            if position is None
+            else say("Line {number}/{position}", number=number, position=position)
+        )
         raise Refused(
-            f"{what} does not ask for {lot.variety}, and takes nothing in its place. Nothing was booked."
+            say(
+                "{what} does not ask for {variety}, and takes nothing in its place. Nothing was booked.",
+                what=what,
+                variety=lot.variety,
+            )
         )
     if len(fits) > 1:
         said = ", ".join(f"{number}/{line.position}" for line in fits)
-        raise Refused(f"Lines {said} ask for {lot.variety}: say which. Nothing was booked.")
+        raise Refused(
+            say(
+                "Lines {said} ask for {variety}: say which. Nothing was booked.",
+                said=said,
+                variety=lot.variety,
+            )
+        )
     return fits[0]
 
 
@@ -81,14 +100,21 @@ def sell(
         line = line_of(order, what) if order.strip() else None
         if line and buyer.strip() and fold(buyer) != line.order.buyer.name_key:
             raise Refused(
-                f"Order {line.order.number} is of {line.order.buyer}, not {buyer.strip()}. Nothing was booked."
+                say(
+                    "Order {order} is of {buyer}, not {other}. Nothing was booked.",
+                    order=line.order.number,
+                    buyer=line.order.buyer,
+                    other=buyer.strip(),
+                )
             )
         if not line and not buyer.strip():
             raise Refused(
-                "Sold to whom? Name the buyer, so that whoever has these plants can be reached. Nothing was booked."
+                say(
+                    "Sold to whom? Name the buyer, so that whoever has these plants can be reached. Nothing was booked."
+                )
             )
         refuse_if_stopped(what.variety, timezone.localdate(at))
-        refuse_wrong_amount("A price of", price)
+        refuse_wrong_amount(say("A price of"), price)
         who = line.order.buyer if line else named_buyer(buyer)
         refuse_erased(who)
         moved = book([Move(what, here, end(Kind.SOLD), count, Why.SOLD, note, id)], by=by, at=at)[0]
@@ -102,7 +128,9 @@ def right_of(lot: Lot) -> str:
     """Return the caution that goes with propagating or selling a protected variety, else nothing."""
     if not lot.variety.right:
         return ""
-    return (
-        f"{lot.variety} is protected: {lot.variety.right}. Propagating or selling it needs the rights holder's licence or an "
-        "exemption that holds where you are: ask the rights holder."
+    return say(
+        "{variety} is protected: {right}. Propagating or selling it needs the rights holder's licence or an exemption that "
+        "holds where you are: ask the rights holder.",
+        variety=lot.variety,
+        right=lot.variety.right,
     )

@@ -9,6 +9,7 @@ from django.db.models import OuterRef, Subquery, Sum
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, turn
 from ortet.ledger.models import Balance, Batch, BenchSetup, Craft, Kind, Lot, Place, Standing, Trial, Why
 from ortet.ledger.places import WOOD
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.benches import COLDEST_C, WARMEST_C
 from ortet.work.plants import free_name
@@ -56,7 +57,12 @@ def make_batch(
     where = find.place(bench, Kind.BENCH)
     if base_c is not None and not COLDEST_C <= base_c <= WARMEST_C:
         raise Refused(
-            f"A base of {base_c:g} °C: give degrees Celsius from {COLDEST_C:g} to {WARMEST_C:g}. Nothing was booked."
+            say(
+                "A base of {base_c:g} °C: give degrees Celsius from {coldest_c:g} to {warmest_c:g}. Nothing was booked.",
+                base_c=base_c,
+                coldest_c=COLDEST_C,
+                warmest_c=WARMEST_C,
+            )
         )
     name = free_name(name.strip() or next_batch_name(craft))
     place = created(Place, kind=Kind.BATCH, name=name, note=note, code=new_code(Place))
@@ -163,7 +169,9 @@ def _full(bench: Place) -> tuple[int, int] | None:
 def room_on(bench: Place) -> str:
     """Return how much of a bench is taken, in words; nothing where nobody said what fits."""
     full = _full(bench)
-    return f"{bench}: {full[0]:,} of {full[1]:,} cells are taken." if full else ""
+    if full is None:
+        return ""
+    return say("{bench}: {taken:,} of {cells:,} cells are taken.", bench=bench, taken=full[0], cells=full[1])
 
 
 def crowding(bench: Place) -> str:
@@ -171,7 +179,9 @@ def crowding(bench: Place) -> str:
     full = _full(bench)
     if full is None or full[0] <= full[1]:
         return ""
-    return (
-        f"{bench} is fuller than full: {full[0]:,} cuttings where {full[1]:,} fit. "
-        "Stand some on another bench."
+    return say(
+        "{bench} is fuller than full: {cuttings:,} cuttings where {cells:,} fit. Stand some on another bench.",
+        bench=bench,
+        cuttings=full[0],
+        cells=full[1],
     )
