@@ -15,6 +15,7 @@ from ortet.ledger.models import Kind, Lot, MotherPlant, Part, Place, Sale
 from ortet.ledger.places import ON_HAND
 from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 from .asking import Find
 from .flowing import Cell, Flows, Held
@@ -146,8 +147,13 @@ class _Desk:
         count, looked = round(self.count(g, self.now)), right + sum(wrong.values())
         if looked > count:
             raise Refused(
-                f"Lot {codes.show(lot.code)}: {looked} looked at, and the book has {count} of it there, those given up "
-                "included. Count again. Nothing was booked."
+                say(
+                    "Lot {lot}: {looked} looked at, and the book has {count} of it there, those given up "
+                    "included. Count again. Nothing was booked.",
+                    lot=codes.show(lot.code),
+                    looked=looked,
+                    count=count,
+                )
             )
         return Group(lot.code, lot.code, lot.variety, count, right, tuple(wrong.items()))
 
@@ -240,7 +246,16 @@ class _Desk:
             for move in self.flows.moves_of([lot]):
                 if move.here_kind == Kind.SENDER:
                     whole = self.pool([lot], None, None, "")
-                    add("sender", f"lot {codes.show(self.begun[lot].code)} from {move.here_name}", "", whole)
+                    add(
+                        "sender",
+                        say(
+                            "lot {lot} from {sender}",
+                            lot=codes.show(self.begun[lot].code),
+                            sender=move.here_name,
+                        ),
+                        "",
+                        whole,
+                    )
                     add("part", self.begun[lot].code, "", whole)
         for one in {one.lot.pk: one.lot for one in self.finds if one.wrong}.values():
             add("unseen", one.code, "", self.pool([one.pk], None, None, ""))

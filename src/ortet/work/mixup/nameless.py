@@ -14,6 +14,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.models import Balance, Kind, Lot, Movement, Nursery, Place, Standing
 from ortet.ledger.places import ON_HAND
 from ortet.science.species import known_species
+from ortet.wood.speech import say
 from ortet.work import find
 
 __all__ = ["Maybe", "Whose", "whose"]
@@ -65,7 +66,9 @@ def whose(
     """
     here = find.place(place, *ON_HAND)
     if species and species not in known_species():
-        raise Refused(f"{species!r} is no kind of wood that Ortet knows. Nothing was booked.")
+        raise Refused(
+            say("{species!r} is no kind of wood that Ortet knows. Nothing was booked.", species=species)
+        )
     labelled = {find.lot(text).pk for text in seen}
     near, was = _near(here)
     rows = [row for row in stock.balances() if row.lot_id not in labelled]
@@ -82,7 +85,7 @@ def whose(
     try:
         told = judge(Nameless(count, species, base_mm), owners)
     except ValueError as error:
-        raise Refused(f"{error}. Nothing was booked.") from None
+        raise Refused(say("{error}. Nothing was booked.", error=error)) from None
     order = sorted(range(len(rows)), key=lambda n: -told.chances[n])
     lots = tuple(
         Maybe(rows[n].lot, str(rows[n].place), rows[n].count, told.chances[n])

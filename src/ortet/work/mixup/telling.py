@@ -15,6 +15,7 @@ from ortet.ledger.booking import Refused
 from ortet.ledger.handling import Handling
 from ortet.ledger.models import Kind, Nursery
 from ortet.wood import code as codes
+from ortet.wood.speech import say, say_many, short_month, to_say
 
 from .asking import Find, Found, read
 from .flowing import Cell
@@ -27,28 +28,28 @@ LOOKS, LEAST_BITS = 5, 0.05  # looks told, and how much they must tell
 TOUCHED = 0.05  # groups are told from this chance of a wrong plant on
 
 HOW = {
-    "labels": "two labels changed places",
-    "both": "cuttings went both ways",
-    "into_first": "cuttings of {other} got among {one}",
-    "into_second": "cuttings of {one} got among {other}",
-    "mother": "the mother plant itself is not what its label says",
-    "sender": "it came with a wrong name already",
-    "part": "some shoots were of another plant: a neighbour, or one that grew from below a graft",
-    "stock": "the rootstock grew out where the scion failed",
-    "unseen": "a moment that is not in the book, or before the lot came into it",
+    "labels": to_say("two labels changed places"),
+    "both": to_say("cuttings went both ways"),
+    "into_first": to_say("cuttings of {other} got among {one}"),
+    "into_second": to_say("cuttings of {one} got among {other}"),
+    "mother": to_say("the mother plant itself is not what its label says"),
+    "sender": to_say("it came with a wrong name already"),
+    "part": to_say("some shoots were of another plant: a neighbour, or one that grew from below a graft"),
+    "stock": to_say("the rootstock grew out where the scion failed"),
+    "unseen": to_say("a moment that is not in the book, or before the lot came into it"),
 }
 DONE = {
-    "taken": "cut and laid out",
-    "received": "unpacked",
-    "bagged": "bagged",
-    "moved": "moved",
-    "split": "split",
-    "struck": "struck",
-    "grafted": "grafted",
-    "potted": "potted on",
-    "sold": "packed for a buyer",
-    "looked": "looked into",
-    "lay": "lay there",
+    "taken": to_say("cut and laid out"),
+    "received": to_say("unpacked"),
+    "bagged": to_say("bagged"),
+    "moved": to_say("moved"),
+    "split": to_say("split"),
+    "struck": to_say("struck"),
+    "grafted": to_say("grafted"),
+    "potted": to_say("potted on"),
+    "sold": to_say("packed for a buyer"),
+    "looked": to_say("looked into"),
+    "lay": to_say("lay there"),
 }
 
 
@@ -137,7 +138,7 @@ def mixup(found: Sequence[Found]) -> Answer:
     try:
         judged = judge(case.groups, case.moments, case.sources)
     except ValueError as error:
-        raise Refused(f"{error}. Look over lots and counts. Nothing was booked.") from None
+        raise Refused(say("{error}. Look over lots and counts. Nothing was booked.", error=error)) from None
     told = [one for one in judged.candidates if one.chance >= WORTH][:SHOWN] or judged.candidates[:1]
     chances = tuple(_chance(one, case) for one in told)
     numbers = {one.key: number for number, one in enumerate(told, 1)}
@@ -193,7 +194,13 @@ def _between(candidates: Sequence[Candidate], case: Case) -> tuple[tuple[str, fl
     for one in candidates:
         if one.key in case.sittings:
             first, second = case.moments[one.key].first, case.moments[one.key].second
-            sums[f"{_name(first.lot, first.variety)} and {_name(second.lot, second.variety)}"] += one.chance
+            sums[
+                say(
+                    "{one} and {other}",
+                    one=_name(first.lot, first.variety),
+                    other=_name(second.lot, second.variety),
+                )
+            ] += one.chance
         else:
             sums[_title(one.key, case)] += one.chance
     return tuple(
@@ -202,10 +209,18 @@ def _between(candidates: Sequence[Candidate], case: Case) -> tuple[tuple[str, fl
 
 
 def _found(one: Find) -> str:
-    of = f"{one.wrong} of {one.wrong + one.right} of lot {one.lot} {one.lot.variety}"
+    of = say(
+        "{wrong} of {looked} of lot {lot} {variety}",
+        wrong=one.wrong,
+        looked=one.wrong + one.right,
+        lot=one.lot,
+        variety=one.lot.variety,
+    )
     if not one.wrong:
-        return f"{of} were something else: all looked at were right"
-    return f"{of} were {_quoted(one.variety) if one.variety else 'something else'}"
+        return say("{of} were something else: all looked at were right", of=of)
+    if not one.variety:
+        return say("{of} were something else", of=of)
+    return say("{of} were {variety}", of=of, variety=_quoted(one.variety))
 
 
 def _name(code: str, variety: str) -> str:
@@ -217,25 +232,31 @@ def _quoted(variety: str) -> str:
 
 
 def _when(sitting: Sitting) -> str:
-    return f"{sitting.site}, {sitting.day.day} {sitting.day:%b %Y}"
+    return f"{sitting.site}, {sitting.day.day} {short_month(sitting.day)} {sitting.day.year}"
 
 
 def _title(key: int, case: Case) -> str:
     """Return a candidate in one line."""
     if sitting := case.sittings.get(key):
         moment = case.moments[key]
-        return (
-            f"{_when(sitting)}: "
-            f"{_name(moment.first.lot, moment.first.variety)} with {_name(moment.second.lot, moment.second.variety)}"
+        return say(
+            "{when}: {one} with {other}",
+            when=_when(sitting),
+            one=_name(moment.first.lot, moment.first.variety),
+            other=_name(moment.second.lot, moment.second.variety),
         )
     source = next(source for source in case.sources if source.key == key)
     if source.kind in ("mother", "sender"):
-        return f"{'Mother plant' if source.kind == 'mother' else 'The parcel:'} {source.name}"
+        return (
+            say("Mother plant {source}", source=source.name)
+            if source.kind == "mother"
+            else say("The parcel: {source}", source=source.name)
+        )
     lot = codes.show(source.name)
     return {
-        "part": f"The shoots of lot {lot}, before it came to the bench",
-        "stock": f"The rootstock of lot {lot}",
-        "unseen": f"Lot {lot}, at a moment that nobody noted",
+        "part": say("The shoots of lot {lot}, before it came to the bench", lot=lot),
+        "stock": say("The rootstock of lot {lot}", lot=lot),
+        "unseen": say("Lot {lot}, at a moment that nobody noted", lot=lot),
     }[source.kind]
 
 
@@ -250,7 +271,7 @@ def _chance(one: Candidate, case: Case) -> Chance:
             LotOf(moment.first.lot, moment.first.variety, _done(sitting.first)),
             LotOf(moment.second.lot, moment.second.variety, _done(sitting.second)),
         )
-    how = tuple(HOW[shape].format(one=first, other=second) for shape, share in one.shapes if share >= 0.1)
+    how = tuple(say(HOW[shape], one=first, other=second) for shape, share in one.shapes if share >= 0.1)
     return Chance(
         one.chance,
         _when(sitting) if sitting else _title(one.key, case),
@@ -270,29 +291,39 @@ def _done(acts: Sequence[Handling]) -> str:
     """Return what was done with a lot on a day, and at what time."""
     said = []
     for act, some in groupby(acts, key=lambda one: one.act):
-        said.append(f"{DONE[act]} {timezone.localtime(next(some).at):%H:%M}")
-    return ", ".join(said) or DONE["lay"]
+        said.append(f"{say(DONE[act])} {timezone.localtime(next(some).at):%H:%M}")
+    return ", ".join(said) or say(DONE["lay"])
 
 
 def _count(one: Candidate) -> str:
     if one.shapes[0][0] in ("mother", "sender"):
-        return f"all {one.high} of it"
+        return say("all {high} of it", high=one.high)
     if one.low == one.high:
-        return f"{one.low} cutting{'s' * (one.low != 1)}"
-    return f"{one.low} to {one.high} cuttings, likeliest about {one.middle}"
+        return say_many("{count} cutting", "{count} cuttings", one.low)
+    return say(
+        "{low} to {high} cuttings, likeliest about {middle}", low=one.low, high=one.high, middle=one.middle
+    )
 
 
 def _where(cells: Sequence[Cell], case: Case) -> str:
     """Return where the plants of a group are, the fullest places first."""
     held = sorted(((case.now[cell].here, cell) for cell in cells if case.now[cell].here >= 0.5), reverse=True)
-    return ", ".join(f"{round(count)} {_at(cell, case)}" for count, cell in held) or "none left"
+    return ", ".join(f"{round(count)} {_at(cell, case)}" for count, cell in held) or say("none left")
 
 
 def _at(cell: Cell, case: Case) -> str:
     name, kind, _ = case.names[cell.place]
     if kind == Kind.SOLD:
-        return f"sold to {case.buyers[cell.buyer]}" if cell.buyer in case.buyers else "sold, buyer not noted"
-    return f"{'on' if kind == Kind.BENCH else 'in'} {'batch ' * (kind == Kind.BATCH)}{'bag ' * (kind == Kind.BAG)}{name}"
+        return (
+            say("sold to {buyer}", buyer=case.buyers[cell.buyer])
+            if cell.buyer in case.buyers
+            else say("sold, buyer not noted")
+        )
+    if kind == Kind.BENCH:
+        return say("on {name}", name=name)
+    if kind == Kind.BATCH:
+        return say("in batch {name}", name=name)
+    return say("in bag {name}", name=name) if kind == Kind.BAG else say("in {name}", name=name)
 
 
 def _touched(one: Affected, case: Case) -> list[Touched]:

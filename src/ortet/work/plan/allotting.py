@@ -15,6 +15,7 @@ from ortet.ledger.models import Lot, MotherPlant, OrderLine, Pick, Place, Plan, 
 from ortet.ledger.places import WOOD
 from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 from .desk import Desk, day_of, latest, monday
 from .due import picked_since
@@ -262,7 +263,7 @@ def allot_wood(
             supplies, wishes, first=first, weeks=weeks, backup=backup, fixed=fixed, previous=stood, tell=tell
         )
     except Contradiction as error:
-        raise Refused(f"{error} Nothing was planned.") from error
+        raise Refused(say("{error} Nothing was planned.", error=error)) from error
     _draft(desk, plan, taken, on_benches, by)
 
 
@@ -287,14 +288,23 @@ def _draft(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[
             for line in desk.left_out
         ],
         "binds": [
-            f"{one.variety} for {one.use}: {one.there} there, {one.short} short; one more cutting is worth {one.worth:.2f}."
+            say(
+                "{variety} for {use}: {there} there, {short} short; one more cutting is worth {worth:.2f}.",
+                variety=one.variety,
+                use=say(one.use),
+                there=one.there,
+                short=one.short,
+                worth=one.worth,
+            )
             for one in plan.binds
         ],
         "would_change": [one.text for one in plan.changes],
         "conflicts": [str(one) for one in plan.conflicts],
         "assumed": [
-            "Wood is good until its forecast says it is too dry or spent, or its usual time in the cold ends.",
-            "Wood still to be taken is there a week from now, ungraded.",
+            say(
+                "Wood is good until its forecast says it is too dry or spent, or its usual time in the cold ends."
+            ),
+            say("Wood still to be taken is there a week from now, ungraded."),
         ],
         "on_benches": dict(on_benches),
         "proven": plan.proven,
@@ -317,7 +327,7 @@ def _draft(desk: Desk, plan: AllotPlan, taken: list[Taken], on_benches: Mapping[
             count=pick.count,
             day=pick.day,
             by_hand=pick.fixed,
-            why=f"in place of {lines[pick.wish].variety}" if pick.substitute else "",
+            why=say("in place of {variety}", variety=lines[pick.wish].variety) if pick.substitute else "",
         )
         for pick in plan.picks
     ]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, Place, Plan, PlanKind, Slot
+from ortet.wood.speech import say, short_month
 
 from .allotting import lot_key, lot_name
 from .bench_kept import season_of
@@ -141,10 +142,15 @@ class Standing:
         from ortet.decisions.bench import outcome
 
         if key not in self.wood:
-            raise Refused(f"{key} is in no plan of the benches. Plan the season anew.")
+            raise Refused(say("{key} is in no plan of the benches. Plan the season anew.", key=key))
         course = next((one for one in self.courses if one.bench.key == bench), None)
         if course is None or base_c not in course.bench.levels:
-            raise Refused(f"{bench or 'That bench'} has no such heat in this plan. Choose one of the list.")
+            raise Refused(
+                say(
+                    "{bench} has no such heat in this plan. Choose one of the list.",
+                    bench=bench or say("That bench"),
+                )
+            )
         batch = self.season.batch[key]
         n = min(count or batch.count, batch.count)
         found = outcome(batch, course.bench, base_c, start, self.season, n)
@@ -179,15 +185,28 @@ class Standing:
             taken = sum(bar.count * self.season.batch[bar.key].cells for bar in others if bar.covers(day))
             if taken + cells > course.bench.cells:
                 told.append(
-                    f"In the week of {day.day} {day:%b} {taken:.0f} of {course.bench.cells} cells are taken, "
-                    f"and it needs {cells:.0f}."
+                    say(
+                        "In the week of {day} {month} {taken:.0f} of {cells} cells are taken, "
+                        "and it needs {needed:.0f}.",
+                        day=day.day,
+                        month=short_month(day),
+                        taken=taken,
+                        cells=course.bench.cells,
+                        needed=cells,
+                    )
                 )
                 break
         odd = [bar for bar in others if bar.base_c != found.base_c and any(bar.covers(day) for day in weeks)]
         if odd:
             names = ", ".join(sorted({lot_name(bar.lot) for bar in odd}))
-            heat = "no heat" if odd[0].base_c is None else f"{odd[0].base_c:g} °C"
-            told.append(f"The mat has one heat at a time: {names} stand there at {heat} then.")
+            heat = say("no heat") if odd[0].base_c is None else f"{odd[0].base_c:g} °C"
+            told.append(
+                say(
+                    "The mat has one heat at a time: {names} stand there at {heat} then.",
+                    names=names,
+                    heat=heat,
+                )
+            )
         return told
 
 
@@ -206,7 +225,9 @@ def benches_planned() -> Standing | None:
         season = season_of(plan.said["season"])
     except (KeyError, TypeError, ValueError):
         raise Refused(
-            "This plan of the benches was made by an earlier version. Plan the season anew; nothing is lost."
+            say(
+                "This plan of the benches was made by an earlier version. Plan the season anew; nothing is lost."
+            )
         ) from None
     bars = _bars(plan, season)
     heated: dict[str, list[Week]] = defaultdict(list)

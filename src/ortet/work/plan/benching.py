@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import BenchSetup, Pick, PlanKind, Purpose, Slot
+from ortet.wood.speech import say
 
 from .allotting import lot_key, use_by
 from .bench_kept import kept
@@ -189,13 +190,17 @@ def plan_benches(desk: Desk, *, by: User, also: Sequence[Choice] = (), freed: Co
 
     season = bench_season(desk, also, freed)
     if season is None:
-        why = "No bench is set up." if not desk.setups else "Nothing on hand is allotted to own plants."
+        why = (
+            say("No bench is set up.")
+            if not desk.setups
+            else say("Nothing on hand is allotted to own plants.")
+        )
         desk.draft(PlanKind.BENCH, by, {"unplaced": [], "assumed": [why]})
         return
     try:
         _draft(desk, plan(season, before=_stood(season)), by)
     except ValueError as error:
-        raise Refused(f"{error} Nothing was planned.") from error
+        raise Refused(say("{error} Nothing was planned.", error=error)) from error
 
 
 def _stood(season: Season) -> list[Choice]:
@@ -228,7 +233,10 @@ def _draft(desk: Desk, plan: Benches, by: User) -> None:
     assumed = list(plan.assumptions)
     if bare:
         assumed.append(
-            f"Not callused in store before they must be used, so they callus on the bench, at some risk of rot: {', '.join(bare)}."
+            say(
+                "Not callused in store before they must be used, so they callus on the bench, at some risk of rot: {lots}.",
+                lots=", ".join(bare),
+            )
         )
     said = {
         "unplaced": [

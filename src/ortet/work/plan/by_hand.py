@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Balance, Kind, Nursery, OrderLine, Pick, Plan, PlanKind, Slot, Target
+from ortet.wood.speech import say
 from ortet.work import find
 
 from .allotting import lot_key, picked_key, to_take_key, wish_key
@@ -43,8 +44,11 @@ def find_wish(text: str) -> OrderLine | Target:
             found = lines.select_related("order").first()
     if found is None:
         raise Unknown(
-            f"{text!r}: nothing of that name is still wanted. Write 3/2 for the second line of order 3, or target 4. "
-            "Nothing was planned."
+            say(
+                "{text!r}: nothing of that name is still wanted. Write 3/2 for the second line of order 3, or target 4. "
+                "Nothing was planned.",
+                text=text,
+            )
         )
     return found
 
@@ -60,7 +64,7 @@ def find_pick(id: int) -> Pick:
     rows = Pick.objects.select_related("lot__variety", "place", "mother", "line__order", "target")
     if found := rows.filter(pk=id).first():
         return found
-    raise Unknown("The plan holds no such pick. Load the plan anew. Nothing was planned.")
+    raise Unknown(say("The plan holds no such pick. Load the plan anew. Nothing was planned."))
 
 
 def find_slot(id: int) -> Slot:
@@ -74,12 +78,12 @@ def find_slot(id: int) -> Slot:
     rows = Slot.objects.select_related("lot__variety", "place", "bench")
     if found := rows.filter(pk=id).first():
         return found
-    raise Unknown("The plan holds no such batch. Load the plan anew. Nothing was planned.")
+    raise Unknown(say("The plan holds no such batch. Load the plan anew. Nothing was planned."))
 
 
 def _week(day: date, first: date, today: date) -> int:
     if day < monday(today):
-        raise Refused(f"{day} is past. Choose this week or a later one. Nothing was planned.")
+        raise Refused(say("{day} is past. Choose this week or a later one. Nothing was planned.", day=day))
     return (day - first).days // 7
 
 
@@ -96,9 +100,19 @@ def _in_store(lot: str, count: int, from_place: str | None) -> str:
     there = Balance.objects.filter(lot=wood, place=place).values_list("count", flat=True).first() or 0
     if not 1 <= count <= there:
         raise Refused(
-            f"{count} of lot {wood} asked, {there} lie in {place}. Enter from 1 to {there}. Nothing was planned."
+            say(
+                "{count} of lot {lot} asked, {there} lie in {place}. Enter from 1 to {there}. Nothing was planned.",
+                count=count,
+                lot=wood,
+                there=there,
+                place=place,
+            )
             if there
-            else f"Nothing of lot {wood} lies in {place}. Choose a place that holds some. Nothing was planned."
+            else say(
+                "Nothing of lot {lot} lies in {place}. Choose a place that holds some. Nothing was planned.",
+                lot=wood,
+                place=place,
+            )
         )
     return lot_key(wood, place.name)
 
@@ -110,9 +124,19 @@ def _still_to_take(accession: str, use: str, count: int) -> str:
     there = sum(row.count for row in rows)
     if not 1 <= count <= there:
         raise Refused(
-            f"{count} from {mother} for {use} asked, {there} are to be taken. Enter from 1 to {there}. Nothing was planned."
+            say(
+                "{count} from {mother} for {use} asked, {there} are to be taken. Enter from 1 to {there}. Nothing was planned.",
+                count=count,
+                mother=mother,
+                use=say(use),
+                there=there,
+            )
             if there
-            else f"The plan takes nothing from {mother} for {use}. Choose other wood. Nothing was planned."
+            else say(
+                "The plan takes nothing from {mother} for {use}. Choose other wood. Nothing was planned.",
+                mother=mother,
+                use=say(use),
+            )
         )
     return to_take_key(mother, use)
 
@@ -174,7 +198,7 @@ def free_pick(id: int, *, by: User, now: datetime | None = None) -> Season:
     """
     pick = find_pick(id)
     if not pick.by_hand:
-        raise Refused("The plan itself chose that, no hand. Nothing was planned.")
+        raise Refused(say("The plan itself chose that, no hand. Nothing was planned."))
     return plan_season(by=by, now=now, confidence=sure(), freed=frozenset([picked_key(pick)]))
 
 
@@ -215,17 +239,33 @@ def set_batch(
     place = find.where_lot_is(wood, from_place)
     setup = desk.setups.get(there.pk)
     if setup is None:
-        raise Refused(f"Nobody said what {there} can do. Say its cells and heats first. Nothing was planned.")
+        raise Refused(
+            say(
+                "Nobody said what {there} can do. Say its cells and heats first. Nothing was planned.",
+                there=there,
+            )
+        )
     heats: list[float | None] = list(setup.heats) or [None]
     if base_c not in heats:
-        can = ", ".join("without heat" if heat is None else f"{heat:g} °C" for heat in heats)
-        asked = "no heat" if base_c is None else f"{base_c:g} °C"
-        raise Refused(f"{there} cannot be set to {asked}, only to: {can}. Nothing was planned.")
+        can = ", ".join(say("without heat") if heat is None else f"{heat:g} °C" for heat in heats)
+        asked = say("no heat") if base_c is None else f"{base_c:g} °C"
+        raise Refused(
+            say(
+                "{there} cannot be set to {asked}, only to: {can}. Nothing was planned.",
+                there=there,
+                asked=asked,
+                can=can,
+            )
+        )
     key, week = lot_key(wood, place.name), _week(start, monday(desk.today), desk.today)
     before = latest(PlanKind.ALLOT)
     if before is None or not before.picks.filter(lot=wood, place=place, target__purpose="plants").exists():
         raise Refused(
-            f"Nothing of lot {wood} in {place} is allotted to own plants. Give it to a target first. Nothing was planned."
+            say(
+                "Nothing of lot {lot} in {place} is allotted to own plants. Give it to a target first. Nothing was planned.",
+                lot=wood,
+                place=place,
+            )
         )
     chosen = Choice(key, there.name, base_c, week, count)
     _, plans = made(lambda desk: plan_benches(desk, by=by, also=(chosen,)), at)
@@ -242,7 +282,7 @@ def free_batch(id: int, *, by: User, now: datetime | None = None) -> Plan:
     """
     slot = find_slot(id)
     if not slot.by_hand:
-        raise Refused("The plan itself chose that, no hand. Nothing was planned.")
+        raise Refused(say("The plan itself chose that, no hand. Nothing was planned."))
     freed = frozenset([lot_key(slot.lot, slot.place.name)])
     _, plans = made(lambda desk: plan_benches(desk, by=by, freed=freed), now)
     return plans[PlanKind.BENCH]

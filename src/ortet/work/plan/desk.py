@@ -33,6 +33,7 @@ from ortet.ledger.models import (
     Why,
 )
 from ortet.ledger.packed import packed, sold
+from ortet.wood.speech import say
 from ortet.work.growing.batches import batches_struck
 from ortet.work.learnt import learnt_steps
 from ortet.work.rights import stopped
@@ -281,6 +282,9 @@ def made(
                     type(draft.parts[0])._default_manager.bulk_create(draft.parts)
         return desk.now, {kind: draft.plan for kind, draft in desk.drafts.items()}
     raise Refused(
-        f"Other deeds were booked each of the {TRIES} times that this was reckoned. Plan again in a quieter moment. "
-        "Nothing was planned."
+        say(
+            "Other deeds were booked each of the {times} times that this was reckoned. Plan again in a quieter moment. "
+            "Nothing was planned.",
+            times=TRIES,
+        )
     )

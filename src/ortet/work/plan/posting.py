@@ -13,6 +13,7 @@ from django.contrib.auth.models import User
 
 from ortet.ledger import stock
 from ortet.ledger.models import Nursery, Order, Pack, Pick, PlanKind, Posting
+from ortet.wood.speech import say
 
 from .desk import Desk
 
@@ -122,12 +123,20 @@ class Sky:
     @property
     def said(self) -> str:
         """What the weather to come is taken from."""
-        rest = (
-            f"the last {PATTERN_DAYS} recorded days at the growing site, here, on the way and at the buyer's"
+        rest = say(
+            "the last {days} recorded days at the growing site, here, on the way and at the buyer's",
+            days=PATTERN_DAYS,
         )
         if self.forecast_days >= 3:
-            return f"Weather: the record holds a forecast of {self.forecast_days} days; beyond it, {rest}."
-        return f"Weather: no forecast is loaded, so every day is taken to be like {rest}, give or take their spread."
+            return say(
+                "Weather: the record holds a forecast of {days} days; beyond it, {rest}.",
+                days=self.forecast_days,
+                rest=rest,
+            )
+        return say(
+            "Weather: no forecast is loaded, so every day is taken to be like {rest}, give or take their spread.",
+            rest=rest,
+        )
 
 
 def _cut(values: np.ndarray, first: int, begin: int, end: int) -> np.ndarray:
@@ -181,8 +190,8 @@ def packs() -> dict[Pack, InTheBox]:
     from ortet.decisions.dispatch import Pack as InTheBox
 
     return {
-        Pack.WARM: InTheBox("a warm pack", degree_hours=240.0, hours=40.0, cost=1.5),
-        Pack.COLD: InTheBox("a cold pack", degree_hours=-120.0, hours=24.0, cost=1.0),
+        Pack.WARM: InTheBox(say("a warm pack"), degree_hours=240.0, hours=40.0, cost=1.5),
+        Pack.COLD: InTheBox(say("a cold pack"), degree_hours=-120.0, hours=24.0, cost=1.0),
     }
 
 
@@ -191,13 +200,15 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
     from ortet.decisions.dispatch import Errand, Parcel
 
     if sky.weather is None:
-        return "No weather is recorded at the growing site. Load a record or a forecast: ortet load FILE."
+        return say(
+            "No weather is recorded at the growing site. Load a record or a forecast: ortet load FILE."
+        )
     wood = _wood(desk, box)
     if wood is None:
-        return "All of it is still to be taken."
+        return say("All of it is still to be taken.")
     end = min(box.last, desk.today + timedelta(days=LONGEST_DAYS))
     if box.first > end:
-        return f"Its window begins on {box.first}, too far ahead to say."
+        return say("Its window begins on {day}, too far ahead to say.", day=box.first)
     return Errand(
         wood,
         Parcel(),

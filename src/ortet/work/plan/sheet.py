@@ -23,6 +23,7 @@ from ortet.paper.season_sheet import (
 )
 from ortet.paper.season_sheet import season_sheet as printed
 from ortet.wood.naming import by_number
+from ortet.wood.speech import say, say_many, to_say
 from ortet.wood.units import show_temperature
 from ortet.work.papers.sheet import Days, paper_for, printing
 
@@ -35,10 +36,14 @@ __all__ = ["season_sheet"]
 WEEK = timedelta(days=7)
 MOST_MARKS = 14  # weeks named above the drawing
 CAUTIONS = (
-    "Keep the electrics of mats and lamps out of the wet, behind a residual-current breaker; cut away from your hand.",
-    "Before wood crosses a border or goes into a protected zone, ask the plant-health authority.",
-    "A protected variety is propagated or sold only with its rights holder's leave.",
-    "The plan advises; look at the wood before you rely on it. Each thing done is still to be recorded.",
+    to_say(
+        "Keep the electrics of mats and lamps out of the wet, behind a residual-current breaker; cut away from your hand."
+    ),
+    to_say("Before wood crosses a border or goes into a protected zone, ask the plant-health authority."),
+    to_say("A protected variety is propagated or sold only with its rights holder's leave."),
+    to_say(
+        "The plan advises; look at the wood before you rely on it. Each thing done is still to be recorded."
+    ),
 )
 
 
@@ -59,7 +64,7 @@ def season_sheet(paper: str = "") -> bytes:
     on = paper_for(paper, nursery)
     planned = shown()
     if planned is None:
-        raise Refused("The season has not been planned yet: ortet plan. Nothing was printed.")
+        raise Refused(say("The season has not been planned yet: ortet plan. Nothing was printed."))
     with printing():
         return printed(_sheet(planned, nursery), paper=on)
 
@@ -69,11 +74,11 @@ def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
     days = Days.of(nursery)
     bars, marks = _drawing(planned.sets, days)
     return SeasonSheet(
-        nursery=nursery.name or "The nursery",
+        nursery=nursery.name or say("The nursery"),
         planned=f"{days.whole(at.date())}, {at:%H:%M}",
         summary=_summary(planned),
         take=tuple(
-            ToTake(cut.mother, cut.variety, cut.use, cut.count - cut.done, days.long(cut.day) if cut.day else "any day")
+            ToTake(cut.mother, cut.variety, say(cut.use), cut.count - cut.done, days.long(cut.day) if cut.day else say("any day"))
             for cut in planned.cuts
             if cut.count > cut.done
         ),
@@ -83,11 +88,11 @@ def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
         marks=marks,
         posts=tuple(
             ToPost(
-                days.long(post.day) if post.day else "hold",
+                days.long(post.day) if post.day else say("hold"),
                 str(post.order),
                 post.buyer,
                 post.count,
-                post.pack or "no pack",
+                post.pack or say("no pack"),
                 f"{100 * post.risk:.1f} %" if post.day else "",
                 "" if post.day else post.why,
             )
@@ -96,12 +101,8 @@ def _sheet(planned: Shown, nursery: Nursery) -> SeasonSheet:
         short=tuple(_short(promise) for promise in planned.short) + _unplaced(planned),
         binds=tuple(dict.fromkeys(line for notes in planned.notes.values() for line in notes.binds)),
         assumed=tuple(dict.fromkeys(line for notes in planned.notes.values() for line in notes.assumed)),
-        cautions=CAUTIONS,
+        cautions=tuple(say(one) for one in CAUTIONS),
     )  # fmt: skip
-
-
-def _some(count: int, one: str, more: str) -> str:
-    return f"{count} {one if count == 1 else more}"
 
 
 def _summary(planned: Shown) -> tuple[str, ...]:
@@ -109,13 +110,19 @@ def _summary(planned: Shown) -> tuple[str, ...]:
     plants = len({cut.mother for cut in planned.cuts if cut.count > cut.done})
     met, asking = planned.met
     lines = [
-        f"Take {_some(take, 'cutting', 'cuttings')} from {_some(plants, 'plant', 'plants')}. "
-        f"{met} of {_some(asking, 'wish', 'wishes')} met in full. "
-        f"{_some(len(planned.sets), 'batch', 'batches')} to set, {_some(len(planned.posts), 'parcel', 'parcels')} to post."
+        say(
+            "Take {cuttings} from {plants}. {met} of {wishes} met in full. {batches} to set, {parcels} to post.",
+            cuttings=say_many("{count} cutting", "{count} cuttings", take),
+            plants=say_many("{count} plant", "{count} plants", plants),
+            met=met,
+            wishes=say_many("{count} wish", "{count} wishes", asking),
+            batches=say_many("{count} batch", "{count} batches", len(planned.sets)),
+            parcels=say_many("{count} parcel", "{count} parcels", len(planned.posts)),
+        )
     ]
     if planned.kept:
         named = ", ".join(f"{one.asked} {one.variety} ({one.wish}, {one.who})" for one in planned.kept)
-        lines.append(f"To be kept back, not given away: {named}.")
+        lines.append(say("To be kept back, not given away: {named}.", named=named))
     return tuple(lines)
 
 
@@ -146,7 +153,7 @@ def _weeks(promises: list[Promise], days: Days) -> tuple[PickWeek, ...]:
 
     return tuple(
         PickWeek(
-            f"week of {days.whole(week)}",
+            say("week of {day}", day=days.whole(week)),
             tuple(_to_pick(pick, promise, store) for pick, promise in sorted(of[week], key=walk)),
         )
         for week in sorted(of)
@@ -167,8 +174,8 @@ def _to_set(one: Set, nursery: Nursery, days: Days) -> ToSet:
         one.variety,
         one.count - one.done,
         one.bench,
-        "none" if one.base_c is None else _heat(one.base_c, nursery.units),
-        days.short(one.ready) if one.ready else "not told",
+        say("none") if one.base_c is None else _heat(one.base_c, nursery.units),
+        days.short(one.ready) if one.ready else say("not told"),
         f"{100 * one.risk:.0f} %",
     )
 
@@ -218,8 +225,8 @@ def _short(promise: Promise) -> Short:
         promise.wish,
         promise.who,
         promise.variety,
-        f"{promise.given} of {promise.given + promise.short}",
-        _sentence("; ".join(promise.why)) or "No reason was noted.",
+        say("{given} of {asked}", given=promise.given, asked=promise.given + promise.short),
+        _sentence("; ".join(promise.why)) or say("No reason was noted."),
     )
 
 
@@ -229,6 +236,6 @@ def _sentence(words: str) -> str:
 
 def _unplaced(planned: Shown) -> tuple[Short, ...]:
     return tuple(
-        Short("", str(one["batch"]), "", f"{one['count']} find no bench", str(one["why"]))
+        Short("", str(one["batch"]), "", say("{count} find no bench", count=one["count"]), str(one["why"]))
         for one in planned.unplaced
     )

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from django.utils import timezone
 
 from ortet.ledger.models import Movement, OrderLine, Pick, Plan, PlanKind, Target
+from ortet.wood.speech import say, say_many
 
 from .allotting import lot_name, wish_key
 from .desk import latest
@@ -213,11 +214,12 @@ def changed_since(planned: Shown) -> list[str]:
     open_now |= {wish_key(target) for target in Target.objects.filter(ended_at=None)}
     then = {one.wish for one in planned.promises}
     told = []
-    for words, keys in (("noted", open_now - then), ("no longer wanted", then - open_now)):
-        if keys:
-            told.append(f"{words}: {', '.join(sorted(keys))}")
+    if noted := open_now - then:
+        told.append(say("noted: {wishes}", wishes=", ".join(sorted(noted))))
+    if ended := then - open_now:
+        told.append(say("no longer wanted: {wishes}", wishes=", ".join(sorted(ended))))
     if moved := Movement.objects.filter(number__gt=planned.movements).count():
-        told.append("1 movement" if moved == 1 else f"{moved} movements")
+        told.append(say_many("{count} movement", "{count} movements", moved))
     return told
 
 
@@ -250,7 +252,7 @@ def _given(pick: Pick, set_on: Mapping[object, date]) -> Given:
         )
     assert pick.mother
     mother, variety = pick.mother.accession, pick.mother.variety.name
-    name = f"to take from {mother}"
+    name = say("to take from {mother}", mother=mother)
     return Given(pick.pk, "", mother, name, variety, "", "", pick.count, day, pick.why, pick.by_hand)
 
 

@@ -14,6 +14,7 @@ from django.contrib.auth.models import User
 from ortet.ledger import stock
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import MotherPlant, PlanKind, Purpose, ToTake, Use, Variety
+from ortet.wood.speech import say
 
 from .allotting import Taken, wish_key
 from .desk import Desk
@@ -135,7 +136,7 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
 
     targets, there = _targets(desk, confidence), _on_hand(desk)
     if not targets:
-        said = {"assumed": ["Nothing is wanted: note orders and targets first."]}
+        said = {"assumed": [say("Nothing is wanted: note orders and targets first.")]}
         desk.draft(PlanKind.TAKE, by, said)
         return Need([], {})
     try:
@@ -292,7 +293,9 @@ def _draft(desk: Desk, decided: TakePlan, cuts: list[Taken], by: User, confidenc
     unlimited = sorted({cut.mother.accession for cut in cuts if cut.mother.pk not in desk.limits})
     assumed = list(decided.assumed)
     if unlimited:
-        assumed.append(f"No limit is noted for {', '.join(unlimited)}: note one with ortet limit.")
+        assumed.append(
+            say("No limit is noted for {plants}: note one with ortet limit.", plants=", ".join(unlimited))
+        )
     said = {
         "confidence": confidence,
         "lines": lines,
@@ -348,8 +351,12 @@ def _reasons(day: TakingDay) -> list[str]:
 
 def _why(cut: Taken, decided: TakePlan) -> str:
     wishes = [
-        f"{line.target.count} for {line.target.key}"
+        say("{count} for {wish}", count=line.target.count, wish=line.target.key)
         for line in decided.targets
         if line.target.variety == cut.mother.variety.name and _use(line.target.use) == cut.use
     ]
-    return f"{cut.mother.variety} is wanted: {', '.join(wishes)}; the wood in store is not enough."
+    return say(
+        "{variety} is wanted: {wishes}; the wood in store is not enough.",
+        variety=cut.mother.variety,
+        wishes=", ".join(wishes),
+    )

@@ -15,6 +15,7 @@ from ortet.evidence.trials.layout import Across, Edge
 from ortet.ledger.booking import Refused, Unknown, created, turn
 from ortet.ledger.models import Trial, Variety
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work.plants import QUOTES
 
 __all__ = ["LARGEST_SEED", "Wanted", "design_trial", "laid_out", "variety_names"]
@@ -54,8 +55,14 @@ def variety_names(names: Sequence[str]) -> tuple[str, ...]:
         plain = name.strip().strip(QUOTES).strip()
         found = Variety.objects.filter(name_key=fold(plain)).first()
         if found is None:
-            near = ", ".join(Variety.objects.values_list("name", flat=True)[:8]) or "none yet"
-            raise Unknown(f"No variety is called {plain!r}; the book has {near}. Nothing was booked.")
+            near = ", ".join(Variety.objects.values_list("name", flat=True)[:8]) or say("none yet")
+            raise Unknown(
+                say(
+                    "No variety is called {plain!r}; the book has {near}. Nothing was booked.",
+                    plain=plain,
+                    near=near,
+                )
+            )
         told.append(found.name)
     return tuple(told)
 
@@ -75,7 +82,9 @@ def laid_out(wanted: Wanted) -> tuple[Design, Size]:
     seed = random.SystemRandom().randrange(1, 100_000) if wanted.seed is None else wanted.seed
     try:
         if not 0 <= seed <= LARGEST_SEED:
-            raise ValueError(f"Seed {seed}: give a whole number from 0 to {LARGEST_SEED}.")
+            raise ValueError(
+                say("Seed {seed}: give a whole number from 0 to {most}.", seed=seed, most=LARGEST_SEED)
+            )
         size = size_of(
             check,
             other,
@@ -96,7 +105,7 @@ def laid_out(wanted: Wanted) -> tuple[Design, Size]:
             looks=wanted.looks,
         )
     except ValueError as error:
-        raise Refused(f"{error} Nothing was booked.") from None
+        raise Refused(say("{error} Nothing was booked.", error=error)) from None
     return design, size
 
 
@@ -115,8 +124,10 @@ def design_trial(
             return before
         if not name.strip() or not question.strip():
             raise Refused(
-                "A trial has a name and a question: write down what is to be decided before the first is struck. "
-                "Nothing was booked."
+                say(
+                    "A trial has a name and a question: write down what is to be decided before the first is struck. "
+                    "Nothing was booked."
+                )
             )
         design, _ = laid_out(wanted)
         number = (Trial.objects.aggregate(last=Max("number"))["last"] or 0) + 1

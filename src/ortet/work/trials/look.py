@@ -18,6 +18,7 @@ from ortet.evidence.trials import (
 )
 from ortet.evidence.trials.size import HEADLINE, LEVEL, PRIOR_FREEDOM, inflation_of, spent
 from ortet.ledger.models import Nursery, Trial
+from ortet.wood.speech import say, short_month
 from ortet.work.growing.batches import Struck, batches_struck
 from ortet.work.growing.plots import design_of, plots_struck, trial_numbered
 
@@ -144,10 +145,12 @@ def _shows(design: Design) -> str:
     alone = design.blocks * design.plot_cuttings / inflation_of(design.plot_cuttings)
     least = smallest_shown(0.5, alone, errors=critical(level, k - 1, freedom))
     if least is None:
-        return "It is too small to show even the largest difference four times in five."
-    return (
-        f"Where half root with {design.treatments[0]}, it shows a difference of {100 * least:.0f} in 100 or more four times in five; "
-        "a smaller one may well be missed."
+        return say("It is too small to show even the largest difference four times in five.")
+    return say(
+        "Where half root with {check}, it shows a difference of {least:.0f} in 100 or more four times in five; "
+        "a smaller one may well be missed.",
+        check=design.treatments[0],
+        least=100 * least,
     )
 
 
@@ -214,7 +217,7 @@ def _look(
             verdict = judge(plots, len(design.treatments), look=number, looks=design.looks)
         except ValueError:  # no block has the check beside another treatment
             verdict = None
-    by = f"{day:%b} {day.day}" if nursery.units == "US" else f"{day.day} {day:%b}"
+    by = f"{short_month(day)} {day.day}" if nursery.units == "US" else f"{day.day} {short_month(day)}"
     return Look(number, day, rooted, len(struck), is_done, verdict, _sentences(design, verdict, by))
 
 

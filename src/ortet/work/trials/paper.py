@@ -11,6 +11,7 @@ from ortet.paper.tray_map import MapCell, MapPlot, TrayMap, TrialMap
 from ortet.paper.tray_map import tray_map as printed
 from ortet.science.species import species
 from ortet.wood.naming import fold
+from ortet.wood.speech import say, short_month, to_say
 from ortet.work.papers.sheet import paper_for, printing
 
 from .look import PlotView, TrialView, trial_view
@@ -18,32 +19,39 @@ from .look import PlotView, TrialView, trial_view
 __all__ = ["plot_labels", "tray_map"]
 
 ALIKE = {
-    "rows": "Each block lies within rows of like warmth.",
-    "columns": "Each block lies within columns of like warmth.",
+    "rows": to_say("Each block lies within rows of like warmth."),
+    "columns": to_say("Each block lies within columns of like warmth."),
     "none": "",
-    "trays": "Each plot is a tray of its own; the trays of a block stand side by side.",
+    "trays": to_say("Each plot is a tray of its own; the trays of a block stand side by side."),
 }
 EDGES = {
     "use": "",
-    "guard": "The outermost cells are guards: fill them with spare wood, count none of it.",
-    "block": "The outermost cells are blocks of their own: edges dry and cool sooner.",
+    "guard": to_say("The outermost cells are guards: fill them with spare wood, count none of it."),
+    "block": to_say("The outermost cells are blocks of their own: edges dry and cool sooner."),
 }  # fmt: skip
 
 
 def _day(view: TrialView, nursery: Nursery) -> str:
     day = timezone.localtime(view.trial.made_at, nursery.tz)
-    return f"{day:%b} {day.day}, {day.year}" if nursery.units == "US" else f"{day.day} {day:%b %Y}"
+    return (
+        f"{short_month(day)} {day.day}, {day.year}"
+        if nursery.units == "US"
+        else f"{day.day} {short_month(day)} {day.year}"
+    )
 
 
 def _rules(design: Design) -> tuple[str, ...]:
-    times = "once" if design.looks == 1 else f"{design.looks} times"
+    times = say("once") if design.looks == 1 else say("{count} times", count=design.looks)
     rules = (
-        f"One plot is {design.plot_cuttings} cuttings, struck and counted together. Strike block by block, and a block in one go: the same hand, "
-        "day and wood. Keep all but the treatment alike.",
-        ALIKE[design.tray.alike],
-        EDGES[design.tray.edge],
-        f"Count all plots on one day, {times}, without looking up what they got.",
-        "Do not turn a tray or move a plot: the draw put it there.",
+        say(
+            "One plot is {count} cuttings, struck and counted together. Strike block by block, and a block in one go: the same hand, "
+            "day and wood. Keep all but the treatment alike.",
+            count=design.plot_cuttings,
+        ),
+        say(ALIKE[design.tray.alike]),
+        say(EDGES[design.tray.edge]),
+        say("Count all plots on one day, {times}, without looking up what they got.", times=times),
+        say("Do not turn a tray or move a plot: the draw put it there."),
     )
     return tuple(rule for rule in rules if rule)
 
@@ -81,7 +89,12 @@ def tray_map(number: int, paper: str = "") -> bytes:
     sheet = TrialMap(
         str(view.trial),
         view.trial.question,
-        f"drawn {_day(view, nursery)} by {view.trial.by.username}, seed {design.seed}",
+        say(
+            "drawn {day} by {by}, seed {seed}",
+            day=_day(view, nursery),
+            by=view.trial.by.username,
+            seed=design.seed,
+        ),
         design.tray.rows,
         design.tray.columns,
         design.looks,
@@ -114,9 +127,9 @@ def _label(one: PlotView, number: int, nursery: Nursery, kinds: dict[str, str]) 
     key = kinds.get(fold(one.variety))
     return Label(
         variety=f"\N{LEFT SINGLE QUOTATION MARK}{one.variety}\N{RIGHT SINGLE QUOTATION MARK}",
-        species=species(key).name if key else "",
+        species=say(species(key).name) if key else "",
         code=f"T{number}-{one.plot.number}",
-        day=f"block {one.plot.block}",
+        day=say("block {block}", block=one.plot.block),
         grade=one.letter,  # the letter, not the treatment: whoever counts need not know it
         count=None,
         address=f"{nursery.address}/t/{number}/{one.plot.number}",

@@ -11,6 +11,7 @@ from ortet.ledger.booking import Refused, turn
 from ortet.ledger.models import Balance, Batch
 from ortet.ledger.places import WOOD
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.growing.plots import design_of, plots_struck, trial_numbered
 from ortet.work.growing.striking import strike
@@ -64,7 +65,9 @@ def strike_trial(
         wanted = _letters(only, len(design.treatments))
         left = [plot for plot in design.plots if plot.number not in done and plot.treatment in wanted]
         if not left:
-            raise Refused(f"All plots asked for of trial {number} are struck. Nothing was booked.")
+            raise Refused(
+                say("All plots asked for of trial {number} are struck. Nothing was booked.", number=number)
+            )
         chosen = _chosen(left, design.varieties, _sources(lots, from_place))
         return [
             strike(
@@ -92,7 +95,11 @@ def _letters(only: str, treatments: int) -> set[int]:
     unknown = [letter for letter in letters if letter not in LETTERS[:treatments]]
     if unknown:
         raise Refused(
-            f"No treatment has the letter {unknown[0]}: they are {', '.join(LETTERS[:treatments])}. Nothing was booked."
+            say(
+                "No treatment has the letter {letter}: they are {letters}. Nothing was booked.",
+                letter=unknown[0],
+                letters=", ".join(LETTERS[:treatments]),
+            )
         )
     return {LETTERS.index(letter) for letter in letters} or set(range(treatments))
 
@@ -113,8 +120,11 @@ def _sources(lots: Sequence[str], from_place: str | None) -> list[Balance]:
         here = lot.balances.filter(count__gt=0, place__kind__in=WOOD).select_related("lot__variety", "place")
         rows = [row for row in here.order_by("place__name") if only is None or row.place == only]
         if not rows:
-            where = f"in {only}" if only else "on hand"
-            raise Refused(f"No wood of lot {lot} is {where}. Nothing was booked.")
+            raise Refused(
+                say("No wood of lot {lot} is in {only}. Nothing was booked.", lot=lot, only=only)
+                if only
+                else say("No wood of lot {lot} is on hand. Nothing was booked.", lot=lot)
+            )
         found += rows
     return found
 
@@ -137,9 +147,14 @@ def _chosen(
         else:
             lacks[variety] = lacks.get(variety, 0) + need
     if lacks:
-        said = "; ".join(f"{count} more of {variety}" for variety, count in lacks.items())
+        said = "; ".join(
+            say("{count} more of {variety}", count=count, variety=variety) for variety, count in lacks.items()
+        )
         raise Refused(
-            f"The trial needs {said}, a block's from one lot in one place. Name lots that have them, or design a smaller trial. "
-            "Nothing was booked."
+            say(
+                "The trial needs {said}, a block's from one lot in one place. Name lots that have them, or design a smaller trial. "
+                "Nothing was booked.",
+                said=said,
+            )
         )
     return chosen

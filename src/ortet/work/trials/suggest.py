@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from ortet.evidence.trials import Record, Suggestion, per_hundred, suggestions
 from ortet.evidence.trials.records import NOTHING
 from ortet.ledger.models import Batch, Nursery
+from ortet.wood.speech import say
 from ortet.work.growing.batches import Struck
 from ortet.work.learnt import NOT_NOTED, counted_batches, learnt
 
@@ -54,8 +55,11 @@ def _adjusted() -> dict[str, str]:
     for effect in learnt().rates.effects:
         if effect.kind == "treatment":
             low, middle, high = (per_hundred(plants / 100.0) for plants in effect.points)
-            said[effect.name] = (
+            said[effect.name] = say(
                 "Allowing for variety, mother plant, bench, thickness, weeks in store and heat, against the average of all treatments: "
-                f"{middle} of 100 ({low} to {high})."
+                "{middle} of 100 ({low} to {high}).",
+                middle=middle,
+                low=low,
+                high=high,
             )
     return said
