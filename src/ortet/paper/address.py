@@ -5,11 +5,14 @@ Typst lays it out (address.typ beside this file), with the shipped fonts. The sa
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import say, to_say
+
 from .sender import Sender
-from .typeset import PAPERS, SheetPaper, typeset
+from .typeset import PAPERS, SheetPaper, typeset, unknown_paper
 
 __all__ = ["AddressLabel", "address_label"]
 
+WORDS = (to_say("Address label"),)
 # What a label printer or half an A5 holds: ISO 216; 4 by 6 inches is the usual roll where Letter is. [mm]
 SIZES = {"a4": PAPERS["a6"], "letter": (101.6, 152.4)}
 
@@ -33,10 +36,13 @@ def address_label(label: AddressLabel, *, paper: SheetPaper = "a4") -> bytes:
         If there is no address, the paper is unknown, or no font has a letter of a name.
     """
     if paper not in SIZES:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SIZES)}. Nothing was printed.")
+        raise unknown_paper(paper, SIZES)
     if len(label.to) < 2:
         raise ValueError(
-            f"{label.to[0] if label.to else 'The buyer'} has no address in the book: ortet buyer. Nothing was printed."
+            say(
+                "{buyer} has no address in the book: ortet buyer. Nothing was printed.",
+                buyer=label.to[0] if label.to else say("The buyer"),
+            )
         )
     width, height = SIZES[paper]
-    return typeset("address", {"page": {"width": width, "height": height}, "label": asdict(label)})
+    return typeset("address", {"page": {"width": width, "height": height}, "label": asdict(label)}, WORDS)

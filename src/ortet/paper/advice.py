@@ -5,11 +5,22 @@ Typst lays it out (advice.typ beside this file), with the shipped fonts. The sam
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import say, to_say
+
 from .sender import Sender
 from .symbol import symbol
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["AdvicePart", "AdviceSheet", "advice_sheet"]
+
+
+WORDS = (
+    to_say("lot {lot}"),
+    to_say("When the parcel comes"),
+    to_say("What is not known"),
+    to_say("Tell us how many rooted"),
+    to_say("It takes a minute and helps the next buyer. No account, no password: scan the code, or type"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +60,6 @@ def advice_sheet(sheet: AdviceSheet, *, paper: SheetPaper = "a4") -> bytes:
         If it tells of nothing, the paper is unknown, or no font has a letter of a name.
     """
     if not sheet.parts:
-        raise ValueError("No lot to advise on. Nothing was printed.")
+        raise ValueError(say("No lot to advise on. Nothing was printed."))
     code = symbol(sheet.report, capitals=False) if sheet.report else ""
-    return on_sheet("advice", paper, sheet=asdict(sheet), code=code)
+    return on_sheet("advice", paper, words=WORDS, sheet=asdict(sheet), code=code)

@@ -5,9 +5,17 @@ Typst lays it out (checklist.typ beside this file), with the shipped fonts. The 
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import to_say
+
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["CheckRow", "CheckSheet", "check_sheet"]
+
+
+WORDS = (
+    to_say("made {day}"), to_say("Ask before posting"), to_say("Ask"), to_say("Usually:"), to_say("answer"),
+    to_say("who said so"), to_say("on"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,4 +48,4 @@ def check_sheet(sheet: CheckSheet, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or no font has a letter of a name.
     """
-    return on_sheet("checklist", paper, sheet=asdict(sheet))
+    return on_sheet("checklist", paper, words=WORDS, sheet=asdict(sheet))

@@ -5,9 +5,17 @@ Typst lays it out (claim.typ beside this file), with the shipped fonts. The same
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import to_say
+
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["Claim", "ClaimLine", "ClaimPhoto", "claim_letter"]
+
+
+WORDS = (
+    to_say("Claim"), to_say("Variety"), to_say("Stated"), to_say("Came"), to_say("Unfit"), to_say("Sent"), to_say("Weighed"),
+    to_say("Water lost"), to_say("Green"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,4 +68,4 @@ def claim_letter(claim: Claim, *, paper: SheetPaper = "a4") -> bytes:
     """
     said = asdict(claim)
     said["photos"] = [{"jpeg": list(photo.jpeg), "says": photo.says} for photo in claim.photos]
-    return on_sheet("claim", paper, claim=said)
+    return on_sheet("claim", paper, words=WORDS, claim=said)

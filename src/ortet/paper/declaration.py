@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from ortet.wood.countries import EU
+from ortet.wood.speech import say
 
 from .sheet import Sheet, on_labels
 from .typeset import SheetPaper
@@ -51,36 +52,49 @@ class SupplierLabel:
             If one is missing, the category is another, or the kind is none of the directive's.
         """
         wanted = {
-            "b, the member state": self.state,
-            "c, the official body: ask it for its name or code": self.body,
-            "d, the supplier": self.supplier,
-            "e, the batch": self.batch,
-            "f, the botanical name": self.botanical,
-            "g, the category": self.category,
-            "h, the denomination": self.variety,
-            "i, the date of issue": self.issued,
+            say("b, the member state"): self.state,
+            say("c, the official body: ask it for its name or code"): self.body,
+            say("d, the supplier"): self.supplier,
+            say("e, the batch"): self.batch,
+            say("f, the botanical name"): self.botanical,
+            say("g, the category"): self.category,
+            say("h, the denomination"): self.variety,
+            say("i, the date of issue"): self.issued,
         }
         for what, said in wanted.items():
             if not said.strip():
                 raise ValueError(
-                    f"A supplier's document without {what} (Directive 2014/96/EU, Article 5). Nothing was printed."
+                    say(
+                        "A supplier's document without {what} (Directive 2014/96/EU, Article 5). Nothing was printed.",
+                        what=what,
+                    )
                 )
         if self.category not in CATEGORIES:
             raise ValueError(
-                f"{self.category!r}: a supplier's document is for {CAC} alone; other categories carry an official label. "
-                "Nothing was printed."
+                say(
+                    "{category!r}: a supplier's document is for {cac} alone; other categories carry an official label. "
+                    "Nothing was printed.",
+                    category=self.category,
+                    cac=CAC,
+                )
             )
         if self.state not in EU:
             raise ValueError(
-                f"{self.state}: this supplier's document is that of the European Union. Ask the official body what is wanted "
-                "where you are. Nothing was printed."
+                say(
+                    "{state}: this supplier's document is that of the European Union. Ask the official body what is wanted "
+                    "where you are. Nothing was printed.",
+                    state=self.state,
+                )
             )
         genus, *rest = self.botanical.split()
         kinds = {genus, *(f"{one} {other}" for one, other in pairwise([genus, *rest]))}
         if not kinds & set(COVERED):
             raise ValueError(
-                f"{self.botanical} is none of the fruit kinds of Directive 2008/90/EC, Annex I: no CAC document is made for it. "
-                "Nothing was printed."
+                say(
+                    "{name} is none of the fruit kinds of Directive 2008/90/EC, Annex I: no CAC document is made for it. "
+                    "Nothing was printed.",
+                    name=self.botanical,
+                )
             )
 
     @property
@@ -88,14 +102,14 @@ class SupplierLabel:
         """The particulars in the order of the article, each with what it is called."""
         return (
             ("", EU_WORDS),
-            ("Member state", self.state),
-            ("Official body", self.body),
-            ("Supplier", self.supplier),
-            ("Batch", self.batch),
-            ("Botanical name", self.botanical),
-            ("Category", self.category),
-            ("Variety", self.variety + (f"; {self.note}" if self.note else "")),
-            ("Issued", self.issued),
+            (say("Member state"), self.state),
+            (say("Official body"), self.body),
+            (say("Supplier"), self.supplier),
+            (say("Batch"), self.batch),
+            (say("Botanical name"), self.botanical),
+            (say("Category"), self.category),
+            (say("Variety"), self.variety + (f"; {self.note}" if self.note else "")),
+            (say("Issued"), self.issued),
         )
 
 
@@ -121,5 +135,5 @@ def supplier_labels(
     """
     rows = [{"rows": one.rows} for one in labels]
     return on_labels(
-        "declaration", _SHEET, rows, paper=paper, skip=skip, what="supplier's documents", ground=ground
+        "declaration", _SHEET, rows, paper=paper, skip=skip, what=say("supplier's documents"), ground=ground
     )

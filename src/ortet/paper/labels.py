@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal
 
+from ortet.wood.speech import say, to_say
+
 from .sheet import Sheet, on_labels
 from .symbol import drawn
 from .typeset import SheetPaper
@@ -15,6 +17,9 @@ from .typeset import SheetPaper
 __all__ = ["Label", "bag_labels", "sheet_places", "wrap_labels"]
 
 Kind = Literal["bag", "wrap"]
+
+WORDS = (to_say("taken"), to_say("grade"), to_say("cuttings"))
+KINDS: dict[Kind, str] = {"bag": to_say("bag labels"), "wrap": to_say("wrap labels")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +95,8 @@ def _printed(labels: Sequence[Label], kind: Kind, paper: SheetPaper, skip: int) 
         [_words(label) | {"symbol": order[label.address]} for label in labels],
         paper=paper,
         skip=skip,
-        what=f"{kind} labels",
+        what=say(KINDS[kind]),
+        words=WORDS,
         side=cut.side,
         symbols={order[address]: svg for address, svg in codes.items()},
     )
@@ -110,7 +116,10 @@ def _symbol(address: str, cut: _Cut) -> str:
     svg, size = drawn(address.upper(), cut.level)
     if cut.side / size < cut.module:
         raise ValueError(
-            f"The address {address!r} is too long: its code would be too fine to read. Give the nursery a shorter address. "
-            "Nothing was printed."
+            say(
+                "The address {address!r} is too long: its code would be too fine to read. "
+                "Give the nursery a shorter address. Nothing was printed.",
+                address=address,
+            )
         )
     return svg

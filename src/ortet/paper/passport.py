@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from ortet.wood.countries import EU, GREAT_BRITAIN
+from ortet.wood.speech import say
 
 from .sheet import Sheet, on_labels
 from .symbol import symbol
@@ -79,7 +80,13 @@ def heading(country: str, language: str = "en", *, zone: bool = False) -> str:
     if country in GREAT_BRITAIN:
         return "UK Plant Passport" + (" - PFA" if zone else "")
     if language not in LANGUAGES:
-        raise ValueError(f"Language {language!r}: say {', '.join(LANGUAGES)}. Nothing was printed.")
+        raise ValueError(
+            say(
+                "Language {language!r}: say {languages}. Nothing was printed.",
+                language=language,
+                languages=", ".join(LANGUAGES),
+            )
+        )
     mark = " - PZ" if zone else ""
     own = LANGUAGES[language] + mark
     return own if language == "en" else f"{own} / {LANGUAGES['en']}{mark}"
@@ -118,21 +125,32 @@ def passport(
     """
     if country not in EU and country not in GREAT_BRITAIN:
         raise ValueError(
-            f"{country or 'No country'}: plant passports are issued in the European Union and in Great Britain. "
-            "Ask the plant-health authority what wood must carry there. Nothing was printed."
+            say(
+                "{country}: plant passports are issued in the European Union and in Great Britain. "
+                "Ask the plant-health authority what wood must carry there. Nothing was printed.",
+                country=country or say("No country"),
+            )
         )
     if not operator.strip():
         raise ValueError(
-            "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
-            "operator's number noted: ortet nursery --operator. Nothing was printed."
+            say(
+                "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
+                "operator's number noted: ortet nursery --operator. Nothing was printed."
+            )
         )
     for letter, said, what in (
-        ("A", botanical, "the botanical name"),
-        ("C", code, "the traceability code, which cuttings that are to be grown on always need"),
-        ("D", origin, "the country of origin"),
+        ("A", botanical, say("the botanical name")),
+        ("C", code, say("the traceability code, which cuttings that are to be grown on always need")),
+        ("D", origin, say("the country of origin")),
     ):
         if not said.strip():
-            raise ValueError(f"A plant passport without {letter}: {what} is missing. Nothing was printed.")
+            raise ValueError(
+                say(
+                    "A plant passport without {letter}: {what} is missing. Nothing was printed.",
+                    letter=letter,
+                    what=what,
+                )
+            )
     number = operator.strip()
     if country in EU and not number.upper().startswith(f"{country}-"):
         number = f"{country}-{number}"
@@ -163,7 +181,7 @@ def passport_labels(
     """
     labels = [drawn(one) for one in passports]
     return on_labels(
-        "passport", _SHEET, labels, paper=paper, skip=skip, what="plant passports", colour=colour
+        "passport", _SHEET, labels, paper=paper, skip=skip, what=say("plant passports"), colour=colour
     )
 
 

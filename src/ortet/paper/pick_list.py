@@ -6,10 +6,18 @@ Typst lays it out (pick_list.typ beside this file), with the shipped fonts. The 
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import say, say_many, to_say
+
 from .symbol import symbol
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["PickList", "PickStop", "pick_list"]
+
+
+WORDS = (
+    to_say("made {day}"), to_say("the same"), to_say("of {count}"), to_say("Lying bare"), to_say("bag"), to_say("lot"),
+    to_say("pick"), to_say("for"), to_say("pack it"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +56,7 @@ def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
         If nothing is to be picked, the paper is unknown, or no font has a letter of a name.
     """
     if not sheet.stops:
-        raise ValueError("Nothing is to be picked. Nothing was printed.")
+        raise ValueError(say("Nothing is to be picked. Nothing was printed."))
     codes: dict[str, str] = {}
     stores: dict[str, list[dict[str, object]]] = {}
     before = ""
@@ -63,8 +71,17 @@ def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
         "nursery": sheet.nursery,
         "made": sheet.made,
         "notes": sheet.notes,
-        "count": sum(stop.count for stop in sheet.stops),
-        "places": len({(stop.store, stop.place) for stop in sheet.stops}),
+        "much": _much(sheet),
         "stores": [{"name": name, "stops": stops} for name, stops in stores.items()],
     }
-    return on_sheet("pick_list", paper, sheet=said, codes=codes)
+    return on_sheet("pick_list", paper, words=WORDS, sheet=said, codes=codes)
+
+
+def _much(sheet: PickList) -> str:
+    """Return how much is to be picked."""
+    places = len({(stop.store, stop.place) for stop in sheet.stops})
+    return say(
+        "{cuttings} out of {places}",
+        cuttings=say_many("{count} cutting", "{count} cuttings", sum(stop.count for stop in sheet.stops)),
+        places=say_many("{count} place", "{count} places", places),
+    )

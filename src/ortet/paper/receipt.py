@@ -8,11 +8,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ortet.wood.money import rounded, show
+from ortet.wood.speech import say, to_say
 
 from .sender import Sender
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["Paid", "ReceiptLine", "ReceiptSheet", "ReceiptTax", "receipt_sheet"]
+
+
+WORDS = (
+    to_say("what"), to_say("count"), to_say("each"), to_say("tax"), to_say("without tax {currency}"), to_say("Tax by its rate"),
+    to_say("rate"), to_say("without tax"), to_say("with tax"), to_say("Without tax"), to_say("Tax"), to_say("In all"),
+    to_say("Paid on {day}"), to_say("Paid on {day}, {how}"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +66,7 @@ class ReceiptSheet:
     taxes: tuple[ReceiptTax, ...]  # one of each rate, together the lines
     currency: str = "EUR"
     paid: tuple[Paid, ...] = ()
-    title: str = "Receipt"
+    title: str = to_say("Receipt")
     facts: tuple[tuple[str, str], ...] = ()  # order, parcel, tax numbers
     notes: tuple[str, ...] = ()
     tells_owed: bool = True  # not where it cancels another
@@ -75,21 +83,35 @@ class ReceiptSheet:
         amounts += [value for one in self.taxes for value in (one.net, one.tax)]
         if any(not amount.is_finite() or amount != rounded(amount, self.currency) for amount in amounts):
             raise ValueError(
-                f"Receipt {self.number}: {self.currency} is not divided so finely as one of its amounts. Nothing was printed."
+                say(
+                    "Receipt {number}: {currency} is not divided so finely as one of its amounts. Nothing was printed.",
+                    number=self.number,
+                    currency=self.currency,
+                )
             )
         for line in self.lines:
             exact = None if line.count is None or line.each is None else line.count * line.each
             if exact is not None and rounded(exact, self.currency) != line.net:
                 raise ValueError(
-                    f"Receipt {self.number}, {line.what}: {line.count} at {line.each} are {exact}, not {line.net}. "
-                    "Nothing was printed."
+                    say(
+                        "Receipt {number}, {what}: {count} at {each} are {exact}, not {net}. Nothing was printed.",
+                        number=self.number,
+                        what=line.what,
+                        count=line.count,
+                        each=line.each,
+                        exact=exact,
+                        net=line.net,
+                    )
                 )
         nets: dict[Decimal | None, Decimal] = defaultdict(Decimal)
         for line in self.lines:
             nets[line.percent] += line.net
         if nets != {one.percent: one.net for one in self.taxes} or len(nets) != len(self.taxes):
             raise ValueError(
-                f"Receipt {self.number}: the rates of tax do not add up to the lines. Nothing was printed."
+                say(
+                    "Receipt {number}: the rates of tax do not add up to the lines. Nothing was printed.",
+                    number=self.number,
+                )
             )
 
     @property
@@ -129,7 +151,7 @@ def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
     taxed = any(line.percent is not None for line in one.lines)
     said = {
         "sender": {"lines": one.sender.lines, "contact": one.sender.contact},
-        "title": one.title,
+        "title": say(one.title),
         "number": one.number,
         "day": one.day,
         "to": one.to,
@@ -164,14 +186,20 @@ def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
         "total": f"{currency} {money(one.total)}",
         "owed": _owed(one) if one.tells_owed else None,
     }
-    return on_sheet("receipt", paper, receipt=said)
+    return on_sheet("receipt", paper, words=WORDS, receipt=said)
 
 
 def _rate(percent: Decimal | None) -> str:
-    return "none" if percent is None else f"{percent.normalize():f} %"
+    return say("none") if percent is None else f"{percent.normalize():f} %"
 
 
 def _owed(one: ReceiptSheet) -> tuple[str, str]:
     """Return what is owed, or to be given back, and how much."""
-    words = "To be given back" if one.owed < 0 else "Still to be paid" if one.owed else "Nothing is owed"
+    words = (
+        say("To be given back")
+        if one.owed < 0
+        else say("Still to be paid")
+        if one.owed
+        else say("Nothing is owed")
+    )
     return words, f"{one.currency} {show(abs(one.owed), one.currency)}"

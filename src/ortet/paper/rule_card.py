@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Literal
 
+from ortet.wood.speech import say, to_say
+
 from .typeset import PAPERS, typeset
 
 __all__ = ["CardPaper", "Gauge", "PrintedRule", "rule_cards"]
 
 CardPaper = Literal["a6", "a4", "letter"]
+WORDS = (to_say("Rule for cutting"), to_say("True size: lay the wood on it."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +49,11 @@ def rule_cards(cards: Sequence[PrintedRule], *, paper: CardPaper = "a6") -> byte
         If there is no card, if the paper is unknown, or if no font has a letter of a name.
     """
     if paper not in PAPERS:
-        raise ValueError(f"Paper {paper!r}: say {', '.join(PAPERS)}. Nothing was printed.")
+        raise ValueError(
+            say("Paper {paper!r}: say {papers}. Nothing was printed.", paper=paper, papers=", ".join(PAPERS))
+        )
     if not cards:
-        raise ValueError("Nothing to print: there is no rule.")
+        raise ValueError(say("Nothing to print: there is no rule."))
     width, height = PAPERS[paper]
     job = {"width": width, "height": height, "cards": [asdict(card) for card in cards]}
-    return typeset("rule_card", job)
+    return typeset("rule_card", job, WORDS)

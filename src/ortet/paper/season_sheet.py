@@ -5,6 +5,8 @@ Typst lays it out (season_sheet.typ beside this file), with the shipped fonts. T
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import to_say
+
 from .typeset import SheetPaper, on_sheet
 
 __all__ = [
@@ -19,6 +21,53 @@ __all__ = [
     "ToTake",
     "season_sheet",
 ]
+
+
+WORDS = (
+    to_say("The season's plan"),
+    to_say("planned {day}"),
+    to_say("Take"),
+    to_say("The wood in store is enough."),
+    to_say("mother plant"),
+    to_say("variety"),
+    to_say("for"),
+    to_say("take"),
+    to_say("best day"),
+    to_say("Pick"),
+    to_say("No wood is promised to anyone."),
+    to_say("Pick in the {week}"),
+    to_say("bag"),
+    to_say("lot"),
+    to_say("pick"),
+    to_say("Set on the benches"),
+    to_say("Nothing is to be set on a bench."),
+    to_say("from"),
+    to_say("set"),
+    to_say("bench"),
+    to_say("heat"),
+    to_say("half rooted"),
+    to_say("risk"),
+    to_say("in {place}"),
+    to_say("Risk: that leaves come before roots by more than the reserve bears."),
+    to_say("The benches, week by week"),
+    to_say("A bar: the lot stands there. The thick stroke in it: half have rooted."),
+    to_say("Post"),
+    to_say("Nothing is to be posted."),
+    to_say("day"),
+    to_say("order"),
+    to_say("buyer"),
+    to_say("cuttings"),
+    to_say("in the box"),
+    to_say("Risk: that the wood is harmed or late on the way."),
+    to_say("Goes short"),
+    to_say("wish"),
+    to_say("gets"),
+    to_say("why"),
+    to_say("What binds"),
+    to_say("What was assumed"),
+    to_say("Take care"),
+    to_say("The season’s plan"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,4 +188,4 @@ def season_sheet(sheet: SeasonSheet, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    return on_sheet("season_sheet", paper, sheet=asdict(sheet))
+    return on_sheet("season_sheet", paper, words=WORDS, sheet=asdict(sheet))

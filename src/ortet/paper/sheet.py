@@ -4,9 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from .typeset import SHEETS, typeset
+from ortet.wood.speech import say, to_say
+
+from .typeset import SHEETS, typeset, unknown_paper
 
 __all__ = ["Sheet", "on_labels"]
+
+
+TITLE = to_say("Labels")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +37,7 @@ def on_labels(
     paper: str,
     skip: int,
     what: str,
+    words: Sequence[str] = (),
     **said: Any,
 ) -> bytes:
     """Return a PDF of labels, row by row, on as many sheets as it takes.
@@ -44,6 +50,8 @@ def on_labels(
         Places of the first sheet that are used up already.
     what
         Labels of which kind, in words.
+    words
+        What its template itself says.
 
     Raises
     ------
@@ -51,15 +59,21 @@ def on_labels(
         If there is none, the paper is unknown, the sheet has not that many places, or no font has a letter of a name.
     """
     if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+        raise unknown_paper(paper, SHEETS)
     if not labels:
-        raise ValueError(f"No {what} to print: name at least one lot. Nothing was printed.")
+        raise ValueError(say("No {what} to print: name at least one lot. Nothing was printed.", what=what))
     if not 0 <= skip < sheet.places:
         raise ValueError(
-            f"Skip {skip} places: a sheet of {what} has {sheet.places}, so skip 0 to {sheet.places - 1}. "
-            "Nothing was printed."
+            say(
+                "Skip {skip} places: a sheet of {what} has {places}, so skip 0 to {most}. Nothing was printed.",
+                skip=skip,
+                what=what,
+                places=sheet.places,
+                most=sheet.places - 1,
+            )
         )
     width, height = SHEETS[paper]
     grid = {"columns": sheet.columns, "rows": sheet.rows, "width": sheet.width, "height": sheet.height}
     page = {"width": width, "height": height}
-    return typeset(template, {"page": page, "sheet": grid, "skip": skip, "labels": labels, **said})
+    job = {"page": page, "sheet": grid, "skip": skip, "labels": labels, **said}
+    return typeset(template, job, [*words, TITLE])

@@ -6,11 +6,18 @@ Typst lays it out (slip.typ beside this file), with the shipped fonts. The same 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import say, to_say
+
 from .passport import Passport, drawn
 from .sender import Sender
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["PackingSlip", "SlipRow", "packing_slip"]
+
+
+WORDS = (
+    to_say("variety"), to_say("lot"), to_say("line"), to_say("each"), to_say("sum"), to_say("count"), to_say("{count} in all"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +57,7 @@ def packing_slip(slip: PackingSlip, *, paper: SheetPaper = "a4", colour: bool = 
         If nothing lies in the parcel, the paper is unknown, or no font has a letter of a name.
     """
     if not slip.rows:
-        raise ValueError("Nothing lies in the parcel. Nothing was printed.")
+        raise ValueError(say("Nothing lies in the parcel. Nothing was printed."))
     passports: Sequence[dict[str, object]] = [drawn(one) for one in slip.passports]
-    return on_sheet("slip", paper, slip=asdict(slip) | {"passports": passports}, colour=colour)
+    said = asdict(slip) | {"passports": passports}
+    return on_sheet("slip", paper, words=WORDS, slip=said, colour=colour)

@@ -5,10 +5,18 @@ Typst lays it out (tray_map.typ beside this file), with the shipped fonts. The s
 
 from dataclasses import asdict, dataclass
 
+from ortet.wood.speech import to_say
+
 from .symbol import symbol
 from .typeset import SheetPaper, on_sheet
 
 __all__ = ["MapCell", "MapPlot", "TrayMap", "TrialMap", "tray_map"]
+
+
+WORDS = (
+    to_say("Tray map"), to_say("Seen from above, row 1 at the top: mark that corner on the tray"), to_say("plot"), to_say("tray"),
+    to_say("block"), to_say("treatment"), to_say("variety"), to_say("rooted, look {number}"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,4 +72,4 @@ def tray_map(trial: TrialMap, *, paper: SheetPaper = "a4") -> bytes:
     ValueError
         If the paper is unknown, or if no font has a letter of a name.
     """
-    return on_sheet("tray_map", paper, trial=asdict(trial), code=symbol(trial.address))
+    return on_sheet("tray_map", paper, words=WORDS, trial=asdict(trial), code=symbol(trial.address))

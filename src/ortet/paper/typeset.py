@@ -5,8 +5,11 @@ The same job gives the same bytes on every machine: the fonts are shipped, and t
 
 import json
 import re
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Literal
+
+from ortet.wood.speech import said_in, say, to_say
 
 __all__ = ["PAPERS", "SHEETS", "SheetPaper", "on_sheet", "typeset"]
 
@@ -16,9 +19,10 @@ SheetPaper = Literal["a4", "letter"]
 PAPERS: dict[str, tuple[float, float]] = {"a6": (105, 148), "a4": (210, 297), "letter": (215.9, 279.4)}
 SHEETS = {name: PAPERS[name] for name in ("a4", "letter")}  # what an office printer holds
 HERE = Path(__file__).parent
+FOOT = to_say("Page {page} of {pages}")
 
 
-def on_sheet(template: str, paper: str, **said: Any) -> bytes:
+def on_sheet(template: str, paper: str, *, words: Sequence[str] = (), **said: Any) -> bytes:
     """Return a PDF on what an office printer holds, as `typeset` does.
 
     Raises
@@ -27,12 +31,21 @@ def on_sheet(template: str, paper: str, **said: Any) -> bytes:
         If the paper is unknown, or if no font has a letter of a name.
     """
     if paper not in SHEETS:
-        raise ValueError(f"Paper {paper!r}: say {' or '.join(SHEETS)}. Nothing was printed.")
+        raise unknown_paper(paper, SHEETS)
     width, height = SHEETS[paper]
-    return typeset(template, {"page": {"width": width, "height": height}, **said})
+    return typeset(template, {"page": {"width": width, "height": height}, **said}, [*words, FOOT])
 
 
-def typeset(template: str, job: dict[str, Any]) -> bytes:
+def unknown_paper(paper: str, known: Iterable[str]) -> ValueError:
+    """Return what says which papers there are."""
+    return ValueError(
+        say(
+            "Paper {paper!r}: say {papers}. Nothing was printed.", paper=paper, papers=say(" or ").join(known)
+        )
+    )
+
+
+def typeset(template: str, job: dict[str, Any], words: Sequence[str] = ()) -> bytes:
     """Return a PDF. Only a name that the shipped fonts cannot write is given the fonts of the machine.
 
     Parameters
@@ -41,6 +54,8 @@ def typeset(template: str, job: dict[str, Any]) -> bytes:
         Name of a Typst file beside this one, without its ending.
     job
         What it reads: values that JSON can hold.
+    words
+        What the template itself says, in English; it is printed in the language that is asked for now.
 
     Raises
     ------
@@ -49,6 +64,7 @@ def typeset(template: str, job: dict[str, Any]) -> bytes:
     """
     import typst
 
+    spoken = job | {"lang": said_in(), "words": {one: say(one) for one in words}}
     missing = ""
     for shipped_only in (True, False):
         try:
@@ -59,7 +75,7 @@ def typeset(template: str, job: dict[str, Any]) -> bytes:
                 format="pdf",
                 font_paths=[HERE / "fonts"],
                 ignore_system_fonts=shipped_only,
-                sys_inputs={"job": json.dumps(job, ensure_ascii=False)},
+                sys_inputs={"job": json.dumps(spoken, ensure_ascii=False)},
                 pdf_standards="a-2b",  # ISO 19005-2: a letter that no font has is an error, not an empty box
                 pdf_tags=False,
             )
@@ -69,6 +85,9 @@ def typeset(template: str, job: dict[str, Any]) -> bytes:
                 raise
             missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
     raise ValueError(
-        f"No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
-        "Nothing was printed."
+        say(
+            "No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
+            "Nothing was printed.",
+            missing=missing,
+        )
     )
