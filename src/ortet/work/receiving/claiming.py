@@ -101,7 +101,7 @@ def _letter(told: ParcelTold, nursery: Nursery) -> Claim:
 
 
 def _number(value: int | None) -> str:
-    return "" if value is None else f"{value:,}"
+    return "" if value is None else say("{count:,}", count=value)
 
 
 def _line(one: LineTold, units: str) -> ClaimLine:
