@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 _FOLDER = os.environ["ORTET_FOLDER"] = tempfile.mkdtemp(prefix="ortet-tests-")
 os.environ["DJANGO_SETTINGS_MODULE"] = "ortet.settings"
 django.setup()
+# Not handed on to processes that share the tests: they would read the settings, and this folder, before their own is made.
+del os.environ["DJANGO_SETTINGS_MODULE"]
 # A password is hashed slowly on purpose; Ada and Ben, who are made anew for each test, need not be.
 django.conf.settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
@@ -40,6 +42,7 @@ def pytest_unconfigure() -> None:
 @pytest.fixture(autouse=True)
 def nothing_remembered() -> None:
     """Forget what Today was in the last test, whose book was rolled back and whose count of rows may come again."""
+    assert Path(_FOLDER) == django.conf.settings.FOLDER
     Path(_FOLDER, "today.json").unlink(missing_ok=True)
 
 

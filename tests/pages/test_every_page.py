@@ -30,6 +30,7 @@ THUMB = 48  # px
 FILES = re.compile(r"\.(csv|pdf|json|jpg|js|zip|ics|xlsx|txt)$")
 NO_PAGES = {
     "today-done",
+    "language",
     "sign-out",
     "sign-in",
     "shed-records",

@@ -380,8 +380,11 @@ def test_a_slip_is_copied_by_the_grower(gone, ada):
         "before they were sold",
     )
     refused(lambda: packing.told(1, 5, 5, by=ada, at=AT, told_on=TODAY), "sold nothing")
-    row = packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID)
-    assert packing.told(one.number, 20, 15, by=ada, at=AT, told_on=date(2027, 6, 1), id=ID) == row
+    june = date(2027, 6, 1)
+    refused(lambda: packing.told(one.number, 20, 15, by=ada, at=AT, told_on=june), "still to come")
+    later = {"by": ada, "at": datetime(2027, 6, 2, 9, tzinfo=UTC), "told_on": june, "id": ID}
+    row = packing.told(one.number, 20, 15, **later)
+    assert packing.told(one.number, 20, 15, **later) == row
     assert not row.by_link
 
 
