@@ -18,6 +18,7 @@ from ortet.science.chill import chill_portions, chilling_hours
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
 from ortet.science.species import Species
+from ortet.wood.speech import say, short_month
 
 __all__ = ["VERDICTS", "Reason", "TakingDay", "Verdict", "leaf_fall", "taking_days"]
 
@@ -121,8 +122,12 @@ def taking_days(
     for day in days:
         if not 0 <= (day - first).days < size:
             raise ValueError(
-                f"{day} lies outside the temperatures, {first} to {first + timedelta(days=size - 1)}. "
-                "Ask about days inside, or give a longer record."
+                say(
+                    "{day} lies outside the temperatures, {first} to {last}. Ask about days inside, or give a longer record.",
+                    day=day,
+                    first=first,
+                    last=first + timedelta(days=size - 1),
+                )
             )
     down = leaves_down if leaves_down is not None else leaf_fall(first, air)
     winter = _winter(kind, air)
@@ -195,7 +200,9 @@ def _weighed(
 def _whole_days(air_c: ArrayLike) -> NDArray[np.float64]:
     air = hourly(air_c)
     if air.ndim != 1 or air.size < 24:
-        raise ValueError(f"Temperatures of {air.size} hours: give one record of whole days, 24 hours each.")
+        raise ValueError(
+            say("Temperatures of {size} hours: give one record of whole days, 24 hours each.", size=air.size)
+        )
     return air[: air.size // 24 * 24]
 
 
@@ -214,35 +221,47 @@ def _by_day(air_c: ArrayLike, which: Literal["low", "mean", "high"]) -> NDArray[
 
 
 def _named(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def _leaves(day: date, down: date | None, seen: bool) -> Reason:
-    how = "seen" if seen else "guessed from temperature; note the day you see it"
+    how = say("seen") if seen else say("guessed from temperature; note the day you see it")
     if down is None:
-        return Reason(f"The leaves are not down yet ({how}).", -3.0)
+        return Reason(say("The leaves are not down yet ({how}).", how=how), -3.0)
     if day < down:
-        return Reason(f"The leaves come down about {_named(down)} ({how}).", -3.0)
-    return Reason(f"Leafless since {_named(down)} ({how}).", 1.0)
+        return Reason(say("The leaves come down about {day} ({how}).", day=_named(down), how=how), -3.0)
+    return Reason(say("Leafless since {day} ({how}).", day=_named(down), how=how), 1.0)
 
 
 def _rest(share: float, heat: float, kind: Species) -> Reason:
     need, mark = (
-        f"the {kind.value('chill_portions'):g} chill portions that {kind.name} needs",
+        say(
+            "the {portions:g} chill portions that {kind} needs",
+            portions=kind.value("chill_portions"),
+            kind=say(kind.name),
+        ),
         kind.known("chill_portions").mark,
     )
     if share < REST_SHARE:
-        return Reason(f"Only {share:.0%} of {need} so far: the wood is still hardening.", -1.0, mark)
+        return Reason(
+            say("Only {share:.0%} of {need} so far: the wood is still hardening.", share=share, need=need),
+            -1.0,
+            mark,
+        )
     if share < 1.0:
-        return Reason(f"At rest: {share:.0%} of {need} are met.", 1.0, mark)
+        return Reason(say("At rest: {share:.0%} of {need} are met.", share=share, need=need), 1.0, mark)
     if heat < SWELL_SHARE:
         return Reason(
-            f"It has had {need} and waits only for warmth, {heat:.0%} of which has come.",
+            say(
+                "It has had {need} and waits only for warmth, {heat:.0%} of which has come.",
+                need=need,
+                heat=heat,
+            ),
             0.5 - 2.0 * heat,
             mark,
         )
     return Reason(
-        f"The buds begin to move: {heat:.0%} of the warmth from full chill to leaf has come.",
+        say("The buds begin to move: {heat:.0%} of the warmth from full chill to leaf has come.", heat=heat),
         -3.0,
         kind.known("leaf_heat").mark,
     )
@@ -252,16 +271,24 @@ def _frost(at: int, lows: NDArray[np.float64], highs: NDArray[np.float64]) -> li
     out = []
     low, high = lows[at], highs[at]
     if np.isnan(low):
-        out.append(Reason("No temperature is known for the day.", -0.5))
+        out.append(Reason(say("No temperature is known for the day."), -0.5))
     elif high <= FROZEN_C:
-        out.append(Reason(f"Frost all day, at most {high:.0f} °C: do not cut frozen wood.", -4.0))
+        out.append(
+            Reason(say("Frost all day, at most {high:.0f} °C: do not cut frozen wood.", high=high), -4.0)
+        )
     elif low < FROZEN_C:
-        out.append(Reason(f"Frost in the night, {low:.0f} °C: cut once the wood has thawed.", -0.5))
+        out.append(
+            Reason(say("Frost in the night, {low:.0f} °C: cut once the wood has thawed.", low=low), -0.5)
+        )
     past = lows[max(0, at - SETTLE_DAYS) : at]
     if past.size and np.nanmin(past, initial=np.inf) <= HARD_FROST_C:
         out.append(
             Reason(
-                f"Hard frost, {np.nanmin(past):.0f} °C, in the {SETTLE_DAYS} days before: cut one open and look for brown wood first.",
+                say(
+                    "Hard frost, {low:.0f} °C, in the {days} days before: cut one open and look for brown wood first.",
+                    low=np.nanmin(past),
+                    days=SETTLE_DAYS,
+                ),
                 -2.0,
             )
         )
@@ -269,7 +296,11 @@ def _frost(at: int, lows: NDArray[np.float64], highs: NDArray[np.float64]) -> li
     if coming.size and np.nanmin(coming, initial=np.inf) <= HARD_FROST_C:
         out.append(
             Reason(
-                f"Hard frost, {np.nanmin(coming):.0f} °C, comes within {BEFORE_FROST_DAYS} days: take it before.",
+                say(
+                    "Hard frost, {low:.0f} °C, comes within {days} days: take it before.",
+                    low=np.nanmin(coming),
+                    days=BEFORE_FROST_DAYS,
+                ),
                 1.5,
             )
         )
@@ -281,18 +312,28 @@ def _keeping(day: date, wanted: date | None, kind: Species) -> list[Reason]:
         return []
     weeks, keeps = (wanted - day).days / 7.0, kind.value("keep_weeks")
     if weeks < 0:
-        return [Reason(f"After {_named(wanted)}, when it is wanted.", -6.0)]
+        return [Reason(say("After {wanted}, when it is wanted.", wanted=_named(wanted)), -6.0)]
     if weeks > keeps:
         return [
             Reason(
-                f"{weeks:.0f} weeks in store; {kind.name} keeps about {keeps:.0f}.",
+                say(
+                    "{weeks:.0f} weeks in store; {kind} keeps about {keeps:.0f}.",
+                    weeks=weeks,
+                    kind=say(kind.name),
+                    keeps=keeps,
+                ),
                 -min(4.0, (weeks - keeps) / 2.0),
                 kind.known("keep_weeks").mark,
             )
         ]
     return [
         Reason(
-            f"{weeks:.0f} weeks in store of the {keeps:.0f} that {kind.name} keeps.",
+            say(
+                "{weeks:.0f} weeks in store of the {keeps:.0f} that {kind} keeps.",
+                weeks=weeks,
+                keeps=keeps,
+                kind=say(kind.name),
+            ),
             1.0 - weeks / keeps / 2.0,
             kind.known("keep_weeks").mark,
         )

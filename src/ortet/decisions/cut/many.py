@@ -19,6 +19,7 @@ from ortet.decisions.cut.shoots import Cut, check_grades, grade_table, lay, piec
 from ortet.wood.grade import INF, Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say, say_many
 
 __all__ = ["Conflict", "CutPlan", "Wanted", "cut_many"]
 
@@ -38,8 +39,10 @@ class Wanted:
 
     def __post_init__(self) -> None:
         if self.least < 0 or (self.most is not None and self.most < self.least):
-            most = "any number" if self.most is None else self.most
-            raise ValueError(f"{self.least} to {most} wanted: give 0 or more, the least first")
+            most = say("any number") if self.most is None else self.most
+            raise ValueError(
+                say("{least} to {most} wanted: give 0 or more, the least first", least=self.least, most=most)
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,10 +210,14 @@ def cut_many(
     check_grades(grades)
     wanted = wanted or {}
     if not shoots:
-        raise ValueError("no shoot: measure one at least")
+        raise ValueError(say("no shoot: measure one at least"))
     if unknown := sorted(set(wanted) - {one.name for one in grades}):
         raise ValueError(
-            f"{', '.join(unknown)} wanted: there is no such grade among {', '.join(one.name for one in grades)}"
+            say(
+                "{unknown} wanted: there is no such grade among {grades}",
+                unknown=", ".join(unknown),
+                grades=", ".join(one.name for one in grades),
+            )
         )
     problem = _Problem(shoots, grades, wanted, knife or Knife())
     problem.price(problem.value)
@@ -255,15 +262,30 @@ def _told(problem: _Problem, cuts: tuple[Cut, ...], bound: float, master: Master
         if counts[one.name] < least:
             lack = int(least) - counts[one.name]
             reasons.append(
-                f"{one.name}: {lack} short of the {least:g} wanted; in whole pieces no plan was found that has them all."
+                say(
+                    "{grade}: {lack} short of the {least:g} wanted; in whole pieces no plan was found that has them all.",
+                    grade=one.name,
+                    lack=lack,
+                    least=least,
+                )
             )
         elif dual > 1e-6 and least:
             reasons.append(
-                f"{one.name}: wanted {least:g} at least; the last of them costs {dual:.2g} of value elsewhere."
+                say(
+                    "{grade}: wanted {least:g} at least; the last of them costs {cost:.2g} of value elsewhere.",
+                    grade=one.name,
+                    least=least,
+                    cost=dual,
+                )
             )
         elif dual < -1e-6 and counts[one.name] >= most:
             reasons.append(
-                f"{one.name}: no more than {most:g} are wanted; one more would be worth {-dual:.2g}."
+                say(
+                    "{grade}: no more than {most:g} are wanted; one more would be worth {worth:.2g}.",
+                    grade=one.name,
+                    most=most,
+                    worth=-dual,
+                )
             )
     return CutPlan(cuts, counts, sum(cut.value for cut in cuts), bound, tuple(reasons))
 
@@ -293,8 +315,16 @@ def _conflict(problem: _Problem) -> Conflict:
         alone[g] = 1.0
         fewer[g] = int(np.ceil(lacks(least, alone)[g] - 1e-6))
     names = {g: problem.grades[g].name for g in members}
-    asked = " and ".join(f"{least[g]:g} {name}" for g, name in names.items())
-    ways = ", or ".join(f"{least[g] - fewer[g]:g} {name} ({fewer[g]} fewer)" for g, name in names.items())
-    shoots = int(problem.number.sum())
-    message = f"{asked} cannot be cut from {shoots} shoot{'s' if shoots > 1 else ''}. Ask for {ways}; or bring more shoots."
+    asked = say(" and ").join(f"{least[g]:g} {name}" for g, name in names.items())
+    ways = say(", or ").join(
+        say("{count:g} {grade} ({fewer} fewer)", count=least[g] - fewer[g], grade=name, fewer=fewer[g])
+        for g, name in names.items()
+    )
+    message = say_many(
+        "{asked} cannot be cut from {count} shoot. Ask for {ways}; or bring more shoots.",
+        "{asked} cannot be cut from {count} shoots. Ask for {ways}; or bring more shoots.",
+        int(problem.number.sum()),
+        asked=asked,
+        ways=ways,
+    )
     return Conflict(message, tuple(names.values()), {names[g]: by for g, by in fewer.items()})

@@ -14,6 +14,7 @@ from ortet.decisions.cut.shoots import Laid, check_grades, grade_table, lay
 from ortet.wood.grade import Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say, say_many
 from ortet.wood.units import show_length
 
 __all__ = ["Rule", "RuleCard", "Run", "best_rule", "likely_shoots", "rule_steps"]
@@ -107,7 +108,7 @@ def best_rule(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | N
     """
     check_grades(grades)
     if not shoots:
-        raise ValueError("no shoot: measure one at least")
+        raise ValueError(say("no shoot: measure one at least"))
     knife = knife or Knife()
     sample = list(shoots[:: -(-len(shoots) // MOST_SHOOTS)])
     trial = _Trial(lay(sample, knife), grades)
@@ -117,7 +118,9 @@ def best_rule(shoots: Sequence[Shoot], grades: Sequence[Grade], knife: Knife | N
     best = float(trial.worth.sum())
     if not value:
         raise ValueError(
-            "no rule cuts a piece that fits a grade: look at the grades' least and most, and at the shoots"
+            say(
+                "no rule cuts a piece that fits a grade: look at the grades' least and most, and at the shoots"
+            )
         )
     unseen = None
     if len(sample) >= 2 * FOLDS:
@@ -297,42 +300,73 @@ def rule_steps(card: RuleCard, units: str = "metric") -> tuple[str, ...]:
     """Say a rule as steps to follow at the bench."""
     rule, knife = card.rule, card.knife
 
-    def say(mm: float) -> str:
+    def length(mm: float) -> str:
         return show_length(mm, units)
 
-    below = f"{say(knife.below_mm)} below" if knife.below_mm else "at"
-    above = f"{say(knife.above_mm)} above" if knife.above_mm else "at"
+    below = say("{length} below", length=length(knife.below_mm)) if knife.below_mm else say("at")
+    above = say("{length} above", length=length(knife.above_mm)) if knife.above_mm else say("at")
     steps = []
-    if rule.drop:
-        left = "node" if rule.drop == 1 else f"{rule.drop} nodes"
-        steps.append(f"Cut the top {left} off: waste.")
+    if rule.drop == 1:
+        steps.append(say("Cut the top node off: waste."))
+    elif rule.drop:
+        steps.append(say("Cut the top {count} nodes off: waste.", count=rule.drop))
     elif rule.thin_mm:
-        steps.append(f"Cut off the top where it is thinner than {say(rule.thin_mm)}: waste.")
-    if rule.skip:
-        left = "lowest node" if rule.skip == 1 else f"{rule.skip} lowest nodes"
-        steps.append(f"Leave the {left} for waste: cut {below} the next one.")
+        thin = length(rule.thin_mm)
+        steps.append(say("Cut off the top where it is thinner than {length}: waste.", length=thin))
+    if rule.skip == 1:
+        steps.append(say("Leave the lowest node for waste: cut {below} the next one.", below=below))
+    elif rule.skip:
+        steps.append(
+            say(
+                "Leave the {count} lowest nodes for waste: cut {below} the next one.",
+                count=rule.skip,
+                below=below,
+            )
+        )
     else:
-        steps.append(f"Begin with the lowest node: cut {below} it.")
+        steps.append(say("Begin with the lowest node: cut {below} it.", below=below))
+    last = rule.runs[-1]
     if len(rule.runs) == 1:
-        only = rule.runs[0]
-        steps.append(f"Count {_until(only, units)} up: {only.grade}.")
+        steps.append(say("Count {until} up: {grade}.", until=_until(last, units), grade=last.grade))
     else:
         ways = [
-            f"{say(run.least_mm)} or more, count {_until(run, units)}: {run.grade}" for run in rule.runs[:-1]
+            say(
+                "{length} or more, count {until}: {grade}",
+                length=length(run.least_mm),
+                until=_until(run, units),
+                grade=run.grade,
+            )
+            for run in rule.runs[:-1]
         ]
-        last = rule.runs[-1]
         steps.append(
-            f"Gauge the wood where the piece begins. {'; '.join(ways)}; thinner, count {_until(last, units)}: {last.grade}."
+            say(
+                "Gauge the wood where the piece begins. {ways}; thinner, count {until}: {grade}.",
+                ways="; ".join(ways),
+                until=_until(last, units),
+                grade=last.grade,
+            )
         )
-    steps.append(f"Cut {above} the last node counted, trim {below} the next, and count on from there.")
-    too_thin = f", or where a piece would begin thinner than {say(rule.stop_mm)}" if rule.stop_mm else ""
-    steps.append(f"Stop where too little is left for a piece{too_thin}: waste.")
+    steps.append(
+        say(
+            "Cut {above} the last node counted, trim {below} the next, and count on from there.",
+            above=above,
+            below=below,
+        )
+    )
+    too_thin = (
+        say(", or where a piece would begin thinner than {length}", length=length(rule.stop_mm))
+        if rule.stop_mm
+        else ""
+    )
+    steps.append(say("Stop where too little is left for a piece{too_thin}: waste.", too_thin=too_thin))
     return tuple(steps)
 
 
 def _until(run: Run, units: str) -> str:
-    many = "1 node" if run.nodes == 1 else f"{run.nodes} nodes"
-    return f"{many} and on to {show_length(run.length_mm, units)}" if run.length_mm else many
+    many = say_many("{count} node", "{count} nodes", run.nodes)
+    if not run.length_mm:
+        return many
+    return say("{nodes} and on to {length}", nodes=many, length=show_length(run.length_mm, units))
 
 
 def as_dict(card: RuleCard) -> dict[str, Any]:

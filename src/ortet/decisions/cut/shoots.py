@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from ortet.wood.grade import INF, Grade
 from ortet.wood.piece import Knife, Piece
 from ortet.wood.shoot import Shoot
+from ortet.wood.speech import say, say_many
 
 __all__ = ["Cut", "Cuts", "Dropped", "Laid", "cut_shoot", "cut_shoots", "lay", "plan_of"]
 
@@ -95,10 +96,10 @@ def grade_table(grades: Sequence[Grade]) -> Array:
 def check_grades(grades: Sequence[Grade]) -> None:
     """Refuse no grade, and two of one name."""
     if not grades:
-        raise ValueError("no grade: name at least one")
+        raise ValueError(say("no grade: name at least one"))
     names = [one.name for one in grades]
     if twice := sorted({name for name in names if names.count(name) > 1}):
-        raise ValueError(f"two grades of one name, {', '.join(twice)}: give each its own")
+        raise ValueError(say("two grades of one name, {names}: give each its own", names=", ".join(twice)))
 
 
 def lay(shoots: Sequence[Shoot], knife: Knife) -> Laid:
@@ -245,11 +246,22 @@ def _why(shoot: Shoot, start: float, to: float, first: int, stop: int, grades: S
     thin = min(shoot.diameter_at(to), *shoot.diameters_mm[first:stop])
     few = min(one.least_nodes for one in grades)
     if thick < (least := min(max(one.least_base_mm, one.least_tip_mm) for one in grades)):
-        return f"{thick:.1f} mm thick, and every grade takes {least:g} mm or more"
+        return say(
+            "{thick:.1f} mm thick, and every grade takes {least:g} mm or more", thick=thick, least=least
+        )
     if thin > (most := max(min(one.most_base_mm, one.most_tip_mm) for one in grades)) and most < INF:
-        return f"{thin:.1f} mm thick, and every grade takes {most:g} mm or less"
+        return say("{thin:.1f} mm thick, and every grade takes {most:g} mm or less", thin=thin, most=most)
     if nodes < few:
-        return f"{'1 node is' if nodes == 1 else f'{nodes} nodes are'} left over, and every grade takes {few} or more"
+        return say_many(
+            "{count} node is left over, and every grade takes {few} or more",
+            "{count} nodes are left over, and every grade takes {few} or more",
+            nodes,
+            few=few,
+        )
     if to - start < (short := min(one.least_mm for one in grades)):
-        return f"{to - start:.0f} mm are left over, and every grade takes {short:g} mm or more"
-    return "no grade fits it, or the rest of the shoot is worth more cut so"
+        return say(
+            "{left:.0f} mm are left over, and every grade takes {least:g} mm or more",
+            left=to - start,
+            least=short,
+        )
+    return say("no grade fits it, or the rest of the shoot is worth more cut so")

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erf, exp, log, pi, sqrt
 
+from ortet.wood.speech import say
+
 __all__ = ["Nameless", "Owner", "Whose", "whose"]
 
 # How likely wood is to be where it was found, against wood that the book has there: our choice.
@@ -76,9 +78,9 @@ def whose(found: Nameless, owners: Sequence[Owner]) -> Whose:
     of no lot in the book has any count up to twice the largest here and any thickness from 2 to 30 mm.
     """
     if found.count < 1:
-        raise ValueError(f"{found.count} cuttings: count what lies there; at least one does")
+        raise ValueError(say("{count} cuttings: count what lies there; at least one does", count=found.count))
     if found.base_mm is not None and not 0.5 <= found.base_mm <= 100:
-        raise ValueError(f"{found.base_mm:g} mm at the base is no cutting's thickness")
+        raise ValueError(say("{base_mm:g} mm at the base is no cutting's thickness", base_mm=found.base_mm))
     weights = [
         NEAR[owner.near]
         * _of_count(found.count, owner.count)

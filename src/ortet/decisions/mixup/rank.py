@@ -13,6 +13,8 @@ from math import comb, exp, log
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import say
+
 from .chance import Seen, chances
 from .story import ACTS, LABELLED, Group, Moment, Pool, Side, Source
 
@@ -248,7 +250,7 @@ def judge(
         for name, count in group.wrong:
             found[name] += count
     if not sum(found.values()):
-        raise ValueError("Nothing was found wrong: there is no mix-up to trace")
+        raise ValueError(say("Nothing was found wrong: there is no mix-up to trace"))
     named = {name: count for name, count in found.items() if name}
     variety = max(named, key=named.__getitem__) if named else ""
     varieties = {side.variety for moment in moments for side in (moment.first, moment.second)}
@@ -261,14 +263,14 @@ def judge(
     hypotheses += [h for source in sources for h in _of_source(source, variety, varieties, held)]
     hypotheses = [h for h in hypotheses if _touches(h, groups)]
     if not hypotheses:
-        raise ValueError("No moment in the book and no plant it came from could have made these wrong")
+        raise ValueError(say("No moment in the book and no plant it came from could have made these wrong"))
     looked = looked_at(groups)
     numbers = [by_number(h, looked, held) for h in hypotheses]
     ln = np.array([h.ln_prior + ln_sum(one) for h, one in zip(hypotheses, numbers, strict=True)])
     total = ln_sum(ln)
     if total == -np.inf:
         raise ValueError(
-            "What was found cannot come from one moment of the book: more are wrong than lay open"
+            say("What was found cannot come from one moment of the book: more are wrong than lay open")
         )
     weights = np.exp(ln - total)
     return Judged(_candidates(hypotheses, numbers, weights, groups), tuple(hypotheses), weights)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ortet.wood.speech import say
+
 __all__ = ["ACTS", "LABELLED", "Group", "Moment", "Pool", "Side", "Source"]
 
 # How often names get confused at an act, against moving closed bundles: our choice. Where labels are written or tied on, and
@@ -48,7 +50,12 @@ class Group:
     def __post_init__(self) -> None:
         if min([self.count, self.right, *(k for _, k in self.wrong)]) < 0 or self.looked > self.count:
             raise ValueError(
-                f"{self.name}: {self.looked} looked at of {self.count}. No more can be looked at than there are."
+                say(
+                    "{group}: {looked} looked at of {count}. No more can be looked at than there are.",
+                    group=self.name,
+                    looked=self.looked,
+                    count=self.count,
+                )
             )
 
     @property
