@@ -6,10 +6,11 @@ Rules differ by kind of plant, by place and by the month, so every answer here i
 from dataclasses import dataclass
 
 from ortet.wood.countries import EU, GREAT_BRITAIN, country_name
+from ortet.wood.speech import say, to_say
 
 __all__ = ["ALWAYS", "Checklist", "Need", "Question", "checklist", "passport_needed", "way_of"]
 
-ALWAYS = (
+ALWAYS = to_say(
     "Ask the plant-health authority before you post. This list only helps you to ask; it permits nothing."
 )
 
@@ -61,16 +62,18 @@ def passport_needed(*, is_trade: bool, at_a_distance: bool, zone: bool) -> Need:
     Regulation (EU) 2016/2031, Articles 79 to 81: final users who are supplied directly need none, but for sales at a
     distance and for protected zones. [published, the application our own reading]
     """
-    ask = "Check with the plant-health authority."
+    needed, why = _needed(is_trade=is_trade, at_a_distance=at_a_distance, zone=zone)
+    return Need(needed, say("{why} Check with the plant-health authority.", why=why))
+
+
+def _needed(*, is_trade: bool, at_a_distance: bool, zone: bool) -> tuple[bool, str]:
     if zone:
-        return Need(True, f"Into a protected zone every plant for planting needs its passport, PZ. {ask}")
+        return True, say("Into a protected zone every plant for planting needs its passport, PZ.")
     if is_trade:
-        return Need(True, f"Between operators every plant for planting needs its passport. {ask}")
+        return True, say("Between operators every plant for planting needs its passport.")
     if at_a_distance:
-        return Need(
-            True, f"The leave for final users does not hold for sales by web, mail or telephone. {ask}"
-        )
-    return Need(False, f"A final user who is supplied directly, hand to hand, needs none. {ask}")
+        return True, say("The leave for final users does not hold for sales by web, mail or telephone.")
+    return False, say("A final user who is supplied directly, hand to hand, needs none.")
 
 
 def way_of(frm: str, to: str, *, from_region: str = "", to_region: str = "", zone: bool = False) -> str:
@@ -123,76 +126,100 @@ def checklist(
     here = country_name(frm) + (f" {from_region}" if from_region else "")
     there = country_name(to) + (f" {to_region}" if to_region else "")
     if not frm or not to:
-        title = "Where from and where to is not noted"
+        title = say("Where from and where to is not noted")
+    elif here == there:
+        title = say("Within {here}", here=here)
     else:
-        title = f"Within {here}" if here == there else f"From {here} to {there}"
-    if zone:
-        title += ", into a pest-free area" if way == "free area" else ", into a protected zone"
+        title = say("From {here} to {there}", here=here, there=there)
+    if zone and way == "free area":
+        title = say("{way}, into a pest-free area", way=title)
+    elif zone:
+        title = say("{way}, into a protected zone", way=title)
     special = _WAYS[way]
     if way in ("inside", "union", "zone"):
-        need = passport_needed(is_trade=is_trade, at_a_distance=True, zone=zone)
+        _, why = _needed(is_trade=is_trade, at_a_distance=True, zone=zone)
         special = (
             Question(
-                "Does this parcel need plant passports, and may I issue them?",
-                "the plant-health authority of your own country",
-                need.why.removesuffix(" Check with the plant-health authority."),
+                to_say("Does this parcel need plant passports, and may I issue them?"),
+                _OWN,
+                why,
                 "Regulation (EU) 2016/2031, Articles 79 to 81 and 89 [published]",
             ),
             *special,
         )
-    return Checklist(way, title, (*special, *_EVERYWHERE))
+    return Checklist(way, title, tuple(_said(one) for one in (*special, *_EVERYWHERE)))
 
 
-_OWN = "the plant-health authority of your own country"
-_THERE = "the plant-health authority of the country it goes to, or the buyer through it"
+def _said(one: Question) -> Question:
+    return Question(say(one.ask), say(one.whom), say(one.usual), one.source)
+
+
+_OWN = to_say("the plant-health authority of your own country")
+_THERE = to_say("the plant-health authority of the country it goes to, or the buyer through it")
 
 _EVERYWHERE = (
     Question(
-        "Is any of these varieties protected where it goes, and may I send it there?",
-        "the holder of the right, or the register of that country",
-        "Sending propagating wood of a protected variety needs the holder's leave in each country where the right holds.",
+        to_say("Is any of these varieties protected where it goes, and may I send it there?"),
+        to_say("the holder of the right, or the register of that country"),
+        to_say(
+            "Sending propagating wood of a protected variety needs the holder's leave in each country where the right holds."
+        ),
         "UPOV Convention, 1991 Act, Article 14(1) [published]",
     ),
     Question(
-        "Which records must I keep, and how long?",
+        to_say("Which records must I keep, and how long?"),
         _OWN,
-        "Who got which lot on which day; three years is the least in many places. The book keeps it, by lot and buyer.",
+        to_say(
+            "Who got which lot on which day; three years is the least in many places. The book keeps it, by lot and buyer."
+        ),
         "Regulation (EU) 2016/2031, Article 69 [published]; the period as authorities give it [published]",
     ),
 )
 
 _ZONE = (
     Question(
-        "Is the place it goes to a protected zone for a pest of these plants?",
+        to_say("Is the place it goes to a protected zone for a pest of these plants?"),
         _OWN,
-        "The passport then carries PZ and the pest's scientific name or EPPO code, and the wood must meet that zone's terms.",
+        to_say(
+            "The passport then carries PZ and the pest's scientific name or EPPO code, and the wood must meet that zone's terms."
+        ),
         "Regulation (EU) 2016/2031, Articles 32 and 80, Annex VII part B [published]",
     ),
 )
 _LABELS = (
     Question(
-        "Is a supplier's document wanted for fruit plants?",
-        "the official body for fruit plant material",
-        "For CAC material of the fruit kinds of the directive, a supplier's document with its particulars.",
+        to_say("Is a supplier's document wanted for fruit plants?"),
+        to_say("the official body for fruit plant material"),
+        to_say(
+            "For CAC material of the fruit kinds of the directive, a supplier's document with its particulars."
+        ),
         "Directive 2008/90/EC and Directive 2014/96/EU, Articles 5 and 6 [published]",
     ),
 )
 _CERTIFICATE = Question(
-    "Is a phytosanitary certificate needed, who inspects, and how many days before?",
+    to_say("Is a phytosanitary certificate needed, who inspects, and how many days before?"),
     _OWN,
-    "Only an official body issues it. It asks for sender and receiver, botanical names, quantities, packages, origin, treatments.",
+    to_say(
+        "Only an official body issues it. It asks for sender and receiver, botanical names, quantities, packages, origin, treatments."
+    ),
     "ISPM 12, Phytosanitary certificates [published]",
 )
 _IMPORT = Question(
-    "Is an import permit, a test, a treatment or a quarantine asked for, and is the plant allowed in at all?",
+    to_say(
+        "Is an import permit, a test, a treatment or a quarantine asked for, and is the plant allowed in at all?"
+    ),
     _THERE,
-    "Permits are often asked for before the wood is cut. Some genera are prohibited, some held in quarantine for years.",
+    to_say(
+        "Permits are often asked for before the wood is cut. Some genera are prohibited, some held in quarantine for years."
+    ),
     "ISPM 20, import regulatory systems [memory]",
 )
 _CUSTOMS = Question(
-    "What must be declared to customs, and by whom?",
-    "customs, and the carrier",
-    "A declaration of contents and value; the certificate in the parcel and its number on the papers.",
+    to_say("What must be declared to customs, and by whom?"),
+    to_say("customs, and the carrier"),
+    to_say(
+        "A declaration of contents and value; the certificate in the parcel and its number on the papers."
+    ),
     "common practice of carriers [common practice]",
 )
 
@@ -202,39 +229,49 @@ _WAYS: dict[str, tuple[Question, ...]] = {
     "zone": (*_ZONE, *_LABELS),
     "britain": (
         Question(
-            "Does this parcel need UK plant passports, and may I issue them?",
-            "the plant-health authority of your country within Great Britain",
-            "All plants for planting that are sold at a distance travel with a UK plant passport of an authorised issuer.",
+            to_say("Does this parcel need UK plant passports, and may I issue them?"),
+            to_say("the plant-health authority of your country within Great Britain"),
+            to_say(
+                "All plants for planting that are sold at a distance travel with a UK plant passport of an authorised issuer."
+            ),
             "Regulation (EU) 2016/2031 as retained; guidance on GOV.UK [published]",
         ),
         Question(
-            "Is it a pest-free area for a pest of these plants?",
-            "the plant-health authority of your country within Great Britain",
-            "The passport then carries PFA and the pest's scientific name or code.",
+            to_say("Is it a pest-free area for a pest of these plants?"),
+            to_say("the plant-health authority of your country within Great Britain"),
+            to_say("The passport then carries PFA and the pest's scientific name or code."),
             "Regulation (EU) 2019/2072 as retained, Article 14 [published]",
         ),
     ),
     "britain to northern ireland": (
         Question(
-            "May it go under the Northern Ireland plant health label, or does it need a phytosanitary certificate?",
-            "the plant-health authority of your country within Great Britain",
-            "Registered traders may use the label for some plants for planting; others need a certificate.",
+            to_say(
+                "May it go under the Northern Ireland plant health label, or does it need a phytosanitary certificate?"
+            ),
+            to_say("the plant-health authority of your country within Great Britain"),
+            to_say(
+                "Registered traders may use the label for some plants for planting; others need a certificate."
+            ),
             "guidance on GOV.UK [published]",
         ),
     ),
     "northern ireland to britain": (
         Question(
-            "Does it go as a qualifying good of Northern Ireland, and with which passport?",
-            "the plant-health authority of Northern Ireland",
-            "What is grown in Northern Ireland mostly needs no certificate into Great Britain; a plant passport is often asked for.",
+            to_say("Does it go as a qualifying good of Northern Ireland, and with which passport?"),
+            to_say("the plant-health authority of Northern Ireland"),
+            to_say(
+                "What is grown in Northern Ireland mostly needs no certificate into Great Britain; a plant passport is often asked for."
+            ),
             "guidance on GOV.UK [memory]",
         ),
     ),
     "switzerland": (
         Question(
-            "Does this parcel need plant passports, and may I issue them?",
+            to_say("Does this parcel need plant passports, and may I issue them?"),
             _OWN,
-            "The Union and Switzerland with Liechtenstein accept each other's plant passports, so that mostly no certificate is needed.",
+            to_say(
+                "The Union and Switzerland with Liechtenstein accept each other's plant passports, so that mostly no certificate is needed."
+            ),
             "Agreement between the European Community and Switzerland on agricultural products (1999), Annex 4 [memory]",
         ),
         *_ZONE,
@@ -244,9 +281,9 @@ _WAYS: dict[str, tuple[Question, ...]] = {
         _CERTIFICATE,
         _IMPORT,
         Question(
-            "Through which border control post does it go, and who gives notice there?",
+            to_say("Through which border control post does it go, and who gives notice there?"),
             _THERE,
-            "Notice before arrival, and checks of papers and plants at the post.",
+            to_say("Notice before arrival, and checks of papers and plants at the post."),
             "Regulation (EU) 2016/2031, Articles 71 to 76; Regulation (EU) 2017/625 [memory]",
         ),
         _CUSTOMS,
@@ -254,61 +291,71 @@ _WAYS: dict[str, tuple[Question, ...]] = {
     "union to britain": (
         _CERTIFICATE,
         Question(
-            "What does Great Britain ask of these plants, and who gives notice there?",
+            to_say("What does Great Britain ask of these plants, and who gives notice there?"),
             _THERE,
-            "A certificate for plants for planting, and notice by the importer before arrival.",
+            to_say("A certificate for plants for planting, and notice by the importer before arrival."),
             "Regulation (EU) 2016/2031 as retained; guidance on GOV.UK [memory]",
         ),
         _CUSTOMS,
     ),
     "one state": (
         Question(
-            "Is a licence, a registration or a yearly inspection asked for?",
-            "the department of agriculture of your state",
-            "Many states count cuttings and scions as nursery stock, with a licence above a certain sale and a yearly inspection.",
+            to_say("Is a licence, a registration or a yearly inspection asked for?"),
+            to_say("the department of agriculture of your state"),
+            to_say(
+                "Many states count cuttings and scions as nursery stock, with a licence above a certain sale and a yearly inspection."
+            ),
             "state rules, such as NJAC 2:18-1.1 [published]",
         ),
         Question(
-            "Does a quarantine hold in your county or the buyer's?",
-            "the department of agriculture of your state",
-            "State and federal quarantines bind within a state, too.",
+            to_say("Does a quarantine hold in your county or the buyer's?"),
+            to_say("the department of agriculture of your state"),
+            to_say("State and federal quarantines bind within a state, too."),
             "7 CFR 301 [published]",
         ),
     ),
     "states": (
         Question(
-            "What does the state it goes to ask of these plants?",
-            "the department of agriculture of the state it goes to; the National Plant Board keeps summaries",
-            "Its rules decide: a certificate or tag with the shipment, a treatment, a test, or no entry for some genera.",
+            to_say("What does the state it goes to ask of these plants?"),
+            to_say(
+                "the department of agriculture of the state it goes to; the National Plant Board keeps summaries"
+            ),
+            to_say(
+                "Its rules decide: a certificate or tag with the shipment, a treatment, a test, or no entry for some genera."
+            ),
             "state rules; the National Plant Board's summaries [published]",
         ),
         Question(
-            "Is my own inspection certificate valid, and does it go with the parcel?",
-            "the department of agriculture of your state",
-            "A licence or registration, a yearly inspection, and its certificate or tag with each shipment.",
+            to_say("Is my own inspection certificate valid, and does it go with the parcel?"),
+            to_say("the department of agriculture of your state"),
+            to_say(
+                "A licence or registration, a yearly inspection, and its certificate or tag with each shipment."
+            ),
             "state rules, such as COMAR 15.06.02.03 [published]",
         ),
         Question(
-            "Does a federal quarantine hold where it comes from?",
-            "the federal plant-protection office of your state",
-            "Wood out of a quarantined area needs a certificate or may not go.",
+            to_say("Does a federal quarantine hold where it comes from?"),
+            to_say("the federal plant-protection office of your state"),
+            to_say("Wood out of a quarantined area needs a certificate or may not go."),
             "7 CFR 301 [published]",
         ),
     ),
     "same country": (
         Question(
-            "Does wood for planting need a document to move within the country?",
+            to_say("Does wood for planting need a document to move within the country?"),
             _OWN,
-            "Registration, an inspection, a label or a permit, by kind of plant and by region.",
+            to_say("Registration, an inspection, a label or a permit, by kind of plant and by region."),
             "no rule was looked up for this country [common practice]",
         ),
     ),
     "third country": (_CERTIFICATE, _IMPORT, _CUSTOMS),
     "unknown": (
         Question(
-            "Where does the parcel go, and is that another country, state or a protected zone?",
-            "the buyer",
-            "Note the country with the order, and your own with the nursery: then this list says what to ask.",
+            to_say("Where does the parcel go, and is that another country, state or a protected zone?"),
+            to_say("the buyer"),
+            to_say(
+                "Note the country with the order, and your own with the nursery: then this list says what to ask."
+            ),
             "our choice [our choice]",
         ),
     ),

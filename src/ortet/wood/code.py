@@ -7,6 +7,8 @@ nothing about the wood, because names get corrected and codes must not. See docs
 
 import re
 
+from .speech import say
+
 __all__ = ["ALPHABET", "check_character", "is_code", "make", "of_label", "read", "show"]
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -56,18 +58,32 @@ def read(text: str) -> str:
     code = "".join(text.split()).translate(_FORGIVEN)
     if len(code) != PAYLOAD + 1:
         raise ValueError(
-            f"{text!r} has {len(code)} characters, and a code has {PAYLOAD + 1}, such as {EXAMPLE}. "
-            "Read the label again, from the first character to the last."
+            say(
+                "{text!r} has {count} characters, and a code has {whole}, such as {example}. "
+                "Read the label again, from the first character to the last.",
+                text=text,
+                count=len(code),
+                whole=PAYLOAD + 1,
+                example=EXAMPLE,
+            )
         )
     if strange := [character for character in code if character not in _VALUE]:
         raise ValueError(
-            f"{text!r}: {strange[0]!r} is in no code. A code has figures and the letters A to Z without I, L, O and U, "
-            f"such as {EXAMPLE}. Read the label again."
+            say(
+                "{text!r}: {strange!r} is in no code. A code has figures and the letters A to Z without I, L, O and U, "
+                "such as {example}. Read the label again.",
+                text=text,
+                strange=strange[0],
+                example=EXAMPLE,
+            )
         )
     if check_character(code[:PAYLOAD]) != code[PAYLOAD]:
         raise ValueError(
-            f"{text!r} is no code: one of its characters is wrong, or two changed places. "
-            "Read the label again, character by character."
+            say(
+                "{text!r} is no code: one of its characters is wrong, or two changed places. "
+                "Read the label again, character by character.",
+                text=text,
+            )
         )
     return code
 

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from .speech import say
+
 __all__ = ["Cutting"]
 
 
@@ -27,11 +29,17 @@ class Cutting:
 
     def __post_init__(self) -> None:
         if not self.base_mm >= self.tip_mm > 0:
-            raise ValueError(f"base {self.base_mm:g} mm, tip {self.tip_mm:g} mm: the base is the thick end")
+            raise ValueError(
+                say(
+                    "base {base:g} mm, tip {tip:g} mm: the base is the thick end",
+                    base=self.base_mm,
+                    tip=self.tip_mm,
+                )
+            )
         if not self.length_mm > 0:
-            raise ValueError(f"length {self.length_mm:g} mm: a cutting has a length")
+            raise ValueError(say("length {length:g} mm: a cutting has a length", length=self.length_mm))
         if self.nodes < 0:
-            raise ValueError(f"{self.nodes} nodes: a cutting has none or more")
+            raise ValueError(say("{nodes} nodes: a cutting has none or more", nodes=self.nodes))
 
     @property
     def bark_m2(self) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from .cutting import Cutting
+from .speech import say, say_many, to_say
 
 __all__ = ["COMMON", "PUBLISHED", "SLACK_MM", "Grade", "Graded", "Published", "grade"]
 
@@ -55,40 +56,63 @@ class Grade:
 
     def __post_init__(self) -> None:
         if not self.name.strip() or len(self.name) > 20:
-            raise ValueError(f"grade {self.name!r}: give it a name of 1 to 20 letters")
+            raise ValueError(say("grade {name!r}: give it a name of 1 to 20 letters", name=self.name))
         if self.use not in ("", "rooting", "grafting"):
-            raise ValueError(f"{self.name}: use {self.use!r}: say rooting or grafting, or nothing")
+            raise ValueError(
+                say("{name}: use {use!r}: say rooting or grafting, or nothing", name=self.name, use=self.use)
+            )
         if self.tip not in ("no", "may", "must"):
-            raise ValueError(f"{self.name}: tip {self.tip!r}: say no, may or must")
+            raise ValueError(say("{name}: tip {tip!r}: say no, may or must", name=self.name, tip=self.tip))
         if not (0 < self.value < INF):
-            raise ValueError(f"{self.name}: value {self.value:g}: give a number above 0")
+            raise ValueError(
+                say("{name}: value {value:g}: give a number above 0", name=self.name, value=self.value)
+            )
         if not 1 <= self.least_nodes <= self.most_nodes <= MOST_NODES:
             raise ValueError(
-                f"{self.name}: {self.least_nodes} to {self.most_nodes} nodes: give 1 or more, the least first"
+                say(
+                    "{name}: {least} to {most} nodes: give 1 or more, the least first",
+                    name=self.name,
+                    least=self.least_nodes,
+                    most=self.most_nodes,
+                )
             )
         for what, least, most in (
-            ("long", self.least_mm, self.most_mm),
-            ("at the base", self.least_base_mm, self.most_base_mm),
-            ("at the tip", self.least_tip_mm, self.most_tip_mm),
+            (to_say("long"), self.least_mm, self.most_mm),
+            (to_say("at the base"), self.least_base_mm, self.most_base_mm),
+            (to_say("at the tip"), self.least_tip_mm, self.most_tip_mm),
         ):
             if not 0 <= least <= most:
                 raise ValueError(
-                    f"{self.name}: {least:g} to {most:g} mm {what}: give 0 or more, the least first"
+                    say(
+                        "{name}: {least:g} to {most:g} mm {what}: give 0 or more, the least first",
+                        name=self.name,
+                        least=least,
+                        most=most,
+                        what=say(what),
+                    )
                 )
 
     def misfit(self, cutting: Cutting, *, has_tip: bool = False) -> str:
         """Return why a cutting is not of this grade; nothing where it is."""
         if not self.least_nodes <= cutting.nodes <= self.most_nodes:
-            return f"{_many(cutting.nodes)}, takes {_span(self.least_nodes, self.most_nodes, MOST_NODES)}"
+            return say(
+                "{nodes}, takes {span}",
+                nodes=_many(cutting.nodes),
+                span=_span(self.least_nodes, self.most_nodes, MOST_NODES),
+            )
         for what, mm, least, most in (
-            ("long", cutting.length_mm, self.least_mm, self.most_mm),
-            ("thick at the base", cutting.base_mm, self.least_base_mm, self.most_base_mm),
-            ("thick at the thin end", cutting.tip_mm, self.least_tip_mm, self.most_tip_mm),
+            (to_say("long"), cutting.length_mm, self.least_mm, self.most_mm),
+            (to_say("thick at the base"), cutting.base_mm, self.least_base_mm, self.most_base_mm),
+            (to_say("thick at the thin end"), cutting.tip_mm, self.least_tip_mm, self.most_tip_mm),
         ):
             if not least - SLACK_MM <= mm <= most + SLACK_MM:
-                return f"{mm:.1f} mm {what}, takes {_span(least, most, INF)} mm"
+                return say(
+                    "{mm:.1f} mm {what}, takes {span} mm", mm=mm, what=say(what), span=_span(least, most, INF)
+                )
         if (self.tip == "no" and has_tip) or (self.tip == "must" and not has_tip):
-            return "takes no piece with the shoot's tip" if has_tip else "takes only the shoot's tip"
+            return (
+                say("takes no piece with the shoot's tip") if has_tip else say("takes only the shoot's tip")
+            )
         return ""
 
 
@@ -119,11 +143,18 @@ def grade(cutting: Cutting, grades: Sequence[Grade], *, has_tip: bool = False) -
         if not misfit:
             found = one
             break
-        why_not.append(f"not {one.name}: {misfit}")
+        why_not.append(say("not {grade}: {misfit}", grade=one.name, misfit=misfit))
     if found is None:
-        return Graded(None, f"No grade fits. {_sentence(why_not)}" if why_not else "There is no grade.")
-    said = f"{_many(cutting.nodes)}, {cutting.length_mm:.0f} mm long, {cutting.base_mm:.1f} mm at the base, "
-    said += f"{cutting.tip_mm:.1f} mm at the thin end: {found.name}"
+        none = say("No grade fits. {why}", why=_sentence(why_not)) if why_not else say("There is no grade.")
+        return Graded(None, none)
+    said = say(
+        "{nodes}, {length:.0f} mm long, {base:.1f} mm at the base, {tip:.1f} mm at the thin end: {grade}",
+        nodes=_many(cutting.nodes),
+        length=cutting.length_mm,
+        base=cutting.base_mm,
+        tip=cutting.tip_mm,
+        grade=found.name,
+    )
     return Graded(found, _sentence([said, *why_not]))
 
 
@@ -132,16 +163,20 @@ def _sentence(parts: list[str]) -> str:
 
 
 def _many(nodes: int) -> str:
-    return "1 node" if nodes == 1 else f"{nodes} nodes"
+    return say_many("{count} node", "{count} nodes", nodes)
 
 
 def _span(least: float, most: float, endless: float) -> str:
     if most >= endless:
-        return f"{least:g} or more"
-    return f"{least:g}" if least == most else f"{least:g} to {most:g}" if least else f"{most:g} at most"
+        return say("{least:g} or more", least=least)
+    if least == most:
+        return f"{least:g}"
+    return (
+        say("{least:g} to {most:g}", least=least, most=most) if least else say("{most:g} at most", most=most)
+    )
 
 
-PRACTICE = "common practice"
+PRACTICE = to_say("common practice")
 # Three nodes, a pencil's thickness; thicker for rooting, thinner for grafting. A pencil is 6 to 8 mm. [common practice]
 COMMON = (
     Grade("rooting", "rooting", 3, 6, 150, 300, 8.0, 20.0, 6.0, tip="no", value=1.0, source=PRACTICE),
@@ -159,7 +194,7 @@ _GRAPE = (
 PUBLISHED = (
     Published(
         "eu-vine",
-        "Vine cuttings, European Union",
+        to_say("Vine cuttings, European Union"),
         _VINE,
         "grape",
         (
@@ -169,7 +204,7 @@ PUBLISHED = (
     ),
     Published(
         "wa-grape",
-        "Grape cuttings, State of Washington",
+        to_say("Grape cuttings, State of Washington"),
         _GRAPE,
         "grape",
         (Grade("cutting", "rooting", least_nodes=3, least_mm=228.6, source=_GRAPE),),

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
+from .speech import say
+
 __all__ = ["Rate", "minor_units", "rounded", "shared", "show", "taxed", "to_minor", "together", "unit"]
 
 USUAL = 2
@@ -61,7 +63,12 @@ def to_minor(amount: Decimal, currency: str) -> int:
     minor = amount.scaleb(minor_units(currency))
     if minor != minor.to_integral_value():
         raise ValueError(
-            f"{amount} {currency}: {currency} has {minor_units(currency)} figures behind the point"
+            say(
+                "{amount} {currency}: {currency} has {figures} figures behind the point",
+                amount=amount,
+                currency=currency,
+                figures=minor_units(currency),
+            )
         )
     return int(minor)
 
@@ -107,7 +114,7 @@ def show(amount: Decimal, currency: str) -> str:
     """Write an amount as its currency is divided, three figures to a group: 1,234.50."""
     fine = max(minor_units(currency), -int(amount.normalize().as_tuple().exponent) if amount else 0)
     sign = "\N{MINUS SIGN}" if amount < 0 else ""
-    return f"{sign}{abs(amount):,.{fine}f}"
+    return say("{sign}{amount:,.{fine}f}", sign=sign, amount=abs(amount), fine=fine)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from .cutting import Cutting
+from .speech import say, to_say
 
 __all__ = ["Knife", "Piece"]
 
@@ -32,9 +33,13 @@ class Knife:
     above_mm: float = 15.0
 
     def __post_init__(self) -> None:
-        for what, mm in (("kerf", self.kerf_mm), ("below", self.below_mm), ("above", self.above_mm)):
+        for what, mm in (
+            (to_say("kerf"), self.kerf_mm),
+            (to_say("below"), self.below_mm),
+            (to_say("above"), self.above_mm),
+        ):
             if not (0 <= mm <= 200):
-                raise ValueError(f"{what} {mm:g} mm: give 0 to 200")
+                raise ValueError(say("{what} {mm:g} mm: give 0 to 200", what=say(what), mm=mm))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +58,17 @@ class Piece:
 
     def __post_init__(self) -> None:
         if not 1 <= self.first_node <= self.last_node:
-            raise ValueError(f"nodes {self.first_node} to {self.last_node}: a piece has a node at least")
+            raise ValueError(
+                say(
+                    "nodes {first} to {last}: a piece has a node at least",
+                    first=self.first_node,
+                    last=self.last_node,
+                )
+            )
         if not 0 <= self.from_mm < self.to_mm < math.inf:
-            raise ValueError(f"from {self.from_mm:g} to {self.to_mm:g} mm: a piece has a length")
+            raise ValueError(
+                say("from {start:g} to {end:g} mm: a piece has a length", start=self.from_mm, end=self.to_mm)
+            )
 
     @property
     def nodes(self) -> int:

@@ -5,6 +5,8 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from struct import pack
 
+from .speech import say
+
 __all__ = ["Shoot"]
 
 MOST_NODES = 500  # more is a slip of the finger
@@ -44,23 +46,45 @@ class Shoot:
 
     def __post_init__(self) -> None:
         if not (self.length_mm > 0 and math.isfinite(self.length_mm)):
-            raise ValueError(f"length {self.length_mm:g} mm: a shoot has a length")
+            raise ValueError(say("length {length:g} mm: a shoot has a length", length=self.length_mm))
         if not self.base_mm >= self.tip_mm > 0 or not math.isfinite(self.base_mm):
-            raise ValueError(f"base {self.base_mm:g} mm, tip {self.tip_mm:g} mm: the base is the thick end")
+            raise ValueError(
+                say(
+                    "base {base:g} mm, tip {tip:g} mm: the base is the thick end",
+                    base=self.base_mm,
+                    tip=self.tip_mm,
+                )
+            )
         if not 1 <= len(self.nodes_mm) <= MOST_NODES:
-            raise ValueError(f"{len(self.nodes_mm)} nodes: a shoot has 1 to {MOST_NODES}")
+            raise ValueError(
+                say("{nodes} nodes: a shoot has 1 to {most}", nodes=len(self.nodes_mm), most=MOST_NODES)
+            )
         if len(self.diameters_mm) != len(self.nodes_mm):
             raise ValueError(
-                f"{len(self.nodes_mm)} nodes and {len(self.diameters_mm)} diameters: give one each"
+                say(
+                    "{nodes} nodes and {diameters} diameters: give one each",
+                    nodes=len(self.nodes_mm),
+                    diameters=len(self.diameters_mm),
+                )
             )
         before = -1.0
         for place, thick in zip(self.nodes_mm, self.diameters_mm, strict=True):
             if not (before < place <= self.length_mm and place >= 0):
                 raise ValueError(
-                    f"a node at {place:g} mm: nodes rise from 0 to the length, {self.length_mm:g} mm"
+                    say(
+                        "a node at {place:g} mm: nodes rise from 0 to the length, {length:g} mm",
+                        place=place,
+                        length=self.length_mm,
+                    )
                 )
             if not (thick > 0 and math.isfinite(thick)):
-                raise ValueError(f"{thick:g} mm thick at {place:g} mm: a shoot has a thickness")
+                raise ValueError(
+                    say(
+                        "{thick:g} mm thick at {place:g} mm: a shoot has a thickness",
+                        thick=thick,
+                        place=place,
+                    )
+                )
             before = place
         numbers = self.length_mm, self.base_mm, self.tip_mm, self.has_tip, *self.nodes_mm, *self.diameters_mm
         object.__setattr__(self, "packed", pack(f"{len(numbers)}d", *numbers))
@@ -79,7 +103,7 @@ class Shoot:
     ) -> "Shoot":
         """Return a shoot of even internodes and even taper, half an internode below the first node and above the last."""
         if nodes < 1:
-            raise ValueError(f"{nodes} nodes: a shoot has 1 to {MOST_NODES}")
+            raise ValueError(say("{nodes} nodes: a shoot has 1 to {most}", nodes=nodes, most=MOST_NODES))
         places = tuple((k + 0.5) * length_mm / nodes for k in range(nodes))
         thick = tuple(base_mm + (tip_mm - base_mm) * (k + 0.5) / nodes for k in range(nodes))
         return cls(places, thick, length_mm, base_mm, tip_mm, has_tip, name, variety)

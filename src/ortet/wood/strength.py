@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 
+from .speech import say
 from .volume import ML, read_number
 
 __all__ = ["Parts", "Rate", "Strength", "read_rate", "read_strength"]
@@ -43,9 +44,9 @@ class Strength:
 
     def __str__(self) -> str:
         return (
-            f"{self.amount:,.4g} {self.written}"
+            say("{amount:,.4g} {written}", amount=self.amount, written=self.written)
             if self.amount < 10_000
-            else f"{self.amount:,.0f} {self.written}"
+            else say("{amount:,.0f} {written}", amount=self.amount, written=self.written)
         )
 
 
@@ -70,7 +71,9 @@ class Rate:
 
 def _no_ratio(text: str) -> None:
     if _RATIO.fullmatch(text):
-        raise ValueError(f"{text.strip()!r} can be read in two ways; write parts + parts, such as 1 + 9")
+        raise ValueError(
+            say("{text!r} can be read in two ways; write parts + parts, such as 1 + 9", text=text.strip())
+        )
 
 
 def read_strength(text: str) -> Strength | Parts:
@@ -81,7 +84,10 @@ def read_strength(text: str) -> Strength | Parts:
     match = _NUMBER.fullmatch(text)
     if not match:
         raise ValueError(
-            f"{text!r} is no strength; write a number and how it counts, such as 6 % by mass, or 1 + 9"
+            say(
+                "{text!r} is no strength; write a number and how it counts, such as 6 % by mass, or 1 + 9",
+                text=text,
+            )
         )
     word = re.sub(r"\s+", "", (match[2] or "").casefold().replace("percent", "%").replace("per cent", "%"))
     chlorine = next((said for said in CHLORINE if said in word), "")
@@ -93,8 +99,11 @@ def read_strength(text: str) -> Strength | Parts:
         written = written if written == "trade %" else f"{written} available chlorine"
     if not written or written == "% by volume available chlorine":
         raise ValueError(
-            f"{text!r}: say how it counts: % by mass, % by volume, % weight in volume, g/L, mg/L, ppm, trade %, "
-            "or any but by volume with ‘available chlorine’ behind it"
+            say(
+                "{text!r}: say how it counts: % by mass, % by volume, % weight in volume, g/L, mg/L, ppm, trade %, "
+                "or any but by volume with ‘available chlorine’ behind it",
+                text=text,
+            )
         )
     return Strength(read_number(match[1]), written)
 
@@ -107,7 +116,10 @@ def read_rate(text: str) -> Rate | Parts:
     match = _RATE.fullmatch(text.casefold())
     if not match:
         raise ValueError(
-            f"{text!r} is no rate; write it as the label does, such as 1.5 mL/L or 100 g per 100 L"
+            say(
+                "{text!r} is no rate; write it as the label does, such as 1.5 mL/L or 100 g per 100 L",
+                text=text,
+            )
         )
     what, whole = re.sub(r"[. ]", "", match[2]), re.sub(r"[. ]", "", match[4])
     litres = (
@@ -119,6 +131,9 @@ def read_rate(text: str) -> Rate | Parts:
     amount = read_number(match[1]) * GRAMS.get(what, ML.get(what, ML.get(what.removesuffix("s"), 0.0)))
     if not (amount > 0 and litres > 0):
         raise ValueError(
-            f"{text!r} is no rate; write it as the label does, such as 1.5 mL/L or 100 g per 100 L"
+            say(
+                "{text!r} is no rate; write it as the label does, such as 1.5 mL/L or 100 g per 100 L",
+                text=text,
+            )
         )
     return Rate(amount / litres, unit)

@@ -2,6 +2,8 @@
 
 import re
 
+from .speech import say, to_say
+
 __all__ = [
     "read_length",
     "read_mass",
@@ -40,25 +42,45 @@ def _read(text: str, factors: dict[str, float], bare: str, what: str) -> float:
     while match := _NUMBER.match(text, place):
         if not match[2] and match[0] != text:  # 1 200 is neither 201 nor surely 1200
             raise ValueError(
-                f"{text!r} is not a {what}: each of several numbers needs its unit; write it as 12 {bare}"
+                say(
+                    "{text!r} is not a {what}: each of several numbers needs its unit; write it as 12 {bare}",
+                    text=text,
+                    what=say(what),
+                    bare=bare,
+                )
             )
         number, unit = float(match[1].replace(",", ".")), match[2].casefold() or bare
         if unit not in factors:
-            raise ValueError(f"{text!r}: {match[2]!r} is not a unit of {what}; write {', '.join(factors)}")
+            raise ValueError(
+                say(
+                    "{text!r}: {unit!r} is not a unit of {what}; write {units}",
+                    text=text,
+                    unit=match[2],
+                    what=say(what),
+                    units=", ".join(factors),
+                )
+            )
         total, place = total + number * factors[unit], match.end()
     if place == 0 or place != len(text):
-        raise ValueError(f"{text!r} is not a {what}; write a number and a unit, such as 12 {bare}")
+        raise ValueError(
+            say(
+                "{text!r} is not a {what}; write a number and a unit, such as 12 {bare}",
+                text=text,
+                what=say(what),
+                bare=bare,
+            )
+        )
     return total
 
 
 def read_length(text: str, units: str = "metric") -> float:
     """Return a length. [mm]"""
-    return _read(text, MM, unit_names(units)["length"], "length")
+    return _read(text, MM, unit_names(units)["length"], to_say("length"))
 
 
 def read_mass(text: str, units: str = "metric") -> float:
     """Return a weight. [g]"""
-    return _read(text, GRAMS, unit_names(units)["mass"], "weight")
+    return _read(text, GRAMS, unit_names(units)["mass"], to_say("weight"))
 
 
 def read_temperature(text: str, units: str = "metric") -> float:
@@ -68,7 +90,7 @@ def read_temperature(text: str, units: str = "metric") -> float:
         (match[2].strip("°º").casefold() or unit_names(units)["temperature"][1:].casefold()) if match else ""
     )
     if not match or unit not in ("c", "f"):
-        raise ValueError(f"{text!r} is not a temperature; write a number and °C or °F")
+        raise ValueError(say("{text!r} is not a temperature; write a number and °C or °F", text=text))
     number = float(match[1].replace(",", "."))
     return number if unit == "c" else (number - 32) / 1.8
 

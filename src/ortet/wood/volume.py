@@ -2,6 +2,8 @@
 
 import re
 
+from .speech import say
+
 __all__ = ["ML", "figures", "read_number", "read_volume", "show_volume"]
 
 # US measures, exact by definition (1 gallon = 231 cubic inches)
@@ -33,19 +35,28 @@ def read_number(text: str) -> float:
     if _DOUBTFUL.fullmatch(text):
         plain = re.sub(r"[.,]", "", text)
         raise ValueError(
-            f"{text!r}: write {plain} or {float(text.replace(',', '.')):g}, so that nobody reads one for the other"
+            say(
+                "{text!r}: write {plain} or {other:g}, so that nobody reads one for the other",
+                text=text,
+                plain=plain,
+                other=float(text.replace(",", ".")),
+            )
         )
     try:
         return float(text.replace(",", "."))
     except ValueError:
-        raise ValueError(f"{text!r} is not a number") from None
+        raise ValueError(say("{text!r} is not a number", text=text)) from None
 
 
 def _factor(word: str, text: str) -> float:
     unit = re.sub(r"[. ]", "", word.casefold())
     if (factor := ML.get(unit) or ML.get(unit.removesuffix("s"))) is None:
         raise ValueError(
-            f"{text!r}: {word!r} is no unit of volume; write mL, L, gal, qt, cup, fl oz, tbsp or tsp"
+            say(
+                "{text!r}: {word!r} is no unit of volume; write mL, L, gal, qt, cup, fl oz, tbsp or tsp",
+                text=text,
+                word=word,
+            )
         )
     return factor
 
@@ -60,15 +71,17 @@ def read_volume(text: str, units: str = "metric") -> float:
             total += read_number(match[1]) * _factor(match[2], text)
             place = match.end()
         if place == 0 or place != len(text):
-            raise ValueError(f"{text!r} is not a volume; write a number and a unit, such as 10 L or 2 gal")
+            raise ValueError(
+                say("{text!r} is not a volume; write a number and a unit, such as 10 L or 2 gal", text=text)
+            )
     if not 1.0 <= total <= 2e6:
-        raise ValueError(f"{text!r}: mix from 1 mL to 2,000 L at a time")
+        raise ValueError(say("{text!r}: mix from 1 mL to 2,000 L at a time", text=text))
     return total
 
 
 def figures(number: float) -> str:
     """Write three figures, and no power of ten."""
-    return f"{number:.3g}" if number < 1000 else f"{float(f'{number:.3g}'):,.0f}"
+    return f"{number:.3g}" if number < 1000 else say("{number:,.0f}", number=float(f"{number:.3g}"))
 
 
 def show_volume(ml: float, units: str = "metric") -> str:

@@ -4,6 +4,8 @@ import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
+from ortet.wood.speech import say
+
 from .parts import PlantName
 
 __all__ = ["RULES", "Remark", "check", "counted", "loose"]
@@ -57,16 +59,17 @@ def _words(epithet: str) -> list[str]:
 
 def _len(name: PlantName) -> str:
     long = counted(name.epithet)
-    return f"{long} characters, {LONGEST} are the most" if long > LONGEST else ""
+    return say("{long} characters, {most} are the most", long=long, most=LONGEST) if long > LONGEST else ""
 
 
 def _single(name: PlantName) -> str:
-    return "an epithet is more than one letter" if len(name.epithet) == 1 and name.epithet.isalpha() else ""
+    is_letter = len(name.epithet) == 1 and name.epithet.isalpha()
+    return say("an epithet is more than one letter") if is_letter else ""
 
 
 def _digits(name: PlantName) -> str:
     told = [c for c in name.epithet if c.isalnum()]
-    return "an epithet is not of numerals only" if told and all(c.isdecimal() for c in told) else ""
+    return say("an epithet is not of numerals only") if told and all(c.isdecimal() for c in told) else ""
 
 
 def _char(name: PlantName) -> str:
@@ -75,47 +78,48 @@ def _char(name: PlantName) -> str:
         for c in name.epithet
         if unicodedata.category(c)[0] not in "LM" and not c.isdecimal() and c not in ALLOWED
     )
-    return f"{' '.join(wrong)} does not stand in an epithet" if wrong else ""
+    return say("{what} does not stand in an epithet", what=" ".join(wrong)) if wrong else ""
 
 
 def _excl(name: PlantName) -> str:
     many = name.epithet.count("!") > 2 or "!!" in name.epithet
-    return "exclamation marks: two at most, and not side by side" if many else ""
+    return say("exclamation marks: two at most, and not side by side") if many else ""
 
 
 def _word(name: PlantName) -> str:
     found = [word for word in _words(name.epithet) if word in NOT_IN_AN_EPITHET.split()]
-    return f"the word {found[0]!r} does not stand in an epithet" if found else ""
+    return say("the word {word!r} does not stand in an epithet", word=found[0]) if found else ""
 
 
 def _genus(name: PlantName) -> str:
     repeats = name.genus and loose(name.genus) in _words(name.epithet)
-    return f"it repeats the genus {name.genus}" if repeats else ""
+    return say("it repeats the genus {genus}", genus=name.genus) if repeats else ""
 
 
 def _cap(name: PlantName) -> str:
     first = name.epithet[:1]
     small = first and not first.isdecimal() and first.isalpha() and first.upper() != first
-    return "an epithet begins with a capital or a numeral" if small else ""
+    return say("an epithet begins with a capital or a numeral") if small else ""
 
 
 def _script(name: PlantName) -> str:
     other = any(c.isalpha() and not unicodedata.name(c, "").startswith("LATIN") for c in name.epithet)
-    return "an epithet is written in Roman letters: add how it is transcribed" if other else ""
+    return say("an epithet is written in Roman letters: add how it is transcribed") if other else ""
 
 
 def _quote(name: PlantName) -> str:
-    return "an epithet stands in single quotation marks, not in double ones" if "QUOTE" in name.slips else ""
+    slipped = "QUOTE" in name.slips
+    return say("an epithet stands in single quotation marks, not in double ones") if slipped else ""
 
 
 def _cv(name: PlantName) -> str:
-    return "neither cv. nor var. stands before an epithet" if "CV" in name.slips else ""
+    return say("neither cv. nor var. stands before an epithet") if "CV" in name.slips else ""
 
 
 def _latin(name: PlantName) -> str:
     words = _words(name.epithet)
     return (
-        "it reads as Latin, which epithets made since 1959 are not"
+        say("it reads as Latin, which epithets made since 1959 are not")
         if words and set(LATIN.split()).issuperset(words)
         else ""
     )
@@ -123,18 +127,20 @@ def _latin(name: PlantName) -> str:
 
 def _claim(name: PlantName) -> str:
     found = [word for word in _words(name.epithet) if word in CLAIMS.split()]
-    return f"{found[0]!r} praises the plant, which epithets made since 1959 do not" if found else ""
+    if not found:
+        return ""
+    return say("{word!r} praises the plant, which epithets made since 1959 do not", word=found[0])
 
 
 def _trade(name: PlantName) -> str:
     if "TRADE" in name.slips:
-        return (
+        return say(
             "the second name in quotation marks may be a selling name: those stand in capitals, without marks"
         )
     letters = [c for c in name.epithet if c.isalpha()]
     shouts = name.epithet == name.epithet.upper() and not any(c.isdecimal() for c in name.epithet)
     return (
-        "all in capitals, it may be a selling name and not the variety's own: ask for that"
+        say("all in capitals, it may be a selling name and not the variety's own: ask for that")
         if shouts and len(letters) >= 4 and _script(name) == ""
         else ""
     )
@@ -164,6 +170,10 @@ def check(name: PlantName, others: Iterable[str] = ()) -> list[Remark]:
     for other in others:
         if other != name.epithet and loose(other) == loose(name.epithet):
             remarks.append(
-                Remark("DUP", f"the book has {other!r}, which may be the same variety", is_hint=True)
+                Remark(
+                    "DUP",
+                    say("the book has {other!r}, which may be the same variety", other=other),
+                    is_hint=True,
+                )
             )
     return remarks
