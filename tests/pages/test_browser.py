@@ -1,14 +1,14 @@
 """The pages in a real browser, over the demo season as `ortet demo` serves it, on a phone. How each looks: test_every_page."""
 
-import os
-import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from urllib.parse import urljoin
 
 import pytest
 from playwright.sync_api import Browser, Page
+
+from tests.serving import a_demo, serving
+
+pytestmark = pytest.mark.once
 
 PHONE = {"width": 390, "height": 844}
 FIRST_LOAD = 150_000  # bytes
@@ -16,16 +16,9 @@ FIRST_LOAD = 150_000  # bytes
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory) -> Iterator[str]:
-    """Serve the demo season from a folder of its own; return the address that the command prints."""
-    here = {**os.environ, "ORTET_DEMO_FOLDER": str(tmp_path_factory.mktemp("demo"))}
-    command = [sys.executable, "-m", "ortet", "demo", "--port", "0"]
-    with subprocess.Popen(command, env=here, stdout=subprocess.PIPE, text=True) as server:
-        lines = iter(server.stdout.readline, "")
-        found = next(filter(None, (re.search(r"http://[\d.]+:\d+/", line) for line in lines)), None)
-        if found:
-            yield found[0]
-        server.terminate()
-    assert found, "`ortet demo` served nothing"
+    """Serve the demo season from a folder of its own."""
+    with serving("demo", ORTET_DEMO_FOLDER=str(a_demo(tmp_path_factory))) as found:
+        yield found
 
 
 @pytest.fixture
@@ -83,11 +76,3 @@ def test_a_chart_unfolds_its_numbers(page, address):
     chart.locator("summary").click()
     assert chart.get_by_role("table").is_visible()
     assert chart.get_by_role("row").count() > 5
-
-
-def test_on_paper_only_what_is_read_remains(page, address):
-    page.goto(address)
-    page.emulate_media(media="print")
-    assert not page.locator(".shoot-nav").is_visible()
-    assert not page.locator(".act").first.is_visible()
-    assert page.locator(".shoot h2").first.is_visible()

@@ -3,12 +3,8 @@
 The pages are those of `urls.py`: a new one joins by itself, and one that names a thing is found by the links that lead to it.
 """
 
-import os
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import cache
 from urllib.parse import urljoin
 from urllib.request import urlopen
@@ -20,6 +16,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 from ortet.pages.lacking import _NEEDS
 from ortet.pages.urls import urlpatterns
+from tests.serving import a_demo, serving
 
 pytestmark = pytest.mark.once
 
@@ -82,30 +79,17 @@ PARTS = 6  # the pages are dealt out, so that processes share them
 KINDS = ("bag", "store", "site", "bench", "ground")  # a place looks different by what it is
 
 
-@contextmanager
-def serving(command: str, folder: str, here: str) -> Iterator[str]:
-    env = {name: value for name, value in os.environ.items() if name != "ORTET_DATABASE"} | {folder: here}
-    run = [sys.executable, "-u", "-m", "ortet", command, "--port", "0"]
-    with subprocess.Popen(run, env=env, stdout=subprocess.PIPE, text=True) as server:
-        lines = iter(server.stdout.readline, "")
-        found = next(filter(None, (re.search(r"http://[\d.]+:\d+/", line) for line in lines)), None)
-        if found:
-            yield found[0]
-        server.terminate()
-    assert found, f"`ortet {command}` served nothing"
-
-
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory) -> Iterator[str]:
     """Return the address of the demo season."""
-    with serving("demo", "ORTET_DEMO_FOLDER", str(tmp_path_factory.mktemp("demo"))) as address:
+    with serving("demo", ORTET_DEMO_FOLDER=str(a_demo(tmp_path_factory))) as address:
         yield address
 
 
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory) -> Iterator[str]:
     """Return the address of a book that nobody wrote in."""
-    with serving("serve", "ORTET_FOLDER", str(tmp_path_factory.mktemp("empty"))) as address:
+    with serving("serve", ORTET_FOLDER=str(tmp_path_factory.mktemp("empty"))) as address:
         yield address
 
 
@@ -217,14 +201,12 @@ def looked_at(context: BrowserContext, address: str, path: str) -> list[object]:
     wrong += page.evaluate(WRONG, [PHONE["width"], THUMB, PRESSED])
     page.evaluate(AXE)
     wrong += axe(page)
-    page.emulate_media(color_scheme="dark", reduced_motion="reduce")
-    wrong += axe(page, "color-contrast")  # night changes nothing but colours
     page.emulate_media(media="print", color_scheme="dark")
     wrong += page.evaluate(ON_PAPER)
     page.set_viewport_size(DESK)
-    page.emulate_media(media="screen", color_scheme="light")
+    page.emulate_media(media="screen", color_scheme="dark", reduced_motion="reduce")
     wrong += page.evaluate(WRONG, [DESK["width"], THUMB, PRESSED])
-    wrong += axe(page, *OF_LAYOUT)
+    wrong += axe(page, *OF_LAYOUT)  # night changes nothing but colours, a desk nothing but where things lie
     page.close()
     return wrong
 

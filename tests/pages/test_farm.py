@@ -24,9 +24,11 @@ from ortet.pages.access import PHONE
 from ortet.pages.urls import urlpatterns
 from ortet.wood import code as codes
 
+pytestmark = pytest.mark.once
+
 # Asked for by programs, which bring a key of their own: without it nothing is there. The API's document says nothing of a book.
 KEYED = {"/api/v1/", "/api/v1/M1", "/calendar/7K3Q9M2D.ics"}
-OPEN = {"/sign-in", "/pair"}  # what a stranger may ask for, besides static files
+OPEN = {"/sign-in", "/pair", "/language"}  # what a stranger may ask for, besides static files
 STATIC = Path(__file__).parents[2] / "src" / "ortet" / "pages" / "static" / "ortet"
 
 

@@ -1,9 +1,5 @@
 """From nothing to the first labelled bag, by page, on a phone: an empty folder, the real server, no JavaScript."""
 
-import os
-import re
-import subprocess
-import sys
 from collections.abc import Iterator
 
 import pypdfium2
@@ -12,6 +8,9 @@ import zxingcpp
 from playwright.sync_api import Browser, Page
 
 from tests.first_run import FirstRun
+from tests.serving import serving
+
+pytestmark = pytest.mark.once
 
 MOST = 180  # s: three minutes
 
@@ -19,16 +18,8 @@ MOST = 180  # s: three minutes
 @pytest.fixture
 def address(tmp_path) -> Iterator[str]:
     """Serve a book that nobody wrote in yet; return the address that the command prints."""
-    here = {**os.environ, "ORTET_FOLDER": str(tmp_path / "new")}
-    here.pop("ORTET_DATABASE", None)
-    command = [sys.executable, "-u", "-m", "ortet", "serve", "--port", "0"]
-    with subprocess.Popen(command, env=here, stdout=subprocess.PIPE, text=True) as server:
-        lines = iter(server.stdout.readline, "")
-        found = next(filter(None, (re.search(r"http://[\d.]+:\d+/", line) for line in lines)), None)
-        if found:
-            yield found[0]
-        server.terminate()
-    assert found, "`ortet serve` served nothing"
+    with serving("serve", ORTET_FOLDER=str(tmp_path / "new")) as found:
+        yield found
 
 
 @pytest.fixture
