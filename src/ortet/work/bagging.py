@@ -89,7 +89,8 @@ def bag(
         ):
             raise Refused(
                 say(
-                    "A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. Give micrometres and millimetres. Nothing was booked.",
+                    "A bag of {layers} × {thickness_um:g} µm film, {width_mm:g} × {height_mm:g} mm: that is no bag. Give "
+                    "micrometres and millimetres. Nothing was booked.",
                     layers=layers,
                     thickness_um=thickness_um,
                     width_mm=width_mm,

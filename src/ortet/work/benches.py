@@ -70,7 +70,8 @@ def set_up_bench(
             if not COLDEST_C <= degrees <= WARMEST_C:
                 raise Refused(
                     say(
-                        "{place}: {degrees:g} °C. Give degrees Celsius from {coldest_c:g} to {warmest_c:g}. Nothing was booked.",
+                        "{place}: {degrees:g} °C. Give degrees Celsius from {coldest_c:g} to {warmest_c:g}. Nothing was "
+                        "booked.",
                         place=place,
                         degrees=degrees,
                         coldest_c=COLDEST_C,

@@ -19,6 +19,7 @@ from ortet.ledger.models import Nursery, OrderLine
 from ortet.ledger.packed import sold
 from ortet.tables.calendar import Entry
 from ortet.tables.calendar import calendar as written
+from ortet.wood.speech import counted, say, to_say
 
 if TYPE_CHECKING:
     from ortet.decisions.task import Task
@@ -27,12 +28,13 @@ __all__ = ["calendar", "entries"]
 
 # Kinds of tasks whose sentences name a person: what the calendar says instead.
 UNNAMED = {
-    "post": "Post {place}",
-    "pack": "Pack {place}",
-    "send": "Send {place}",
-    "complaint": "Answer the complaint about {place}",
-    "parcel": "Look through {place}",
+    "post": to_say("Post {place}"),
+    "pack": to_say("Pack {place}"),
+    "send": to_say("Send {place}"),
+    "complaint": to_say("Answer the complaint about {place}"),
+    "parcel": to_say("Look through {place}"),
 }
+SEE_TODAY = to_say("See Today: {place}")
 WITHOUT_NAMES = (
     "sort", "wet", "airless", "dry", "bare", "use", "weigh", "inspect", "record", "strike", "set", "cut", "alike", "count",
     "pot", "held", "soak", "dip", "fresh", "apart",
@@ -69,14 +71,13 @@ def _tasks(now: datetime) -> Iterator[Entry]:
         about = [*sorted(task.lots), *sorted(task.bags), task.place]
         day = here if task.due is None else max(here, localdate(datetime.fromtimestamp(task.due * 3600, UTC)))
         title, words = _said(task)
-        yield Entry(f"task {task.kind} {' '.join(about)}", day, day, title, words, "task", to_do=True)
+        yield Entry(f"task {task.kind} {' '.join(about)}", day, day, title, words, say("task"), to_do=True)
 
 
 def _said(task: Task) -> tuple[str, str]:
     if task.kind in WITHOUT_NAMES:
         return task.act, task.reason
-    pattern = UNNAMED.get(task.kind, "See Today: {place}")
-    return pattern.format(place=task.place), ""
+    return say(UNNAMED.get(task.kind, SEE_TODAY), place=task.place), ""
 
 
 def _postings(now: datetime) -> Iterator[Entry]:
@@ -89,14 +90,16 @@ def _postings(now: datetime) -> Iterator[Entry]:
         of[one.order] += 1
         if one.day and one.packed < one.count:
             left = one.count - one.packed
-            pack = f", with {one.pack}" if one.pack else ""
+            what = {"order": one.order, "cuttings": counted(left, "cutting")}
             yield Entry(
                 f"posting {of[one.order]} of order {one.order}",
                 max(one.day, here),
                 max(one.day, here),
-                f"Post order {one.order}: {_cuttings(left)}{pack}",
-                f"Wanted by {one.last_day}." if one.last_day >= one.day else "",
-                "posting",
+                say("Post order {order}: {cuttings}, with {pack}", **what, pack=one.pack)
+                if one.pack
+                else say("Post order {order}: {cuttings}", **what),
+                say("Wanted by {day}.", day=one.last_day) if one.last_day >= one.day else "",
+                say("posting"),
             )
 
 
@@ -108,10 +111,14 @@ def _counts(now: datetime) -> Iterator[Entry]:
     for one in to_count(now):
         if one.day:
             day = max(one.day, here)
-            words = f"{_cuttings(one.here)} on {one.bench}; {one.rooted} known to have rooted."
-            yield Entry(
-                f"count of {one.code}", day, day, f"Count batch {one.batch} (‘{one.variety}’)", words, "count"
+            words = say(
+                "{cuttings} on {bench}; {rooted} known to have rooted.",
+                cuttings=counted(one.here, "cutting"),
+                bench=one.bench,
+                rooted=one.rooted,
             )
+            title = say("Count batch {batch} (‘{variety}’)", batch=one.batch, variety=one.variety)
+            yield Entry(f"count of {one.code}", day, day, title, words, say("count"))
 
 
 def _windows(now: datetime) -> Iterator[Entry]:
@@ -131,9 +138,9 @@ def _windows(now: datetime) -> Iterator[Entry]:
             f"window of line {order}/{min(line.position for line in wanted)}",
             first,
             last,
-            f"Order {order} is wanted: {_cuttings(count)}",
+            say("Order {order} is wanted: {cuttings}", order=order, cuttings=counted(count, "cutting")),
             "",
-            "order",
+            say("order"),
         )
 
 
@@ -154,11 +161,16 @@ def _apart(now: datetime) -> Iterator[Entry]:
                 f"apart {one.lot} {one.place}",
                 max(day, here),
                 max(day, here),
-                f"Look again at {one.name} (‘{one.variety}’), kept apart in {one.store}",
-                f"{_cuttings(one.count)} of parcel {one.parcel}. It stays apart until you release it: no date does.",
-                "kept apart",
+                say(
+                    "Look again at {name} (‘{variety}’), kept apart in {store}",
+                    name=one.name,
+                    variety=one.variety,
+                    store=one.store,
+                ),
+                say(
+                    "{cuttings} of parcel {parcel}. It stays apart until you release it: no date does.",
+                    cuttings=counted(one.count, "cutting"),
+                    parcel=one.parcel,
+                ),
+                say("kept apart"),
             )
-
-
-def _cuttings(count: int) -> str:
-    return "1 cutting" if count == 1 else f"{count:,} cuttings"

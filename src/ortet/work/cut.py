@@ -397,9 +397,9 @@ def _by_node(rows: Iterable[NodeRow]) -> Iterable[tuple[int, Any]]:
             ends = [row for row in places if row.mark in ("tip", "cut")]
             bases = [row for row in places if row.mark == "base"]
             if len(ends) > 1 or len(bases) > 1 or (bases and bases[0].at_mm):
-                raise ValueError("give one base, at 0, and one end")
+                raise ValueError(say("give one base, at 0, and one end"))
             if not nodes:
-                raise ValueError("give a node at least")
+                raise ValueError(say("give a node at least"))
             end = ends[0] if ends else nodes[-1]
             base = bases[0].diameter_mm if bases else max(row.diameter_mm for row in places)
             return [

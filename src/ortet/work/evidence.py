@@ -161,7 +161,8 @@ def rate_of(variety: str, craft: Craft = Craft.STRIKE) -> tuple[VarietyRate, lis
             return row, batches[::-1]
     raise Unknown(
         say(
-            "No batch of {variety!r} was counted to the end. Strike some, count them until all are rooted or dead, and it will be here.",
+            "No batch of {variety!r} was counted to the end. Strike some, count them until all are rooted or dead, and it "
+            "will be here.",
             variety=variety,
         )
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ortet.ledger.booking import how_far
 from ortet.ledger.models import Craft
+from ortet.wood.speech import said_in
 
 from .growing.batches import Struck, batches_struck
 
@@ -56,11 +57,11 @@ class Learnt:
 
 def learnt(craft: Craft = Craft.STRIKE) -> Learnt:
     """Return what the counts teach of cuttings that root, or of grafts that take; reckoned anew once the book has changed."""
-    return _learnt(craft, how_far())
+    return _learnt(craft, how_far(), said_in())
 
 
-@lru_cache(maxsize=4)
-def _learnt(craft: Craft, far: str) -> Learnt:
+@lru_cache(maxsize=8)
+def _learnt(craft: Craft, far: str, language: str) -> Learnt:  # what was learnt says itself in a language
     from ortet.evidence.strike import strike_rates
 
     batches = _batches(counted_batches(craft))

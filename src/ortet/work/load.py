@@ -226,7 +226,8 @@ def _lot(row: LotRow, loaded: Loaded, by: User) -> None:
     if said != (row.accession, row.taken, row.count):
         raise Refused(
             say(
-                "lot {lot} is in the book as {count} cuttings taken from {mother} on {day}. Correct it there, or give this lot another mark.",
+                "lot {lot} is in the book as {count} cuttings taken from {mother} on {day}. Correct it there, or give this "
+                "lot another mark.",
                 lot=row.lot,
                 count=said[2],
                 mother=said[0],
@@ -469,7 +470,8 @@ def _load_record(file: _File, place: Place, loaded: Loaded, asked: _Asked) -> in
     if added.conflicts:
         raise Refused(
             say(
-                "{conflicts} readings differ from what the book says of {place}, the first at {first}. Is this another logger? Then give it a place of its own.",
+                "{conflicts} readings differ from what the book says of {place}, the first at {first}. Is this another "
+                "logger? Then give it a place of its own.",
                 conflicts=len(added.conflicts),
                 place=place,
                 first=_when(added.conflicts[0], asked.nursery),

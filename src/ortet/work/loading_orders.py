@@ -115,7 +115,8 @@ def _refuse_wrong(rows: Sequence[OrderRow], at_row: Row, today: datetime) -> Non
                 with at_row(row.line, column):
                     raise Refused(
                         say(
-                            "{now} here, {before} for the same order in row {line}. An order is one thing: give all its rows the same.",
+                            "{now} here, {before} for the same order in row {line}. An order is one thing: give all its rows "
+                            "the same.",
                             now=now or say("nothing"),
                             before=before or say("nothing"),
                             line=first.line,
@@ -212,7 +213,8 @@ def _refuse_another(old: OrderLine, row: OrderRow) -> None:
     if there != said:
         raise Refused(
             say(
-                "{old} is in the book as {count} of {variety}, {first_day} to {last_day}. Cancel it there and note another, or correct the row.",
+                "{old} is in the book as {count} of {variety}, {first_day} to {last_day}. Cancel it there and note another, "
+                "or correct the row.",
                 old=old,
                 count=old.count,
                 variety=old.variety,

@@ -66,7 +66,8 @@ def _refuse_to_move_into(there: Place) -> None:
     if there.kind == Kind.BATCH:
         raise Refused(
             say(
-                "{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of their own, on the same tray if need be. Nothing was booked.",
+                "{there} is a batch, and stays what it was on the day it was struck: strike these cuttings as a batch of "
+                "their own, on the same tray if need be. Nothing was booked.",
                 there=there,
             )
         )
@@ -113,7 +114,8 @@ def _refuse_to_correct(movement: Movement) -> None:
     if movement.why == Why.GRAFTED:
         raise Refused(
             say(
-                "Movement {number} is part of a graft: what was cut and bound is not taken apart again. Give up what was miscounted, with a note. Nothing was booked.",
+                "Movement {number} is part of a graft: what was cut and bound is not taken apart again. Give up what was "
+                "miscounted, with a note. Nothing was booked.",
                 number=movement.number,
             )
         )
@@ -127,7 +129,8 @@ def _refuse_to_correct(movement: Movement) -> None:
     if movement.why == Why.SPLIT and Derivation.objects.filter(child=movement.lot).exists():
         raise Refused(
             say(
-                "Movement {number} made lot {lot}. A lot that was split off keeps its count: give up what was miscounted, with a note. Nothing was booked.",
+                "Movement {number} made lot {lot}. A lot that was split off keeps its count: give up what was miscounted, "
+                "with a note. Nothing was booked.",
                 number=movement.number,
                 lot=movement.lot,
             )
@@ -135,7 +138,8 @@ def _refuse_to_correct(movement: Movement) -> None:
     if movement.why == Why.SPLIT:
         raise Refused(
             say(
-                "Movement {number} split off a lot that has its own label now; a split is not taken back. Move or give up cuttings of the new lot instead. Nothing was booked.",
+                "Movement {number} split off a lot that has its own label now; a split is not taken back. Move or give up "
+                "cuttings of the new lot instead. Nothing was booked.",
                 number=movement.number,
             )
         )

@@ -44,7 +44,8 @@ def open_book(*, only_guarded: bool = True) -> None:
     if only_guarded and missing():
         raise Refused(
             say(
-                "The book's guard is not complete: something removed database triggers. Run `ortet check` to see what, `ortet mend-guard` to put it up again. Nothing was booked."
+                "The book's guard is not complete: something removed database triggers. Run `ortet check` to see what, `ortet "
+                "mend-guard` to put it up again. Nothing was booked."
             )
         )
 
@@ -100,7 +101,8 @@ def add_hand(name: str, password: str, *, may_write: bool = True) -> User:
     if not grower().has_usable_password():
         raise Refused(
             say(
-                "With a second person in the book everyone signs in, and the grower has no password yet. Set one first: ortet set-password. Nothing was changed."
+                "With a second person in the book everyone signs in, and the grower has no password yet. Set one first: ortet "
+                "set-password. Nothing was changed."
             )
         )
     _fit(password)
@@ -276,7 +278,8 @@ def papers_with(
             if len(lines) > LETTERHEAD_LINES or any(len(line) > LETTERHEAD_WIDE for line in lines):
                 raise Refused(
                     say(
-                        "A letterhead has up to {letterhead_lines} lines of up to {letterhead_wide} letters. Nothing was changed.",
+                        "A letterhead has up to {letterhead_lines} lines of up to {letterhead_wide} letters. Nothing was "
+                        "changed.",
                         letterhead_lines=LETTERHEAD_LINES,
                         letterhead_wide=LETTERHEAD_WIDE,
                     )
@@ -351,7 +354,8 @@ def books_with(
             if len(number) > 30 or not re.fullmatch(r"[\w ./-]*", number):
                 raise Refused(
                     say(
-                        "{tax_number!r}: a tax number has up to 30 letters, figures, dots, slashes and hyphens. Nothing was changed.",
+                        "{tax_number!r}: a tax number has up to 30 letters, figures, dots, slashes and hyphens. Nothing was "
+                        "changed.",
                         tax_number=tax_number,
                     )
                 )
@@ -361,7 +365,8 @@ def books_with(
             if not day or day == "02-29":
                 raise Refused(
                     say(
-                        "{year_starts!r}: the tax year starts on a day that every year has, such as 01-01 or 04-06. Nothing was changed.",
+                        "{year_starts!r}: the tax year starts on a day that every year has, such as 01-01 or 04-06. Nothing "
+                        "was changed.",
                         year_starts=year_starts,
                     )
                 )
@@ -381,7 +386,8 @@ def _operator(text: str) -> str:
     if len(number) > 40 or not re.fullmatch(r"[\w ./-]*", number):
         raise Refused(
             say(
-                "{text!r}: an operator's number has up to 40 letters, figures, dots, slashes and hyphens, as the authority wrote it. Nothing was changed.",
+                "{text!r}: an operator's number has up to 40 letters, figures, dots, slashes and hyphens, as the authority "
+                "wrote it. Nothing was changed.",
                 text=text,
             )
         )

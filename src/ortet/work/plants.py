@@ -61,14 +61,16 @@ def free_name(name: str) -> str:
     if there.kind == Kind.BATCH:
         raise Refused(
             say(
-                "A batch is called {there} already, and what it taught goes by that name. Pick another, or leave it out. Nothing was booked.",
+                "A batch is called {there} already, and what it taught goes by that name. Pick another, or leave it out. "
+                "Nothing was booked.",
                 there=there,
             )
         )
     if there.kind != Kind.BAG or last is None or there.balances.filter(count__gt=0).exists():
         raise Refused(
             say(
-                "A {kind} is called {there} already. To put more wood in it, move the wood there; else pick another name. Nothing was booked.",
+                "A {kind} is called {there} already. To put more wood in it, move the wood there; else pick another name. "
+                "Nothing was booked.",
                 kind=Kind(there.kind).label,
                 there=there,
             )
@@ -106,7 +108,8 @@ def named_variety(name: str, species: str, right: str = "") -> Variety:
     if variety.species != species:
         raise Refused(
             say(
-                "{variety} is in the book as {noted}, not {species}. Correct the species, or give the variety another name. Nothing was booked.",
+                "{variety} is in the book as {noted}, not {species}. Correct the species, or give the variety another name. "
+                "Nothing was booked.",
                 variety=variety,
                 noted=variety.species,
                 species=species,

@@ -224,7 +224,8 @@ def erase_buyer(buyer: str, *, by: User, at: datetime, reason: str = "", id: UUI
         if open_still := ties(dealt):
             raise Refused(
                 say(
-                    "{who} is still needed: {open_still}. End each first: send or cancel what is open, unpack what lies packed, settle what is owed, answer a complaint or say that it was mistaken. Nothing was booked.",
+                    "{who} is still needed: {open_still}. End each first: send or cancel what is open, unpack what lies "
+                    "packed, settle what is owed, answer a complaint or say that it was mistaken. Nothing was booked.",
                     who=who,
                     open_still="; ".join(open_still),
                 )
@@ -232,7 +233,8 @@ def erase_buyer(buyer: str, *, by: User, at: datetime, reason: str = "", id: UUI
         if (why := keeps(dealt, months, today)) and not reason.strip():
             raise Refused(
                 say(
-                    "{who} is still kept: {why}. Give a reason to erase nevertheless, and see what the law where you are asks to be kept. Nothing was booked.",
+                    "{who} is still kept: {why}. Give a reason to erase nevertheless, and see what the law where you are asks "
+                    "to be kept. Nothing was booked.",
                     who=who,
                     why="; ".join(why),
                 )

@@ -66,7 +66,8 @@ def _scopes(wanted: Iterable[str]) -> list[str]:
     if "calendar" in asked and len(asked) > 1:
         raise Refused(
             say(
-                "A calendar's address lies in many hands: give it a token of its own, with the scope calendar alone. No token was given."
+                "A calendar's address lies in many hands: give it a token of its own, with the scope calendar alone. No token "
+                "was given."
             )
         )
     return [scope for scope in SCOPES if scope in asked]

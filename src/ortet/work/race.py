@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Lot, Nursery
+from ortet.wood.speech import say
 
 from . import find
 
@@ -64,45 +65,80 @@ def race(asked: Racing, now: datetime | None = None) -> RaceCard:
     today = now.astimezone(nursery.tz).date()
     on = asked.on or today
     if not today <= on <= today + FAR:
-        raise Refused(f"{on}: give a day of striking from today to a year ahead. Nothing was reckoned.")
+        raise Refused(
+            say("{on}: give a day of striking from today to a year ahead. Nothing was reckoned.", on=on)
+        )
     try:
         lot = find.lot(asked.lot) if asked.lot else None
     except Unknown as error:
         raise Unknown(
-            f"{error} Kinds of wood that may be named instead: {', '.join(known_species())}."
+            say(
+                "{error} Kinds of wood that may be named instead: {known}.",
+                error=error,
+                known=", ".join(known_species()),
+            )
         ) from None
     kind = lot.variety.species if lot else asked.kind
     if not kind:
-        raise Refused("Name a lot or a kind of wood, such as grape. Nothing was reckoned.")
+        raise Refused(say("Name a lot or a kind of wood, such as grape. Nothing was reckoned."))
     if kind not in known_species():
-        raise Refused(f"{kind!r} is no kind of wood that Ortet knows: {', '.join(known_species())}.")
+        raise Refused(
+            say(
+                "{kind!r} is no kind of wood that Ortet knows: {known}.",
+                kind=kind,
+                known=", ".join(known_species()),
+            )
+        )
     wood = species(kind)
     base_c = wood.value("roots_t_opt") if asked.base_c is None else asked.base_c
     air_c = AIR_C if asked.air_c is None else asked.air_c
-    for value, what in ((base_c, "base"), (air_c, "air")):
+    for value, what in ((base_c, say("base")), (air_c, say("air"))):
         if not SOONEST_C <= value <= LATEST_C:
-            raise Refused(f"{value:.0f} °C for the {what}: give what a bench can have. Nothing was reckoned.")
+            raise Refused(
+                say(
+                    "{value:.0f} °C for the {what}: give what a bench can have. Nothing was reckoned.",
+                    value=value,
+                    what=what,
+                )
+            )
     days = float((on - today).days)
     if lot:
         start, assumed = _of_lot(lot, now)
     else:
         start = Start(wood, wood.value("chill_portions"), 0.0, 0.0)
         assumed = [
-            f"Chill is taken as what {wood.name} needs, {start.chill:.0f} portions: name a lot to reckon with its own, "
-            "or give it. Days to root are the usual ones."
+            say(
+                "Chill is taken as what {wood} needs, {chill:.0f} portions: name a lot to reckon with its own, or give it. "
+                "Days to root are the usual ones.",
+                wood=wood.name,
+                chill=start.chill,
+            )
         ]
     if asked.chill is not None:
         if asked.chill < 0:
-            raise Refused(f"Chill {asked.chill:g}: give 0 or more portions. Nothing was reckoned.")
+            raise Refused(
+                say("Chill {chill:g}: give 0 or more portions. Nothing was reckoned.", chill=asked.chill)
+            )
         start = Start(
             wood, asked.chill - start.chill_a_day * days, start.chill_a_day, start.heat, start.roots
         )
-        assumed = [one for one in assumed if not one.startswith("Chill")]
-        assumed.insert(0, f"Chill on the day of striking: {asked.chill:g} portions, as you gave it.")
+        assumed[0] = say(
+            "Chill on the day of striking: {chill:g} portions, as you gave it.", chill=asked.chill
+        )
     if asked.base_c is None:
-        assumed.append(f"The base is taken at {base_c:g} °C, where {wood.name} roots fastest.")
+        assumed.append(
+            say(
+                "The base is taken at {base_c:g} °C, where {wood} roots fastest.",
+                base_c=base_c,
+                wood=wood.name,
+            )
+        )
     if asked.air_c is None:
-        assumed.append(f"The air is taken at {air_c:g} °C: warm bases and cool tops are common practice.")
+        assumed.append(
+            say(
+                "The air is taken at {air_c:g} °C: warm bases and cool tops are common practice.", air_c=air_c
+            )
+        )
     noon = datetime(on.year, on.month, on.day, 12, tzinfo=nursery.tz).timestamp() / 3600
     raced = run(start, base_c, air_c, wait=days, units=nursery.units)
     return RaceCard(lot, kind, base_c, air_c, on, raced, tuple(assumed), noon)
@@ -114,7 +150,7 @@ def _of_lot(lot: Lot, now: datetime) -> tuple[Start, list[str]]:
 
     season, forecasts = season_forecast(now, lot)
     if not len(forecasts):
-        raise Refused(f"Nothing of lot {lot} is on hand. Nothing was reckoned.")
+        raise Refused(say("Nothing of lot {lot} is on hand. Nothing was reckoned.", lot=lot))
     return start_of(lot, season, forecasts)
 
 
@@ -122,7 +158,7 @@ def start_of(lot: Lot, season: Season, forecasts: Forecasts) -> tuple[Start, lis
     """Return what the first wood of a forecast brings along, all of it of one lot, and what was taken where it is not known."""
     import numpy as np
 
-    from ortet.decisions.pacing import ROOTS, say
+    from ortet.decisions import pacing
     from ortet.decisions.racing import Start
     from ortet.science.species import species
 
@@ -132,17 +168,22 @@ def start_of(lot: Lot, season: Season, forecasts: Forecasts) -> tuple[Start, lis
     ahead = np.interp(first.now + np.array([0.0, 28.0 * 24.0]), curve.at, curve.median)
     heat, said = _heat_before(lot, season.climates)
     assumed = [
-        f"Chill so far {ahead[0]:.0f} portions, {(ahead[1] - ahead[0]) / 4:.1f} more each week while {first.store} goes on so.",
+        say(
+            "Chill so far {so_far:.0f} portions, {more:.1f} more each week while {store} goes on so.",
+            so_far=ahead[0],
+            more=(ahead[1] - ahead[0]) / 4,
+            store=first.store,
+        ),
         said,
     ]
-    assumed += [
-        sentence for sentence in first.rests_on if "chill counts" in sentence or "chill is at" in sentence
-    ]
-    told = first.learnt.get(ROOTS)
+    assumed += [first.chill_gap] if first.chill_gap else []
+    told = first.learnt.get(pacing.ROOTS)
     assumed.append(
-        say(told, lot.variety.species, ROOTS, lot.variety.name)
+        pacing.say(told, lot.variety.species, pacing.ROOTS, lot.variety.name)
         if told
-        else f"No roots were counted on {wood.name} this season: the usual days to root are used."
+        else say(
+            "No roots were counted on {wood} this season: the usual days to root are used.", wood=wood.name
+        )
     )
     return Start(wood, float(ahead[0]), float(ahead[1] - ahead[0]) / 28.0, heat, told), assumed
 
@@ -160,7 +201,9 @@ def _heat_before(lot: Lot, climates: object) -> tuple[float, str]:
     if record is None:
         return (
             0.0,
-            "Heat: the weather where the mother plant stands is not recorded, so none is counted before the cut.",
+            say(
+                "Heat: the weather where the mother plant stands is not recorded, so none is counted before the cut."
+            ),
         )
     wood = species(lot.variety.species)
     taken = hours(lot.taken_at)
@@ -175,5 +218,7 @@ def _heat_before(lot: Lot, climates: object) -> tuple[float, str]:
     )
     got = float(heat[-1])
     if got < 1.0:
-        return 0.0, "Heat: none counted on the mother plant, since her chill was not met when it was cut."
-    return got, f"Heat: {got:,.0f} °C h on the mother plant after her chill was met."
+        return 0.0, say(
+            "Heat: none counted on the mother plant, since her chill was not met when it was cut."
+        )
+    return got, say("Heat: {heat:,.0f} °C h on the mother plant after her chill was met.", heat=got)

@@ -98,7 +98,8 @@ def _hours_in_common(
     if hours < LEAST_HOURS:
         raise Refused(
             say(
-                "{base} and {air} have {hours} hours in common: give records of the same days, a day at least. Nothing was reckoned.",
+                "{base} and {air} have {hours} hours in common: give records of the same days, a day at least. Nothing was "
+                "reckoned.",
                 base=base[0],
                 air=air[0],
                 hours=max(hours, 0),

@@ -83,7 +83,8 @@ def _refuse_slips(place: Place, gross_g: float, tare_g: float, units: str) -> No
         )
         raise Refused(
             say(
-                "{gross_g} for bag {place}, and {like}. Is a digit or the unit wrong? If it is right, correct the count or the measures of the lot, or withdraw the weighing before. Nothing was booked.",
+                "{gross_g} for bag {place}, and {like}. Is a digit or the unit wrong? If it is right, correct the count or "
+                "the measures of the lot, or withdraw the weighing before. Nothing was booked.",
                 gross_g=show_mass(gross_g, units),
                 place=place,
                 like=like,

@@ -162,7 +162,8 @@ def _refuse_too_large(opened: "Image") -> None:
     if opened.width * opened.height > MOST_PIXELS:
         raise Refused(
             say(
-                "A photo of {width} × {height} pixels is larger than {most_pixels:.0f} million: make it smaller. Nothing was booked.",
+                "A photo of {width} × {height} pixels is larger than {most_pixels:.0f} million: make it smaller. Nothing was "
+                "booked.",
                 width=opened.width,
                 height=opened.height,
                 most_pixels=MOST_PIXELS / 1e6,

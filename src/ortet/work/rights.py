@@ -130,7 +130,8 @@ def warrant(
         if leave != Leave.ENDED and not words.strip():
             raise Refused(
                 say(
-                    "Say in a few words of whom the licence is, its number and what it allows, or on what ground it is exempt. Nothing was booked."
+                    "Say in a few words of whom the licence is, its number and what it allows, or on what ground it is "
+                    "exempt. Nothing was booked."
                 )
             )
         if leave == Leave.ENDED and until:

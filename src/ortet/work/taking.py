@@ -73,7 +73,8 @@ def a_piece(
     if not (length <= LONGEST_MM and base <= THICKEST_MM and many <= MOST_NODES):
         raise Refused(
             say(
-                "A cutting {length:g} mm long and {base:g} mm thick with {many} nodes is no cutting: at most {longest_mm} mm, {thickest_mm} mm and {most_nodes}. Mind the unit. Nothing was booked.",
+                "A cutting {length:g} mm long and {base:g} mm thick with {many} nodes is no cutting: at most {longest_mm} mm, "
+                "{thickest_mm} mm and {most_nodes}. Mind the unit. Nothing was booked.",
                 length=length,
                 base=base,
                 many=many,

@@ -21,6 +21,7 @@ from ortet.ledger import rules
 from ortet.ledger.booking import Refused, take_turn
 from ortet.ledger.models import Balance, Nursery, Photo
 from ortet.tables.package import Column, read_rows, seal_of
+from ortet.wood.speech import say
 from ortet.work.remarks import file_of, misplaced
 
 from .book import BALANCE, HANDS, PASSING, Stored, stored
@@ -29,7 +30,6 @@ from .writing import DESCRIPTOR, Archived
 __all__ = ["restore"]
 
 AT_ONCE = 500
-END = "Nothing was restored."
 BROKEN = (
     zipfile.BadZipFile,
     zlib.error,
@@ -67,12 +67,18 @@ def restore(file: IO[bytes]) -> Archived:
     except BROKEN as error:
         _remove(written)
         raise Refused(
-            f"This is no archive of a book, or it is broken: {error}. Take another copy. {END}"
+            say(
+                "This is no archive of a book, or it is broken: {error}. Take another copy. Nothing was restored.",
+                error=error,
+            )
         ) from None
     except DatabaseError as error:
         _remove(written)
         raise Refused(
-            f"The book refuses what the archive says: {str(error).splitlines()[0]}. {END}"
+            say(
+                "The book refuses what the archive says: {error}. Nothing was restored.",
+                error=str(error).splitlines()[0],
+            )
         ) from None
     except BaseException:
         _remove(written)
@@ -90,25 +96,38 @@ def _refuse_unless_empty() -> None:
     ]
     full = next((model for model in models if model._base_manager.exists()), None)
     if full is not None or User.objects.count() > 1:
-        what = "more than one hand" if full is None else str(full._meta.verbose_name_plural)
+        what = say("more than one hand") if full is None else str(full._meta.verbose_name_plural)
         raise Refused(
-            f"This book is not empty: it holds {what}. Name an empty folder in ORTET_FOLDER, or an empty database in "
-            f"ORTET_DATABASE, and restore there. {END}"
+            say(
+                "This book is not empty: it holds {what}. Name an empty folder in ORTET_FOLDER, or an empty database in "
+                "ORTET_DATABASE, and restore there. Nothing was restored.",
+                what=what,
+            )
         )
 
 
 def _resources(pack: zipfile.ZipFile) -> dict[str, dict[str, Any]]:
     """Return the archive's files by path, after looking that the descriptor is as it was written."""
     if DESCRIPTOR not in pack.namelist():
-        raise Refused(f"This is no archive of a book: it has no {DESCRIPTOR}. {END}")
+        raise Refused(
+            say(
+                "This is no archive of a book: it has no {descriptor}. Nothing was restored.",
+                descriptor=DESCRIPTOR,
+            )
+        )
     said = json.loads(pack.read(DESCRIPTOR))
     if not isinstance(said, dict) or said.get("seal") != seal_of(said):
         raise Refused(
-            f"{DESCRIPTOR} is not as it was archived: it was changed since. Take another copy. {END}"
+            say(
+                "{descriptor} is not as it was archived: it was changed since. Take another copy. Nothing was restored.",
+                descriptor=DESCRIPTOR,
+            )
         )
     resources = {resource["path"]: resource for resource in said["resources"]}
     if gone := sorted(resources.keys() - set(pack.namelist())):
-        raise Refused(f"{gone[0]} is missing from the archive. Take another copy. {END}")
+        raise Refused(
+            say("{gone} is missing from the archive. Take another copy. Nothing was restored.", gone=gone[0])
+        )
     return resources
 
 
@@ -120,8 +139,12 @@ def _refuse_unknown(resources: Mapping[str, Mapping[str, Any]], tables: list[Sto
         columns = [field["name"] for field in resource["schema"]["fields"]]
         if new := sorted(set(columns) - known.get(path, set())):
             raise Refused(
-                f"{path} holds {', '.join(new)}, which this Ortet does not know: a later one made the archive. "
-                f"Restore with that one. {END}"
+                say(
+                    "{path} holds {new}, which this Ortet does not know: a later one made the archive. Restore with that one. "
+                    "Nothing was restored.",
+                    path=path,
+                    new=", ".join(new),
+                )
             )
 
 
@@ -132,7 +155,12 @@ def _opened(pack: zipfile.ZipFile, resource: Mapping[str, Any]) -> Iterator[io.T
     with pack.open(path) as file:
         sha256 = hashlib.file_digest(cast("io.BufferedReader", file), "sha256").hexdigest()
     if resource["hash"] != f"sha256:{sha256}":
-        raise Refused(f"{path} is not as it was archived: it was changed since. Take another copy. {END}")
+        raise Refused(
+            say(
+                "{path} is not as it was archived: it was changed since. Take another copy. Nothing was restored.",
+                path=path,
+            )
+        )
     with pack.open(path) as file, io.TextIOWrapper(file, encoding="utf-8", newline="") as text:
         yield text
 
@@ -155,7 +183,9 @@ def _take_in(pack: zipfile.ZipFile, one: Stored, resources: Mapping[str, Mapping
     except ValueError as error:
         if isinstance(error, Refused | UnicodeDecodeError):
             raise
-        raise Refused(f"{one.table.file}, {error}. {END}") from None
+        raise Refused(
+            say("{file}, {error}. Nothing was restored.", file=one.table.file, error=error)
+        ) from None
 
 
 def _refuse_lacking(one: Stored, columns: list[Column]) -> None:
@@ -166,7 +196,13 @@ def _refuse_lacking(one: Stored, columns: list[Column]) -> None:
             field.null or field.default is not NOT_PROVIDED or (field.blank and field.empty_strings_allowed)
         )
         if field.attname not in there and not usual and not field.primary_key:
-            raise Refused(f"{one.table.file} lacks {field.attname}, which a book needs. {END}")
+            raise Refused(
+                say(
+                    "{file} lacks {column}, which a book needs. Nothing was restored.",
+                    file=one.table.file,
+                    column=field.attname,
+                )
+            )
 
 
 def _take_rows(model: type[Model], rows: Iterator[dict[str, object]]) -> int:
@@ -205,7 +241,9 @@ def _compare_balances(rows: Iterator[dict[str, object]]) -> int:
         for lot, place, count in Balance.objects.values_list("lot_id", "place_id", "count")
     }
     if archived != kept:
-        raise Refused(f"The movements do not come to the balances that the archive says. {END}")
+        raise Refused(
+            say("The movements do not come to the balances that the archive says. Nothing was restored.")
+        )
     return len(archived)
 
 
@@ -226,7 +264,9 @@ def _take_photos(
         path = f"photos/{photo.name}"
         picture = pack.read(path) if path in resources else b""
         if Path(photo.name).name != photo.name or hashlib.sha256(picture).hexdigest() != photo.sha256:
-            raise Refused(f"{path} is not as it was archived. Take another copy. {END}")
+            raise Refused(
+                say("{path} is not as it was archived. Take another copy. Nothing was restored.", path=path)
+            )
         there = file_of(photo)
         there.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         if not there.exists():
@@ -241,4 +281,6 @@ def _refuse_unless_it_holds() -> None:
     wrong = [f"{fault.where}: {fault.message}" for fault in rules.check()]
     wrong += [f"{where}: {what}" for where, what in misplaced()]
     if wrong:
-        raise Refused(f"What the archive says does not hold: {wrong[0]}. {END}")
+        raise Refused(
+            say("What the archive says does not hold: {wrong}. Nothing was restored.", wrong=wrong[0])
+        )

@@ -16,6 +16,7 @@ from ortet.ledger import rules
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Movement, Nursery, Photo
 from ortet.tables.package import Table, descriptor, resource_of, write_rows
+from ortet.wood.speech import say
 from ortet.work.check import one_moment
 from ortet.work.remarks import file_of, misplaced
 
@@ -93,8 +94,11 @@ def archive(out: IO[bytes]) -> Archived:
         wrong += [f"{where}: {what}" for where, what in misplaced()]
         if wrong:
             raise Refused(
-                f"The book does not hold: {wrong[0]}. See `ortet check`, and keep a copy of the database file as it is. "
-                "Nothing was archived."
+                say(
+                    "The book does not hold: {wrong}. See `ortet check`, and keep a copy of the database file as it is. "
+                    "Nothing was archived.",
+                    wrong=wrong[0],
+                )
             )
         resources, rows = [], 0
         with zipfile.ZipFile(out, "w") as pack:

@@ -10,6 +10,7 @@ from django.db.models import F, Model, Q, QuerySet
 
 from ortet.ledger.models import Batch, Count, Kind, Movement, Standing, Why
 from ortet.ledger.readings import readings_that_count
+from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.lots import Event, history, remarks
 
@@ -112,7 +113,12 @@ class Struck:
     @property
     def out(self) -> list[tuple[str, int]]:
         """What became of those that left, in words."""
-        words = {"potted": "potted on", "sold": "sold", "given_up": "given up", "lost": "not found"}
+        words = {
+            "potted": say("potted on"),
+            "sold": say("sold"),
+            "given_up": say("given up"),
+            "lost": say("not found"),
+        }
         return [(word, number) for why, word in words.items() if (number := self.gone(why))]
 
     @property

@@ -112,7 +112,8 @@ def _refuse_more_than_stand(lot: Lot, place: Place, at: datetime, counted: dict[
         words = " + ".join(say(WORDS[word], count=number) for word, number in said.items())
         raise Refused(
             say(
-                "{words} makes {total}, and {here} of lot {lot} stood in {place} on {at}. Count each cutting once. Nothing was booked.",
+                "{words} makes {total}, and {here} of lot {lot} stood in {place} on {at}. Count each cutting once. Nothing "
+                "was booked.",
                 words=words,
                 total=sum(said.values()),
                 here=here,
@@ -141,7 +142,9 @@ def _refuse_unrooted(lot: Lot, place: Place, at: datetime, rooted: int | None, d
         if has < had - grown - died:
             raise Refused(
                 say(
-                    "{place}: {had} rooted on {since}, {has} on {until}, and between them {grown} were potted or sold, {died} died or were given up. Count again; book first what left, or withdraw the mistaken count. Nothing was booked.",
+                    "{place}: {had} rooted on {since}, {has} on {until}, and between them {grown} were potted or sold, {died} "
+                    "died or were given up. Count again; book first what left, or withdraw the mistaken count. Nothing was "
+                    "booked.",
                     place=place,
                     had=had,
                     since=told(since),

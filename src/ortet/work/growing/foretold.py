@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -15,6 +16,7 @@ from ortet.ledger import stock
 from ortet.ledger.booking import how_far
 from ortet.ledger.models import BenchSetup, Craft, Kind, Place, Why
 from ortet.wood.holding import Stay
+from ortet.wood.speech import say, to_say
 
 from .batches import Counted, Left, Struck, batches_struck
 
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
 __all__ = ["Foretold", "foretold", "to_count"]
 
 AHEAD_DAYS = 90
+AS_SET = to_say("at {warm:g} °C at the base, as its mat is set")
+AS_THE_AIR = to_say("at {warm:g} °C, the usual air over {bench}")
+AS_RECORDED = to_say("from the record of {bench}, the days to come like its last fourteen")
 RECORDED = 0.9  # of its days, so many must be recorded for a bench's own record to count [our choice]
 
 
@@ -41,14 +46,15 @@ class Foretold:
     @property
     def says(self) -> str:
         """Say it in a few sentences."""
-        return f"{self.ahead.say()} Reckoned {self.warmth}."
+        return say("{ahead} Reckoned {warmth}.", ahead=self.ahead.say(), warmth=self.warmth)
 
 
 @dataclass(frozen=True, slots=True)
 class _Warm:
     """How warm the base of a batch was and will be: so far at each hour asked for, then the same each day."""
 
-    words: str
+    words: str  # to be said with their values, in whatever language is asked for
+    values: Mapping[str, object]
     a_day: float  # progress, share of the usual median need
     went: dict[datetime, float]  # progress from striking to the moments of its events and now
 
@@ -78,23 +84,21 @@ class _Warmth:
         moments = sorted({one.at for one in _events(batch)} | {self.now})
         moments = [at for at in moments if batch.struck_at < at <= self.now]
         if batch.base_c is not None:
-            return self._steady(
-                batch, batch.base_c, f"at {batch.base_c:g} °C at the base, as its mat is set", moments
-            )
+            return self._steady(batch, batch.base_c, AS_SET, moments)
         if (warm := self._as_recorded(batch, moments)) is not None:
             return warm
         air = self.air.get(batch.bench)
         if air is None:
             return None
-        return self._steady(batch, air, f"at {air:g} °C, the usual air over {batch.bench}", moments)
+        return self._steady(batch, air, AS_THE_AIR, moments)
 
     def _steady(self, batch: Struck, base_c: float, words: str, moments: list[datetime]) -> _Warm:
         from ortet.decisions.pacing import ROOTS, step
 
         a_day = 24.0 * float(step(batch.species, ROOTS).progress(np.array([base_c])))
-        return _Warm(
-            words, a_day, {at: a_day * ((at - batch.struck_at) / timedelta(days=1)) for at in moments}
-        )
+        values = {"warm": base_c, "bench": batch.bench}
+        went = {at: a_day * ((at - batch.struck_at) / timedelta(days=1)) for at in moments}
+        return _Warm(words, values, a_day, went)
 
     def _as_recorded(self, batch: Struck, moments: list[datetime]) -> _Warm | None:
         from ortet.decisions.pacing import ROOTS
@@ -117,7 +121,8 @@ class _Warmth:
         lately = max(since, until - 14 * 24.0)
         days = max((until - lately) / 24.0, 1e-9)
         return _Warm(
-            f"from the record of {batch.bench}, the days to come like its last fourteen",
+            AS_RECORDED,
+            {"bench": batch.bench},
             went(lately, until) / days,
             {at: went(since, stock.hours(at)) for at in moments},
         )
@@ -203,7 +208,7 @@ def foretold(code: str, now: datetime) -> Foretold | None:
     )
     progress = warm.went.get(now, 0.0) + warm.a_day * (rest_of_today + np.arange(AHEAD_DAYS))
     ahead = every.learnt[batch.species].ahead(counted, local.date(), progress)
-    return Foretold(batch, ahead, warm.words)
+    return Foretold(batch, ahead, say(warm.words, **warm.values))
 
 
 def to_count(now: datetime) -> list[ToCount]:

@@ -16,7 +16,13 @@ __all__ = ["Ambiguous", "Asked", "asked"]
 
 # The word before a name that says what it is the name of, where several things share it.
 WORDS = ("lot", "place", "tray", "mother", "order", "buyer")
-SAME = {str(kind.label): "place" for kind in NAMED} | {"mother plant": "mother", "accession": "mother"}
+SAME = {
+    **dict.fromkeys(
+        ("growing site", "cold place", "bench", "bag", "batch", "standing ground", "parcel"), "place"
+    ),
+    "mother plant": "mother",
+    "accession": "mother",
+}
 
 
 class Ambiguous(Refused):
@@ -166,9 +172,10 @@ def asked(text: str) -> Asked:
     if "://" in text:  # a scanner types the whole address that a label's code holds
         text = text.rstrip("/").rpartition("/")[2]
     only, rest = "", text
-    for word in sorted((*WORDS, *SAME), key=len, reverse=True):
+    same = SAME | {str(kind.label): "place" for kind in NAMED}
+    for word in sorted((*WORDS, *same), key=len, reverse=True):
         if text.lower().startswith(f"{word} "):
-            only, rest = SAME.get(word, word), text[len(word) + 1 :].strip()
+            only, rest = same.get(word, word), text[len(word) + 1 :].strip()
             break
     if codes.is_code(rest) and (found := _of_code(rest)):
         return found

@@ -11,6 +11,7 @@ from ortet.ledger.models import MotherPlant, OrderLine, Pick, PlanKind, Sale
 from ortet.ledger.slices import in_slices
 from ortet.tables.out import as_csv
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 from .tracing import Trace, trace
 
@@ -174,7 +175,7 @@ def _planned(traced: Trace) -> list[Planned]:
                 pick.count,
                 pick.day,
                 pick.line.order.number if pick.line else None,
-                pick.line.order.buyer.name if pick.line else f"own {pick.target}",
+                pick.line.order.buyer.name if pick.line else say("own {target}", target=pick.target),
             )
             for pick in found
             if (pick.line_id in still if pick.line_id else pick.target_id)

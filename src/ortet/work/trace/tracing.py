@@ -10,14 +10,13 @@ from ortet.ledger import lineage as book
 from ortet.ledger.models import Kind, Part, Why
 from ortet.ledger.places import GROWING, ON_HAND
 from ortet.wood import code as codes
+from ortet.wood.speech import say, to_say
 
 from .asking import Asked, asked
 
 __all__ = ["Flow", "Node", "Row", "Step", "Tally", "Trace", "trace"]
 
-PARTS = {Part.SPLIT: "split off", Part.SCION: "scion", Part.STOCK: "rootstock"}
-GRAFTED = (PARTS[Part.SCION], PARTS[Part.STOCK])
-WHYS = {why.value: str(why.label) for why in Why}
+PARTS = {Part.SPLIT: to_say("split off"), Part.SCION: to_say("scion"), Part.STOCK: to_say("rootstock")}
 
 
 @dataclass(slots=True)
@@ -51,11 +50,11 @@ class Node:
     @property
     def ends(self) -> str:
         """What is left of it and what was lost, in words."""
-        said = [f"{count} in {place}" for place, count in self.here.items()]
+        said = [say("{count} in {place}", count=count, place=place) for place, count in self.here.items()]
         if self.kind in GROWING:  # it stands in itself
-            said = [f"{count} stand there" for count in self.here.values()]
-        said += [f"{self.given_up} given up"] if self.given_up else []
-        said += [f"{self.lost} not found"] if self.lost else []
+            said = [say("{count} stand there", count=count) for count in self.here.values()]
+        said += [say("{count} given up", count=self.given_up)] if self.given_up else []
+        said += [say("{count} not found", count=self.lost)] if self.lost else []
         return ", ".join(said)
 
 
@@ -106,15 +105,15 @@ class Tally:
     @property
     def says(self) -> str:
         """The sums in a sentence; what is nothing is left out."""
-        words = {
-            "on hand": self.on_hand,
-            "one with another of them by a graft": self.joined,
-            "sold": self.sold,
-            "given up": self.given_up,
-            "not found": self.lost,
-        }
-        found = ", ".join(f"{count:,} {word}" for word, count in words.items() if count)
-        return f"{self.taken:,} in all: {found or 'nothing left'}."
+        said = (
+            (self.on_hand, say("{count:,} on hand", count=self.on_hand)),
+            (self.joined, say("{count:,} one with another of them by a graft", count=self.joined)),
+            (self.sold, say("{count:,} sold", count=self.sold)),
+            (self.given_up, say("{count:,} given up", count=self.given_up)),
+            (self.lost, say("{count:,} not found", count=self.lost)),
+        )
+        found = ", ".join(words for count, words in said if count) or say("nothing left")
+        return say("{taken:,} in all: {found}.", taken=self.taken, found=found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,10 +175,11 @@ class Trace:
 
     def _came(self, into: list[Flow]) -> str:
         """Say how wood came into a node; of a graft, which its scion and its stock were."""
-        halves = {flow.what: self.nodes[flow.source] for flow in into if flow.what in GRAFTED}
+        grafted = (say(PARTS[Part.SCION]), say(PARTS[Part.STOCK]))
+        halves = {flow.what: self.nodes[flow.source] for flow in into if flow.what in grafted}
         if halves:
-            said = [f"{what} {halves[what].short}" for what in GRAFTED if what in halves]
-            return f"grafted, {' on '.join(said)}"
+            said = [f"{what} {halves[what].short}" for what in grafted if what in halves]
+            return say("grafted, {halves}", halves=say(" on ").join(said))
         return ", ".join(dict.fromkeys(flow.what for flow in into))
 
     def as_dict(self) -> dict[str, object]:
@@ -217,7 +217,7 @@ class _Graph:
         flow.count += count
         into = self.nodes[target]
         into.count += (
-            count if what != PARTS[Part.STOCK] else 0
+            count if what != say(PARTS[Part.STOCK]) else 0
         )  # a graft comes out once, though two pieces went in
         into.at = min(filter(None, (into.at, at)), default=None)
 
@@ -231,16 +231,21 @@ def _lot_nodes(
     for lot, row in sorted(begun.items(), key=lambda item: (item[1].made_at, item[0])):
         role = roles.get(lot, "asked" if lot in roots else "after")
         node = graph.node(
-            f"lot:{lot}", "lot", f"lot {codes.show(row.code)}", code=row.code, mark=row.mark or "", variety=row.variety
+            f"lot:{lot}", "lot", say("lot {code}", code=codes.show(row.code)),
+            code=row.code, mark=row.mark or "", variety=row.variety,
         )  # fmt: skip
         node.role, node.at = role, row.made_at
         if row.accession and lot not in grown:
             mother = graph.node(
-                f"mother:{row.mother}", "mother", f"mother plant {row.accession}",
+                f"mother:{row.mother}", "mother", say("mother plant {accession}", accession=row.accession),
                 code=row.accession, variety=row.mother_variety or "",
             )  # fmt: skip
             if mother.role != "before":
                 mother.role = "beside" if role == "beside" else "before"
+
+
+def _why(why: str) -> str:
+    return str(Why(why).label)
 
 
 def _station(move: book.Moved, there: bool) -> str:
@@ -258,21 +263,22 @@ def _within(graph: _Graph, moves: Iterable[book.Moved], dealt: Mapping[int, book
             (True, move.there_kind, move.there_name, move.there_code),
         ):
             if kind in GROWING:
-                name = (
-                    f"batch {name}" if kind == Kind.BATCH and not name.lower().startswith("batch") else name
-                )
+                if kind == Kind.BATCH and not name.lower().startswith(say("batch")):
+                    name = say("batch {name}", name=name)
                 graph.node(_station(move, there), kind, name, code=code, variety=lot.variety)
         source = _station(move, there=False)
         if move.there_kind == Kind.SOLD:
             to = dealt.get(move.number)
-            buyer = graph.node(f"buyer:{to.buyer if to else 0}", "buyer", to.name if to else "no buyer noted")
-            graph.flow(source, buyer.key, WHYS[Why.SOLD], move.count, move.at)
+            buyer = graph.node(
+                f"buyer:{to.buyer if to else 0}", "buyer", to.name if to else say("no buyer noted")
+            )
+            graph.flow(source, buyer.key, _why(Why.SOLD), move.count, move.at)
         elif move.there_kind == Kind.GIVEN_UP:
             graph.nodes[source].given_up += move.count
         elif move.there_kind == Kind.LOST:
             graph.nodes[source].lost += move.count
         elif move.there_kind in GROWING:
-            graph.flow(source, _station(move, there=True), WHYS[move.why], move.count, move.at)
+            graph.flow(source, _station(move, there=True), _why(move.why), move.count, move.at)
 
 
 def _between(
@@ -289,7 +295,7 @@ def _between(
             at = begun[link.child].made_at
             source = left.get((link.parent, link.count, at), f"lot:{link.parent}")
             source = source if source in graph.nodes else f"lot:{link.parent}"
-            graph.flow(source, f"lot:{link.child}", PARTS[Part(link.part)], link.count, at)
+            graph.flow(source, f"lot:{link.child}", say(PARTS[Part(link.part)]), link.count, at)
 
 
 def _taken(
@@ -301,12 +307,14 @@ def _taken(
         lot = begun[row.lot]
         if row.kind == Kind.MOTHER and row.lot not in grown:
             out[row.lot] = -row.count
-            graph.flow(f"mother:{lot.mother}", f"lot:{row.lot}", WHYS[Why.TAKEN], -row.count, lot.made_at)
+            graph.flow(f"mother:{lot.mother}", f"lot:{row.lot}", _why(Why.TAKEN), -row.count, lot.made_at)
         elif row.kind == Kind.SENDER:
             out[row.lot] = -row.count
-            sender = graph.node(f"sender:{row.place}", "sender", f"sender {row.name}", code=row.code)
+            sender = graph.node(
+                f"sender:{row.place}", "sender", say("sender {name}", name=row.name), code=row.code
+            )
             sender.role = "before"
-            graph.flow(sender.key, f"lot:{row.lot}", WHYS[Why.RECEIVED], -row.count, lot.made_at)
+            graph.flow(sender.key, f"lot:{row.lot}", _why(Why.RECEIVED), -row.count, lot.made_at)
     for node in graph.nodes.values():
         if node.kind in ("mother", "sender"):
             node.count = sum(flow.count for flow in graph.flows.values() if flow.source == node.key)
@@ -346,7 +354,11 @@ def _say_how_set(graph: _Graph) -> None:
         int(key.rpartition(":")[2]): node for key, node in graph.nodes.items() if node.kind == Kind.BATCH
     }
     for place, how in book.set_in(batches).items():
-        tray = f"tray {how.tray}" if how.tray and how.tray not in batches[place].name.split() else ""
+        tray = (
+            say("tray {tray}", tray=how.tray)
+            if how.tray and how.tray not in batches[place].name.split()
+            else ""
+        )
         batches[place].note = ", ".join(filter(None, (tray, how.treatment)))
 
 
@@ -370,7 +382,9 @@ def _steps(
         return _lots(lots) or move.there_name
 
     def _lots(lots: Iterable[int]) -> str:
-        return " and ".join(f"lot {codes.show(begun[lot].code)}" for lot in lots if lot in begun)
+        return say(" and ").join(
+            say("lot {code}", code=codes.show(begun[lot].code)) for lot in lots if lot in begun
+        )
 
     steps = []
     for move in moves:
@@ -382,7 +396,7 @@ def _steps(
             there = became(move)
         steps.append(
             Step(
-                move.at, WHYS[move.why], move.count, lot.code, lot.mark or "", lot.variety, here, there, move.by, move.note,
+                move.at, _why(move.why), move.count, lot.code, lot.mark or "", lot.variety, here, there, move.by, move.note,
                 move.number,
             )
         )  # fmt: skip
