@@ -39,6 +39,7 @@ __all__ = [
     "bags",
     "batches",
     "buyers",
+    "called",
     "lot_or_none",
     "lots",
     "lots_in",
@@ -217,6 +218,13 @@ def wishes(what: str) -> list[OrderLine | Target]:
     return [line for line in lines if not position or str(line.position) == position.strip()]
 
 
+def called(wish: OrderLine | Target) -> str:
+    """Return what people call a line of an order, or a target."""
+    if isinstance(wish, OrderLine):
+        return say("order {number}/{position}", number=wish.order.number, position=wish.position)
+    return say("target {number}", number=wish.number)
+
+
 def name_of(text: str, kind: Kind) -> str:
     """Return the name of the place that a name or a scanned code means; a name that is new stays as it is."""
     place = place_or_none(text, kind)
@@ -255,7 +263,7 @@ def _heard(heard: Told) -> str:
             return say(
                 "complaint of {count} of {line}: {what}",
                 count=heard.count,
-                line=heard.line,
+                line=called(heard.line),
                 what=heard.get_what_display(),
             )
         case StrikeReport():

@@ -8,6 +8,7 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
 from ortet.wood import code as codes
+from ortet.wood.speech import say
 
 from .fields import one_of
 
@@ -61,4 +62,4 @@ class TypedCode(forms.Form):
         try:
             return codes.read(self.cleaned_data["code"])
         except ValueError as error:
-            raise forms.ValidationError(str(error).replace("the label", "it")) from None
+            raise forms.ValidationError(str(error).replace(say("the label"), say("it"))) from None

@@ -280,7 +280,9 @@ def _of_pick(pick: Pick) -> str:
         if pick.lot
         else say("the wood to take from {mother}", mother=pick.mother)
     )
-    return say("{count} of {lot} for {wish}", count=pick.count, lot=lot, wish=pick.line or pick.target)
+    return say(
+        "{count} of {lot} for {wish}", count=pick.count, lot=lot, wish=known.called(pick.line or pick.target)
+    )
 
 
 def _of_slot(slot: Slot, units: str) -> str:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from ortet.ledger.models import Kind, Trial
 from ortet.ledger.places import WOOD
 from ortet.pages import known
-from ortet.wood.speech import to_say
+from ortet.wood.speech import say, to_say
 from ortet.work import lists
 from ortet.work.trials import Wanted
 
@@ -96,7 +96,7 @@ class DesignTrial(Deed):
         """Return what most trials begin from."""
         every = [name for name, _ in known.varieties()]
         return {
-            "treatments": "no treatment\n", "varieties": every[0] if len(every) == 1 else "", "check": 50, "sought": 20, "sure": "0.8",
+            "treatments": f"{say('no treatment')}\n", "varieties": every[0] if len(every) == 1 else "", "check": 50, "sought": 20, "sure": "0.8",
             "rows": 6, "columns": 12, "alike": "rows", "edge": "use", "plot_cuttings": 6, "looks": 1,
         }  # fmt: skip
 

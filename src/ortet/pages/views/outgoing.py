@@ -15,6 +15,7 @@ from ortet.ledger.models import Nursery, Parcel
 from ortet.ledger.packed import contents
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import Arrived, Complain, Replace, Send, Told
+from ortet.pages.known import called
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.wood.speech import say
 from ortet.work import packing
@@ -177,7 +178,7 @@ def complain(form: Deed, by: User) -> Done:
     said = say(
         "Noted: {count} of {line}, {what}. It stays open until it is answered.",
         count=noted.count,
-        line=noted.line,
+        line=called(noted.line),
         what=noted.get_what_display(),
     )
     again = f"{reverse('replace')}?{urlencode({'complaint': noted.pk})}"

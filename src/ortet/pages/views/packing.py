@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from ortet.ledger.packed import open_parcel
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import FoundOnly, Pack
+from ortet.pages.known import called
 from ortet.pages.listing import as_file
 from ortet.pages.policy import SHED_POLICY
 from ortet.wood.speech import say
@@ -132,11 +133,11 @@ def _of_short(short: Short) -> str:
     if short.gone:
         said.append(f"{short.gone.count} {short.gone.get_why_display()}.")
     if not short.missing:
-        return " ".join([*said, say("{line} is filled.", line=str(short.line).capitalize())])
+        return " ".join([*said, say("{line} is filled.", line=called(short.line).capitalize())])
     said.append(
         say(
             "{line} still lacks {missing}. {told}",
-            line=str(short.line).capitalize(),
+            line=called(short.line).capitalize(),
             missing=short.missing,
             told=short.told,
         )

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from ortet.decisions.borders import ALWAYS
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.wishes import Cancel, Limit, Order, SetUpBench, Want
+from ortet.pages.known import called
 from ortet.pages.listing import Asked, as_file, turned_to
 from ortet.wood.speech import say
 from ortet.work import benches, lists, rights
@@ -89,8 +90,8 @@ def cancel(form: Deed, by: User) -> Done:
     """End an order, a line of it or a target."""
     ended = work.cancel(**form.deed())
     if not isinstance(ended, list):
-        return Done(say("No longer wanted: {ended}.", ended=ended), reverse("wanted-ourselves"))
-    lines = ", ".join(map(str, ended))
+        return Done(say("No longer wanted: {ended}.", ended=called(ended)), reverse("wanted-ourselves"))
+    lines = ", ".join(map(called, ended))
     return Done(
         say("No longer wanted: {lines}.", lines=lines), reverse("order-of", args=[ended[0].order.number])
     )
