@@ -13,6 +13,8 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import say, to_say
+
 __all__ = ["Allowed", "Pull", "allowed", "bad_ones", "chance_unseen", "pull", "sample_size"]
 
 Array = NDArray[np.float64]
@@ -50,15 +52,31 @@ class Pull:
 
 def _whole(value: int, name: str, least: int, most: int) -> int:
     if isinstance(value, bool) or int(value) != value or not least <= value <= most:
-        raise ValueError(f"{name} {value!r}: a whole number from {least} to {most:,} is needed")
+        raise ValueError(
+            say(
+                "{name} {value!r}: a whole number from {least} to {most:,} is needed",
+                name=say(name),
+                value=value,
+                least=least,
+                most=most,
+            )
+        )
     return int(value)
 
 
 def _within(value: float, name: str, *, one_too: bool = False) -> float:
     if not isfinite(value) or not 0 < value <= 1 or (value == 1 and not one_too):
-        percent = f"; as a share {value:g} % is {value / 100:g}" if 1 < value <= 100 else ""
+        wanted = (
+            say("{name} {value:g}: a share above 0 and up to 1 is needed", name=say(name), value=value)
+            if one_too
+            else say("{name} {value:g}: a share above 0 and below 1 is needed", name=say(name), value=value)
+        )
         raise ValueError(
-            f"{name} {value:g}: a share above 0 and {'up to' if one_too else 'below'} 1 is needed{percent}"
+            say(
+                "{wanted}; as a share {value:g} % is {share:g}", wanted=wanted, value=value, share=value / 100
+            )
+            if 1 < value <= 100
+            else wanted
         )
     return float(value)
 
@@ -68,7 +86,7 @@ def bad_ones(lot: int, share: float) -> int:
 
     Rounding up would ask for fewer: a lot of 25 holds one at 5 % (24 to look at), not two (19).
     """
-    lot, share = _whole(lot, "Lot of", 1, LARGEST), _within(share, "Share", one_too=True)
+    lot, share = _whole(lot, to_say("Lot of"), 1, LARGEST), _within(share, to_say("Share"), one_too=True)
     return floor(lot * share + SLIP)
 
 
@@ -110,9 +128,9 @@ def chance_unseen(lot: int, bad: int, n: int, sees: float = 1.0) -> float:
     ----------
     ISPM 31, Methodologies for sampling of consignments, appendix 2. [published]
     """
-    lot = _whole(lot, "Lot of", 1, LARGEST)
-    bad, n = _whole(bad, "Bad ones", 0, lot), _whole(n, "Sample of", 0, lot)
-    sees = _within(sees, "Seen", one_too=True)
+    lot = _whole(lot, to_say("Lot of"), 1, LARGEST)
+    bad, n = _whole(bad, to_say("Bad ones"), 0, lot), _whole(n, to_say("Sample of"), 0, lot)
+    sees = _within(sees, to_say("Seen"), one_too=True)
     if sees == 1.0:
         return _none_in(lot, bad, n)
     k = np.arange(n + 1)
@@ -147,8 +165,11 @@ def sample_size(lot: int | None, share: float, confidence: float, sees: float = 
     ----------
     ISPM 31 (2008), appendix 2: the least n with P(none seen) <= 1 - confidence. [published]
     """
-    share, confidence = _within(share, "Share", one_too=True), _within(confidence, "Confidence")
-    sees = _within(sees, "Seen", one_too=True)
+    share, confidence = (
+        _within(share, to_say("Share"), one_too=True),
+        _within(confidence, to_say("Confidence")),
+    )
+    sees = _within(sees, to_say("Seen"), one_too=True)
     miss = (1.0 - confidence) * (1.0 + SLIP)
     if lot is None:
         return 1 if share * sees >= 1.0 else ceil(log(miss) / log(1.0 - share * sees))
@@ -210,10 +231,10 @@ def allowed(lot: int, looked: int, found: int, confidence: float, sees: float = 
     ----------
     Buonaccorsi 1987, Am. Statistician 41:215-218: exact limits by turning hypergeometric tests round. [memory]
     """
-    lot = _whole(lot, "Lot of", 1, LARGEST)
-    looked = _whole(looked, "Looked at", 0, lot)
-    found = _whole(found, "Found", 0, looked)
-    confidence, sees = _within(confidence, "Confidence"), _within(sees, "Seen", one_too=True)
+    lot = _whole(lot, to_say("Lot of"), 1, LARGEST)
+    looked = _whole(looked, to_say("Looked at"), 0, lot)
+    found = _whole(found, to_say("Found"), 0, looked)
+    confidence, sees = _within(confidence, to_say("Confidence")), _within(sees, to_say("Seen"), one_too=True)
     # bad ones there may be: those found, and no more than those and the ones not looked at (or not seen)
     largest = lot - looked + found if sees == 1.0 else lot
 
@@ -260,9 +281,9 @@ def pull(bags: Sequence[tuple[str, int]], size: int, seed: int) -> list[Pull]:
     drawn without putting back. So every cutting has the chance size / lot, and no bag is left out that should give one.
     """
     for name, count in bags:
-        _whole(count, f"Cuttings in {name},", 1, LARGEST)
+        _whole(count, say("Cuttings in {bag},", bag=name), 1, LARGEST)
     lot = sum(count for _, count in bags)
-    size = _whole(size, "Sample of", 0, lot)
+    size = _whole(size, to_say("Sample of"), 0, lot)
     draws = Random(seed)  # of which only random() is used: Python promises to draw the same numbers for ever
     start, before, out = draws.random(), 0, []
     for name, count in bags:

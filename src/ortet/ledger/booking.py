@@ -99,7 +99,6 @@ FIELDS = {
     "tax_note": to_say("Tax note"),
     "price": to_say("Price"),
     "worth": to_say("Worth"),
-    "count": to_say("Count"),
     "grade": to_say("Grade"),
     "source": to_say("Source"),
     "health": to_say("Health"),

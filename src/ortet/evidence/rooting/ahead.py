@@ -13,6 +13,7 @@ from ortet.evidence.levels import ENDS, Told, three
 from ortet.evidence.rooting.counts import Batch, Count, Course, Gone, say_day
 from ortet.evidence.rooting.likely import DIED, came_by
 from ortet.science.checked import number
+from ortet.wood.speech import say, say_many
 
 __all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
 
@@ -51,7 +52,13 @@ class Recount:
     def says(self) -> str:
         """Say it in a sentence."""
         low, middle, high = self.share
-        return f"Count again on {say_day(self.on)}: {_percent(middle)} % should show roots ({_percent(low)} to {_percent(high)} %)."
+        return say(
+            "Count again on {day}: {middle} % should show roots ({low} to {high} %).",
+            day=say_day(self.on),
+            middle=_percent(middle),
+            low=_percent(low),
+            high=_percent(high),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,12 +131,20 @@ class Ahead:
         if again:
             told.append(again.says)
         elif enough is None:
-            told.append(f"Too little warmth is ahead until {say_day(self._day(self.expected.size - 1))}.")
+            last = self._day(self.expected.size - 1)
+            told.append(say("Too little warmth is ahead until {day}.", day=say_day(last)))
         if enough == self.first:
-            told.append(f"Waiting longer adds {self._hardly()}.")
+            told.append(say("Waiting longer adds {what}.", what=self._hardly()))
         elif enough:
-            told.append(f"After {say_day(enough)} waiting adds {self._hardly()}.")
-        told.append(f"{_percent(middle)} % never root ({_percent(low)} to {_percent(high)} %).")
+            told.append(say("After {day} waiting adds {what}.", day=say_day(enough), what=self._hardly()))
+        told.append(
+            say(
+                "{middle} % never root ({low} to {high} %).",
+                middle=_percent(middle),
+                low=_percent(low),
+                high=_percent(high),
+            )
+        )
         return " ".join([*told, self._rests_on()])
 
     @property
@@ -137,25 +152,42 @@ class Ahead:
         return min(1.0, HARDLY * self.of)
 
     def _hardly(self) -> str:
-        return f"less than one of {self.of}" if HARDLY * self.of >= 1.0 else f"hardly any of {self.of}"
+        if HARDLY * self.of >= 1.0:
+            return say("less than one of {count}", count=self.of)
+        return say("hardly any of {count}", count=self.of)
 
     def _so_far(self) -> str:
         counts = [event for event in self.batch.events if isinstance(event, Count)]
         left = sum(event.rooted for event in self.batch.events if isinstance(event, Gone))
-        more = f"{left} left with roots." if left else ""
+        more = say("{count} left with roots.", count=left) if left else ""
         if not counts:
-            return more or "Not counted yet."
+            return more or say("Not counted yet.")
         last = counts[-1]
-        return f"{last.rooted} of {last.of} looked at on {say_day(last.on)} had roots. {more}".rstrip()
+        had = say(
+            "{rooted} of {of} looked at on {day} had roots.",
+            rooted=last.rooted,
+            of=last.of,
+            day=say_day(last.on),
+        )
+        return f"{had} {more}".rstrip()
 
     def _rests_on(self) -> str:
         counted = self.told.cuttings + self.told.others
         if not counted:
-            return "This rests on the usual values of the species alone."
-        whose = f", {self.told.cuttings} of them ‘{self.batch.variety}’" if self.told.others else ""
-        return (
-            f"Learnt from {counted} cutting{'s' if counted > 1 else ''}{whose}; it rests on your counts by {self.told.weight * 100:.0f} %, "
-            f"on the usual days by {100 - self.told.weight * 100:.0f} %."
+            return say("This rests on the usual values of the species alone.")
+        from_what = say_many("{count} cutting", "{count} cuttings", counted)
+        if self.told.others:
+            from_what = say(
+                "{cuttings}, {count} of them ‘{variety}’",
+                cuttings=from_what,
+                count=self.told.cuttings,
+                variety=self.batch.variety,
+            )
+        return say(
+            "Learnt from {what}; it rests on your counts by {own:.0f} %, on the usual days by {usual:.0f} %.",
+            what=from_what,
+            own=self.told.weight * 100,
+            usual=100 - self.told.weight * 100,
         )
 
     def _so_many(self, at_least: int) -> Array:

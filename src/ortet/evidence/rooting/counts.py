@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from math import inf
 
+from ortet.wood.speech import say, short_month
+
 __all__ = ["Batch", "Count", "Course", "Gone", "Interval", "Lifted", "Sample", "say_day"]
 
 
@@ -23,7 +25,13 @@ class Count:
         _progress(self.on, self.progress)
         if min(self.rooted, self.dead, self.of - 1) < 0 or self.rooted + self.dead > self.of:
             raise ValueError(
-                f"{say_day(self.on)}: {self.rooted} rooted and {self.dead} dead of {self.of} looked at cannot be. Correct the count."
+                say(
+                    "{day}: {rooted} rooted and {dead} dead of {of} looked at cannot be. Correct the count.",
+                    day=say_day(self.on),
+                    rooted=self.rooted,
+                    dead=self.dead,
+                    of=self.of,
+                )
             )
 
 
@@ -40,7 +48,9 @@ class Gone:
     def __post_init__(self) -> None:
         _progress(self.on, self.progress)
         if min(self.rooted, self.dead, self.bare) < 0:
-            raise ValueError(f"{say_day(self.on)}: fewer than none left the batch. Correct the number.")
+            raise ValueError(
+                say("{day}: fewer than none left the batch. Correct the number.", day=say_day(self.on))
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +121,9 @@ class Batch:
     def __post_init__(self) -> None:
         try:
             if self.struck < 1:
-                raise ValueError(f"{self.struck} struck: a batch needs at least one cutting.")
+                raise ValueError(
+                    say("{struck} struck: a batch needs at least one cutting.", struck=self.struck)
+                )
             walk = _Walk(self.struck, self.struck_on)
             for event in self.events:
                 walk.take(event)
@@ -159,15 +171,25 @@ class _Walk:
     def take(self, event: Count | Gone) -> None:
         if event.on < self.on or event.progress < self.progress:
             raise ValueError(
-                f"{say_day(event.on)} comes after {say_day(self.on)} (progress {event.progress:g} after {self.progress:g}): "
-                "give counts in order of time."
+                say(
+                    "{day} comes after {last} (progress {progress:g} after {before:g}): give counts in order of time.",
+                    day=say_day(event.on),
+                    last=say_day(self.on),
+                    progress=event.progress,
+                    before=self.progress,
+                )
             )
         self.on, self.progress = event.on, event.progress
         if isinstance(event, Gone):
             self._leave(event)
         elif event.of > self.standing:
             raise ValueError(
-                f"{say_day(event.on)}: {event.of} looked at, but {self.standing} stand there. Book what was lost or correct the count."
+                say(
+                    "{day}: {of} looked at, but {standing} stand there. Book what was lost or correct the count.",
+                    day=say_day(event.on),
+                    of=event.of,
+                    standing=self.standing,
+                )
             )
         elif event.of == self.standing:
             self._whole(event)
@@ -179,14 +201,26 @@ class _Walk:
         came = count.rooted - self.rooted
         if died < 0:
             raise ValueError(
-                f"{say_day(count.on)}: {count.dead} dead, but {self.dead + self.rooted_dead} were dead before and none of them left. "
-                "Book those given up, or correct the count."
+                say(
+                    "{day}: {dead} dead, but {before} were dead before and none of them left. Book those given up, "
+                    "or correct the count.",
+                    day=say_day(count.on),
+                    dead=count.dead,
+                    before=self.dead + self.rooted_dead,
+                )
             )
         withered = max(-came, 0)  # had rooted, and died since
         if withered > died:
             raise ValueError(
-                f"{say_day(count.on)}: {count.rooted} rooted and {count.dead} dead of {count.of}, but {self.rooted} had roots before "
-                "and none of them left or died. Book what left, or correct the count."
+                say(
+                    "{day}: {rooted} rooted and {dead} dead of {of}, but {before} had roots before and none of them "
+                    "left or died. Book what left, or correct the count.",
+                    day=say_day(count.on),
+                    rooted=count.rooted,
+                    dead=count.dead,
+                    of=count.of,
+                    before=self.rooted,
+                )
             )
         if came > 0:
             self._came(came, self.seen, count.progress)
@@ -201,8 +235,15 @@ class _Walk:
         others = self.standing - self.rooted
         if count.rooted > self.rooted + self.waiting or count.of - count.rooted > others:
             raise ValueError(
-                f"{say_day(count.on)}: {count.rooted} rooted of {count.of} looked at cannot be: of {self.standing} there "
-                f"{self.rooted} had roots before. Correct the count."
+                say(
+                    "{day}: {rooted} rooted of {of} looked at cannot be: of {standing} there {before} had roots "
+                    "before. Correct the count.",
+                    day=say_day(count.on),
+                    rooted=count.rooted,
+                    of=count.of,
+                    standing=self.standing,
+                    before=self.rooted,
+                )
             )
         here = float(self.standing)
         self.open.append(len(self.samples))
@@ -219,8 +260,17 @@ class _Walk:
         died = max(gone.dead - told_dead, 0)
         if fresh + died + gone.bare > self.waiting:
             raise ValueError(
-                f"{say_day(gone.on)}: {gone.rooted} rooted, {gone.dead} dead and {gone.bare} without roots left, but {self.standing} stood "
-                f"there, {self.rooted} rooted and {told_dead} dead. Correct what left."
+                say(
+                    "{day}: {rooted} rooted, {dead} dead and {bare} without roots left, but {standing} stood there, "
+                    "{before} rooted and {told} dead. Correct what left.",
+                    day=say_day(gone.on),
+                    rooted=gone.rooted,
+                    dead=gone.dead,
+                    bare=gone.bare,
+                    standing=self.standing,
+                    before=self.rooted,
+                    told=told_dead,
+                )
             )
         if fresh:
             self._came(fresh, self.seen, gone.progress)
@@ -268,9 +318,15 @@ class _Walk:
 
 def _progress(on: date, progress: float) -> None:
     if not 0.0 <= progress < inf:
-        raise ValueError(f"{say_day(on)}: progress {progress:g} must be a number of 0 or more.")
+        raise ValueError(
+            say(
+                "{day}: progress {progress:g} must be a number of 0 or more.",
+                day=say_day(on),
+                progress=progress,
+            )
+        )
 
 
 def say_day(on: date) -> str:
     """Write a day as 3 Feb 2026."""
-    return f"{on.day} {on:%b %Y}"
+    return f"{on.day} {short_month(on)} {on.year}"

@@ -11,6 +11,8 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import say, to_say
+
 __all__ = ["MEASURES", "WIDE", "Batch", "Column", "Spreads", "StrikePrior", "Table", "logit_of_beta"]
 
 Array = NDArray[np.float64]
@@ -18,11 +20,11 @@ Array = NDArray[np.float64]
 # A measure, by how much of it an effect is told, and in what words.
 MEASURES: Mapping[str, tuple[float, str]] = MappingProxyType(
     {
-        "thickness_mm": (3.0, "3 mm thicker"),
-        "position": (1.0, "from the base of the shoot, not its tip"),
-        "weeks": (4.0, "4 weeks longer in store"),
-        "heat_c": (5.0, "5 °C warmer at the base"),
-        "wounded": (1.0, "wounded"),
+        "thickness_mm": (3.0, to_say("3 mm thicker")),
+        "position": (1.0, to_say("from the base of the shoot, not its tip")),
+        "weeks": (4.0, to_say("4 weeks longer in store")),
+        "heat_c": (5.0, to_say("5 °C warmer at the base")),
+        "wounded": (1.0, to_say("wounded")),
     }
 )
 WIDE = 1.0  # a spread well above this is hardly believed, so that a usual share can prove wrong instead [logit] [our choice]
@@ -64,19 +66,47 @@ class Batch:
     def __post_init__(self) -> None:
         who = f"Batch {self.name or f'of {self.variety}'}"
         if not self.species or not self.variety:
-            raise ValueError(f"{who}: species {self.species!r}, variety {self.variety!r}. Name both.")
+            raise ValueError(
+                say(
+                    "{who}: species {species!r}, variety {variety!r}. Name both.",
+                    who=who,
+                    species=self.species,
+                    variety=self.variety,
+                )
+            )
         for count, what in ((self.struck, "struck"), (self.rooted, "rooted")):
             if count != count or count != int(count) or count < 0:
-                raise ValueError(f"{who}: {count} {what}. Enter a whole number, 0 or more.")
+                raise ValueError(
+                    say(
+                        "{who}: {count} {what}. Enter a whole number, 0 or more.",
+                        who=who,
+                        count=count,
+                        what=what,
+                    )
+                )
         if self.struck < 1:
-            raise ValueError(f"{who}: none struck, so nothing can be learnt of it. Leave it out.")
+            raise ValueError(
+                say("{who}: none struck, so nothing can be learnt of it. Leave it out.", who=who)
+            )
         if self.rooted > self.struck:
             raise ValueError(
-                f"{who}: {self.rooted} rooted of {self.struck} struck cannot be. Count again, or correct the number struck."
+                say(
+                    "{who}: {rooted} rooted of {struck} struck cannot be. Count again, or correct the number struck.",
+                    who=who,
+                    rooted=self.rooted,
+                    struck=self.struck,
+                )
             )
         for name, value in self.measures.items():
             if value is not None and value in (float("inf"), float("-inf")):
-                raise ValueError(f"{who}: {name} is {value:g}. Enter a number, or leave it out.")
+                raise ValueError(
+                    say(
+                        "{who}: {name} is {value:g}. Enter a number, or leave it out.",
+                        who=who,
+                        name=name,
+                        value=value,
+                    )
+                )
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +193,13 @@ class Table:
         for batch in batches:
             if kinds.setdefault(batch.variety, batch.species) != batch.species:
                 raise ValueError(
-                    f"{batch.variety} is given as {kinds[batch.variety]} and as {batch.species}. A variety belongs to one "
-                    "species: correct one of its batches."
+                    say(
+                        "{variety} is given as {other} and as {species}. A variety belongs to one species: correct one "
+                        "of its batches.",
+                        variety=batch.variety,
+                        other=kinds[batch.variety],
+                        species=batch.species,
+                    )
                 )
         rows = sorted(batches, key=lambda b: (b.species, b.variety, b.mother))
         self.species = sorted({row.species for row in rows})
@@ -207,24 +242,38 @@ def _columns(rows: Sequence[Batch]) -> tuple[list[Column], tuple[str, ...]]:
         if not known.size:
             continue
         if known.size < LEAST_KNOWN or np.ptp(known) <= 1e-9 * max(1.0, float(np.abs(known).max())):
-            why = (
-                f"is known of {known.size} batches only"
-                if known.size < LEAST_KNOWN
-                else f"is {known[0]:g} in every batch that has it"
+            few = known.size < LEAST_KNOWN
+            left_out.append(
+                say(
+                    "{name} is known of {count} batches only, so what it does cannot be told.",
+                    name=name,
+                    count=known.size,
+                )
+                if few
+                else say(
+                    "{name} is {value:g} in every batch that has it, so what it does cannot be told.",
+                    name=name,
+                    value=known[0],
+                )
             )
-            left_out.append(f"{name} {why}, so what it does cannot be told.")
             continue
         step, words = MEASURES.get(name) or _own_step(name, known)
-        columns.append(Column("measure", name, words, float(known.mean()), step, int(known.size)))
-    for kind in ("handling", "treatment"):
+        columns.append(Column("measure", name, say(words), float(known.mean()), step, int(known.size)))
+    for kind in (to_say("handling"), to_say("treatment")):
         noted = [getattr(row, kind) for row in rows if getattr(row, kind)]
         levels = sorted(set(noted))
         if len(levels) == 1:
-            left_out.append(f"Every {kind} noted is “{levels[0]}”, so what it does cannot be told.")
+            left_out.append(
+                say(
+                    "Every {kind} noted is “{level}”, so what it does cannot be told.",
+                    kind=say(kind),
+                    level=levels[0],
+                )
+            )
             continue
         for level in levels:
             count = noted.count(level)
-            words = f"“{level}”, against the average of the batches"
+            words = say("“{level}”, against the average of the batches", level=level)
             columns.append(Column(kind, level, words, count / len(noted), 1.0, count))
     return columns, tuple(left_out)
 
@@ -232,9 +281,9 @@ def _columns(rows: Sequence[Batch]) -> tuple[list[Column], tuple[str, ...]]:
 def _own_step(name: str, known: Array) -> tuple[float, str]:
     """Return the step of a measure of the grower's own: 1 where it is yes or no, else its standard deviation."""
     if set(known.tolist()) <= {0.0, 1.0}:
-        return 1.0, f"{name}, against not"
+        return 1.0, say("{name}, against not", name=name)
     step = float(known.std())
-    return step, f"{name} higher by {step:.3g}"
+    return step, say("{name} higher by {step:.3g}", name=name, step=step)
 
 
 def logit_of_beta(a: float, b: float) -> tuple[float, float]:

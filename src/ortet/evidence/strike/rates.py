@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ortet.wood.speech import to_say
+
 from .asked import Batch, Column, Spreads, StrikePrior, Table
 from .fit import LEVELS, Node, Z, explore
 from .told import Effect, Rate, Share, Spread, effect_of, next_shares, quantiles, share_of
@@ -128,7 +130,21 @@ def usual_rate(prior: StrikePrior, species: str) -> Rate:
     density /= density.sum()
     low, median, high = quantiles(logits[np.newaxis], density[np.newaxis])[0].tolist()
     return Rate(
-        low, median, high, Share(a, b), 0.0, 0.0, 1.0, 0, 0, 0, "this variety", species, logits, density, 0.0
+        low,
+        median,
+        high,
+        Share(a, b),
+        0.0,
+        0.0,
+        1.0,
+        0,
+        0,
+        0,
+        to_say("this variety"),
+        species,
+        logits,
+        density,
+        0.0,
     )
 
 
@@ -310,7 +326,7 @@ class _Found:
         if number is not None:
             mean, variance, with_rate = self.mother[number].tolist()
             moved, added = moved + mean, added + variance + 2.0 * with_rate
-            stray, of = float(self.batch_sd**2), "this mother plant"
+            stray, of = float(self.batch_sd**2), to_say("this mother plant")
             batches, struck, rooted = self.tried[number].tolist()
             counts = (batches, struck, rooted)
         if moved == 0.0 and added == 0.0:

@@ -8,6 +8,8 @@ from math import exp
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ortet.wood.speech import say, say_many
+
 from .asked import Column
 
 __all__ = ["Effect", "Rate", "Share", "Spread", "effect_of", "next_shares", "quantiles", "share_of"]
@@ -94,22 +96,34 @@ class Rate:
     @property
     def words(self) -> str:
         """What it rests on, in one or two sentences."""
-        rests = f"the usual share of {self.kind}"
+        rests = say("the usual share of {kind}", kind=self.kind)
         if not self.batches and not self.others:
-            return f"Nothing of this kind was counted yet: it rests on {rests} alone."
-        plural = "batch" if self.batches == 1 else "batches"
-        said = (
-            f"Rests on {self.batches} {plural} of {self.of} ({self.rooted} of {self.struck} rooted; weight {self.own:.0%})"
-            if self.batches
-            else f"None of {self.of} was counted; it rests"
-        )
-        parts = [f"your other counts of {self.kind} ({self.others:.0%})"] if self.others >= 0.005 else []
+            return say("Nothing of this kind was counted yet: it rests on {what} alone.", what=rests)
+        parts = []
+        if self.batches:
+            parts.append(
+                say_many(
+                    "{count} batch of {of} ({rooted} of {struck} rooted; weight {own:.0%})",
+                    "{count} batches of {of} ({rooted} of {struck} rooted; weight {own:.0%})",
+                    self.batches,
+                    of=say(self.of),
+                    rooted=self.rooted,
+                    struck=self.struck,
+                    own=self.own,
+                )
+            )
+        if self.others >= 0.005:
+            parts.append(
+                say("your other counts of {kind} ({weight:.0%})", kind=self.kind, weight=self.others)
+            )
         if self.prior >= 0.005:
-            parts.append(f"{rests} ({self.prior:.0%})")
-        joined = " and on ".join(parts)
+            parts.append(say("{what} ({weight:.0%})", what=rests, weight=self.prior))
+        joined = say(" and on ").join(parts)
+        if self.batches:
+            return say("Rests on {what}.", what=joined)
         if not parts:
-            return f"{said}."
-        return f"{said} and on {joined}." if self.batches else f"{said} on {joined}."
+            return say("None of {of} was counted; it rests.", of=say(self.of))
+        return say("None of {of} was counted; it rests on {what}.", of=say(self.of), what=joined)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Literal, cast, get_args
 
+from ortet.wood.speech import say, to_say
+
 __all__ = ["Across", "Design", "Edge", "Plot", "Tray", "lay_out", "read_design", "written"]
 
 Across = Literal["rows", "columns", "none", "trays"]
@@ -39,9 +41,9 @@ class Tray:
 
     def __post_init__(self) -> None:
         if not (1 <= self.rows <= MOST_SIDE and 1 <= self.columns <= MOST_SIDE):
-            raise ValueError(f"A tray of {self.rows} by {self.columns} cells: give 1 to {MOST_SIDE} rows and columns.")  # fmt: skip
+            raise ValueError(say("A tray of {rows} by {columns} cells: give 1 to {most} rows and columns.", rows=self.rows, columns=self.columns, most=MOST_SIDE))  # fmt: skip
         if self.alike not in get_args(Across) or self.edge not in get_args(Edge):
-            raise ValueError(f"{self.alike!r} and {self.edge!r}: alike along rows, columns, none or trays; the edge is to use, guard or block.")  # fmt: skip
+            raise ValueError(say("{alike!r} and {edge!r}: alike along rows, columns, none or trays; the edge is to use, guard or block.", alike=self.alike, edge=self.edge))  # fmt: skip
 
     def blocks(self, cells: int) -> list[tuple[Cell, ...]]:
         """Return the blocks (of "trays": the plot) of so many cells that fit on one tray, each as a way from cell to cell."""
@@ -117,7 +119,13 @@ class Design:
     def plot(self, number: int) -> Plot:
         """Return a plot by its number."""
         if not 1 <= number <= len(self.plots):
-            raise ValueError(f"There is no plot {number}: the trial has plots 1 to {len(self.plots)}.")
+            raise ValueError(
+                say(
+                    "There is no plot {number}: the trial has plots 1 to {count}.",
+                    number=number,
+                    count=len(self.plots),
+                )
+            )
         return self.plots[number - 1]
 
 
@@ -161,27 +169,50 @@ def lay_out(
         If fewer than two treatments are given, one twice, or a block does not fit on a tray.
     """
     names, kinds = [" ".join(one.split()) for one in treatments], [" ".join(one.split()) for one in varieties]
-    for what, given, least in (("treatments", names, 2), ("varieties", kinds, 1)):
+    for what, given, least in ((to_say("Treatments"), names, 2), (to_say("Varieties"), kinds, 1)):
         if len({one.casefold() for one in given}) < max(least, len(given)) or not all(given):
             raise ValueError(
-                f"{what.capitalize()} {', '.join(given) or 'none'}: name {least} or more, each once."
+                say(
+                    "{what} {names}: name {least} or more, each once.",
+                    what=say(what),
+                    names=", ".join(given) or say("none"),
+                    least=least,
+                )
             )
     if plot_cuttings < 1 or blocks < 1 or looks < 1 or blocks % len(kinds):
         raise ValueError(
-            f"{blocks} blocks of plots of {plot_cuttings}, {looks} looks: give 1 or more, and as many blocks of each of "
-            f"{len(kinds)} varieties."
+            say(
+                "{blocks} blocks of plots of {cuttings}, {looks} looks: give 1 or more, and as many blocks of each of "
+                "{varieties} varieties.",
+                blocks=blocks,
+                cuttings=plot_cuttings,
+                looks=looks,
+                varieties=len(kinds),
+            )
         )
     if blocks * len(names) > MOST_PLOTS:
         raise ValueError(
-            f"{blocks * len(names)} plots are more than {MOST_PLOTS}: take larger plots, or fewer blocks."
+            say(
+                "{plots} plots are more than {most}: take larger plots, or fewer blocks.",
+                plots=blocks * len(names),
+                most=MOST_PLOTS,
+            )
         )
     whole = tray.alike == "trays"
     cells = plot_cuttings if whole else len(names) * plot_cuttings
     fits = tray.blocks(cells)
     if not fits:
         raise ValueError(
-            f"{'A plot' if whole else f'A block of {len(names)} plots of {plot_cuttings}'} needs {cells} cells that lie together; a tray of "
-            f"{tray.rows} by {tray.columns} with these edges has not so many. Take smaller plots or a larger tray."
+            say(
+                "{what} needs {cells} cells that lie together; a tray of {rows} by {columns} with these edges has not so many. "
+                "Take smaller plots or a larger tray.",
+                what=say("A plot")
+                if whole
+                else say("A block of {plots} plots of {cuttings}", plots=len(names), cuttings=plot_cuttings),
+                cells=cells,
+                rows=tray.rows,
+                columns=tray.columns,
+            )
         )
     plots: list[Plot] = []
     for block in range(blocks):

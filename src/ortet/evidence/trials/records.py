@@ -18,6 +18,7 @@ import numpy as np
 from ortet.evidence.trials.score import critical, difference, unlikeness
 from ortet.evidence.trials.size import LEVEL, PRIOR_FREEDOM
 from ortet.evidence.trials.telling import per_hundred
+from ortet.wood.speech import say, to_say
 
 __all__ = ["NOTHING", "Record", "Suggestion", "Trialled", "suggestions"]
 
@@ -70,21 +71,33 @@ class Suggestion:
     @property
     def words(self) -> str:
         """What they suggest, in one sentence."""
-        name, check = self.treatment or "no treatment", self.check or "no treatment"
+        name, check = self.treatment or say("no treatment"), self.check or say("no treatment")
         if self.alike is None:
-            return (
-                f"At large {per_hundred(self.at_large)} of 100 rooted with {name} than with {check}, but no batch with it was struck "
-                "beside one without: it may be the variety, the day or the bench."
+            return say(
+                "At large {found} of 100 rooted with {name} than with {check}, but no batch with it was struck "
+                "beside one without: it may be the variety, the day or the bench.",
+                found=per_hundred(self.at_large),
+                name=name,
+                check=check,
             )
         low, middle, high = self.alike
         if low <= 0.0 <= high:
-            return (
-                f"Among batches of one variety, week and bench {name} and {check} are not told apart: of 100, from "
-                f"{per_hundred(low)} to {per_hundred(high)}."
+            return say(
+                "Among batches of one variety, week and bench {name} and {check} are not told apart: of 100, from "
+                "{low} to {high}.",
+                name=name,
+                check=check,
+                low=per_hundred(low),
+                high=per_hundred(high),
             )
-        return (
-            f"Among batches of one variety, week and bench about {per_hundred(middle)} of 100 rooted with {name} than with {check} "
-            f"({per_hundred(low)} to {per_hundred(high)}): a hint, since nobody drew lots."
+        return say(
+            "Among batches of one variety, week and bench about {found} of 100 rooted with {name} than with {check} "
+            "({low} to {high}): a hint, since nobody drew lots.",
+            found=per_hundred(middle),
+            name=name,
+            check=check,
+            low=per_hundred(low),
+            high=per_hundred(high),
         )
 
 
@@ -162,24 +175,36 @@ def _cannot(
     """Return what went together with a treatment, so that neither can be told from the other."""
     said = []
     if comparable < 1.0:
-        share = f"{max(1, round(100 * (1.0 - comparable)))} of 100" if comparable > 0.0 else "All"
+        many = max(1, round(100 * (1.0 - comparable)))
         said.append(
-            f"{share} cuttings with {name or 'no treatment'} were struck in a week, on a bench or of a variety where none was struck without: "
-            "what went with it then may have done it."
+            say(
+                "{share} cuttings with {name} were struck in a week, on a bench or of a variety where none was struck without: "
+                "what went with it then may have done it.",
+                share=say("{count} of 100", count=many) if comparable > 0.0 else say("All"),
+                name=name or say("no treatment"),
+            )
         )
-    for what in ("variety", "bench"):
+    for what in (to_say("variety"), to_say("bench")):
         here, there = ({str(getattr(one, what)) for one in side} for side in (mine, theirs))
         if only := sorted(filter(None, here - there)):
             said.append(
-                f"Only with it: {what} {', '.join(only[:6])}. What is the {what}'s doing cannot be told from its own."
+                say(
+                    "Only with it: {what} {names}. What is the {what}'s doing cannot be told from its own.",
+                    what=say(what),
+                    names=", ".join(only[:6]),
+                )
             )
     apart = median(one.day.toordinal() for one in mine) - median(one.day.toordinal() for one in theirs)
     if abs(apart) >= 7:
         said.append(
-            f"Half of those with it were struck {abs(apart):.0f} days or more {'later' if apart > 0 else 'earlier'} than half of those without: "
-            "longer in store, another chill, another warmth."
+            say(
+                "Half of those with it were struck {days:.0f} days or more {when} than half of those without: "
+                "longer in store, another chill, another warmth.",
+                days=abs(apart),
+                when=say("later") if apart > 0 else say("earlier"),
+            )
         )
-    said.append("Nobody drew lots: the better wood or the better corner may have gone to one of them.")
+    said.append(say("Nobody drew lots: the better wood or the better corner may have gone to one of them."))
     return tuple(said)
 
 

@@ -7,6 +7,7 @@ from math import ceil, sqrt
 from statistics import NormalDist
 
 from ortet.evidence.trials.score import critical
+from ortet.wood.speech import say
 
 __all__ = ["ALIKE", "LEVEL", "PRIOR_FREEDOM", "Size", "chance_shown", "cuttings_needed", "inflation_of", "size_of", "smallest_shown", "spent"]  # fmt: skip
 
@@ -40,7 +41,11 @@ def spent(look: int, looks: int, level: float = LEVEL) -> float:
 def _checked(check: float, other: float) -> None:
     if not (0.0 < check < 1.0 and 0.0 < other < 1.0) or check == other:
         raise ValueError(
-            f"Shares {check:g} and {other:g}: give two different ones within 0 to 1, such as 0.5 and 0.7."
+            say(
+                "Shares {check:g} and {other:g}: give two different ones within 0 to 1, such as 0.5 and 0.7.",
+                check=check,
+                other=other,
+            )
         )
 
 
@@ -83,7 +88,7 @@ def cuttings_needed(
     """
     _checked(check, other)
     if not 0.0 < sure < 1.0:
-        raise ValueError(f"Sure {sure:g}: give a chance within 0 to 1, such as 0.8.")
+        raise ValueError(say("Sure {sure:g}: give a chance within 0 to 1, such as 0.8.", sure=sure))
     r, d = check_per_other, abs(other - check)
     mean = (other + r * check) / (1.0 + r)
     null, alternative = (r + 1.0) * mean * (1 - mean), r * other * (1 - other) + check * (1 - check)
@@ -187,7 +192,9 @@ def size_of(
         or not 0 < level < 1
     ):
         raise ValueError(
-            "A trial has two treatments or more, a variety, a cutting in each plot, and one look or more."
+            say(
+                "A trial has two treatments or more, a variety, a cutting in each plot, and one look or more."
+            )
         )
     wide, share = inflation_of(plot_cuttings), level * (HEADLINE if varieties > 1 else 1.0)
 
@@ -200,7 +207,12 @@ def size_of(
         n = wide * cuttings_needed(check, other, sure=sure, errors=errors(b))
         if n * treatments > MOST:
             raise ValueError(
-                f"To tell {other:g} from {check:g} takes {n:,.0f} cuttings of each: seek a larger difference."
+                say(
+                    "To tell {other:g} from {check:g} takes {n:,.0f} cuttings of each: seek a larger difference.",
+                    other=other,
+                    check=check,
+                    n=n,
+                )
             )
         enough = varieties * ceil(n / plot_cuttings / varieties - 1e-9)
         if enough <= b:
