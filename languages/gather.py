@@ -129,14 +129,14 @@ def write(language: str, catalog: Catalog) -> None:
 
 
 def fill(language: str, paths: list[str]) -> None:
-    """Fill translations into a catalogue."""
+    """Fill translations into a catalogue; a word of two meanings is looked up behind its context and \\x04, as gettext does."""
     catalog = gathered(language)
-    for path in paths:
-        for said, meant in json.loads(Path(path).read_text()).items():
-            for message in catalog:
-                one = message.id[0] if message.pluralizable else message.id
-                if one == said and isinstance(meant, list) == message.pluralizable:
-                    message.string = tuple(meant) if message.pluralizable else meant
+    filled = {said: meant for path in paths for said, meant in json.loads(Path(path).read_text()).items()}
+    for message in catalog:
+        one = message.id[0] if message.pluralizable else message.id
+        meant = filled.get(f"{message.context}\x04{one}" if message.context else one)
+        if one and isinstance(meant, list if message.pluralizable else str):
+            message.string = tuple(meant) if message.pluralizable else meant
     write(language, catalog)
 
 
