@@ -7,6 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from ortet.wood.speech import say, say_many
+
 __all__ = ["changes", "shown", "to_utc"]
 
 DAY_S = 86_400
@@ -78,7 +80,9 @@ def to_utc(
     skipped, twice = second < first, second > first
     if not steady:
         notes = (
-            [f"{_times(twice.sum())} shown twice by the clock: the first is meant."] if twice.any() else []
+            [say("{times} shown twice by the clock: the first is meant.", times=_times(int(twice.sum())))]
+            if twice.any()
+            else []
         )
         return local_s - offset[first], skipped, notes
     backwards = local_s.size > 1 and local_s[-1] < local_s[0]
@@ -89,12 +93,22 @@ def to_utc(
         start = int(offset[first[order[0]]])
         night = skipped if skipped.any() else twice
         when = _wall(int(local_s[np.flatnonzero(night)[0]]))
-        note = f"The record's clock was not changed ({when}): all its times are read as UTC{shown(start)}."
+        note = say(
+            "The record's clock was not changed ({when}): all its times are read as UTC{shown}.",
+            when=when,
+            shown=shown(start),
+        )
         return local_s - start, np.zeros(local_s.size, dtype=bool), [note]
     notes = []
     if again.any():
         when = _wall(int(local_s[np.flatnonzero(again)[0]]))
-        notes = [f"The clock was set back ({when}): {_times(int(again.sum()))} belong to the second hour."]
+        notes = [
+            say(
+                "The clock was set back ({when}): {times} belong to the second hour.",
+                when=when,
+                times=_times(int(again.sum())),
+            )
+        ]
     return local_s - offset[np.where(again, second, first)], skipped, notes
 
 
@@ -145,4 +159,4 @@ def _wall(local_s: int) -> str:
 
 
 def _times(count: int) -> str:
-    return "1 time" if count == 1 else f"{count:,} times"
+    return say_many("{count:,} time", "{count:,} times", count)

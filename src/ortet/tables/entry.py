@@ -7,6 +7,8 @@ import re
 from collections.abc import Callable
 from difflib import get_close_matches
 
+from ortet.wood.speech import say
+
 __all__ = [
     "Refused",
     "amount",
@@ -40,7 +42,10 @@ def name(longest: int = LONGEST_NAME) -> Parse:
     def parse(cell: str, decimal_comma: bool) -> str:
         plain = " ".join(cell.split())
         if len(plain) > longest:
-            raise Refused(f"a name of {len(plain)} letters.", f"Enter at most {longest}.")
+            raise Refused(
+                say("a name of {count} letters.", count=len(plain)),
+                say("Enter at most {longest}.", longest=longest),
+            )
         return plain
 
     return parse
@@ -49,7 +54,10 @@ def name(longest: int = LONGEST_NAME) -> Parse:
 def text(cell: str, decimal_comma: bool) -> str:
     """Read a note."""
     if len(cell) > LONGEST_NOTE:
-        raise Refused(f"a note of {len(cell):,} letters.", f"Enter at most {LONGEST_NOTE:,}.")
+        raise Refused(
+            say("a note of {count:,} letters.", count=len(cell)),
+            say("Enter at most {most:,}.", most=LONGEST_NOTE),
+        )
     return cell
 
 
@@ -59,14 +67,14 @@ def count(least: int, most: int = LARGEST_COUNT, example: int = 120) -> Parse:
     def parse(cell: str, decimal_comma: bool) -> int:
         if not re.fullmatch(r"[0-9]+", cell):
             raise Refused(
-                f"{_short(cell)} is no count.",
-                f"Enter a whole number in digits alone, such as {example}.",
+                say("{cell} is no count.", cell=_short(cell)),
+                say("Enter a whole number in digits alone, such as {example}.", example=example),
             )
         plain = cell.lstrip("0") or "0"
         if len(plain) > len(str(most)) or not least <= int(plain) <= most:
             raise Refused(
-                f"{_short(cell)} is out of range.",
-                f"Enter a whole number from {least} to {most:,}.",
+                say("{cell} is out of range.", cell=_short(cell)),
+                say("Enter a whole number from {least} to {most:,}.", least=least, most=most),
             )
         return int(plain)
 
@@ -83,8 +91,8 @@ def number(cell: str, decimal_comma: bool) -> float:
     plain = cell.replace(",", ".") if decimal_comma and "." not in cell else cell
     if not re.fullmatch(r"[+-]?(\d+(\.\d*)?|\.\d+)", plain, re.ASCII) or len(plain) > 30:
         raise Refused(
-            f"{_short(cell)} is no number.",
-            "Enter digits with at most one decimal sign, such as 8.5.",
+            say("{cell} is no number.", cell=_short(cell)),
+            say("Enter digits with at most one decimal sign, such as 8.5."),
         )
     return float(plain)
 
@@ -96,8 +104,12 @@ def amount(least: float, most: float, unit: str, *, above: bool = False) -> Pars
         bare = re.sub(rf"\s*{re.escape(unit)}\.?$", "", cell, flags=re.IGNORECASE)
         found = number(bare, decimal_comma)
         if not math.isfinite(found) or found > most or found < least or (above and found == least):
-            span = f"above {least:g} and at most {most:g}" if above else f"from {least:g} to {most:g}"
-            raise Refused(f"{_short(cell)} cannot be.", f"Enter {span} {unit}.")
+            raise Refused(
+                say("{cell} cannot be.", cell=_short(cell)),
+                say("Enter above {least:g} and at most {most:g} {unit}.", least=least, most=most, unit=unit)
+                if above
+                else say("Enter from {least:g} to {most:g} {unit}.", least=least, most=most, unit=unit),
+            )
         return found
 
     return parse
@@ -115,10 +127,11 @@ def choice(*allowed: str, **also: str) -> Parse:
             return also[asked.replace("-", "_")]
         near = get_close_matches(asked, [word.lower() for word in allowed], 1)
         hint = next(
-            (f" Did you mean {word}?" for word in allowed if near and word.lower() == near[0]),
+            (say("Did you mean {word}?", word=word) for word in allowed if near and word.lower() == near[0]),
             "",
         )
-        raise Refused(f'"{_short(cell)}" is not known here.{hint}', f"Enter {_or(allowed)}.")
+        unknown = say('"{cell}" is not known here.', cell=_short(cell))
+        raise Refused(f"{unknown} {hint}".rstrip(), say("Enter {words}.", words=_or(allowed)))
 
     return parse
 
@@ -135,11 +148,9 @@ def species_key(cell: str, decimal_comma: bool) -> str:
     if asked in keys:
         return keys[asked]
     near = get_close_matches(asked, keys, 1)
-    hint = f" Did you mean {keys[near[0]]}?" if near else ""
-    raise Refused(
-        f'"{_short(cell)}" is no species known here.{hint}',
-        f"Enter {_or(known_species())}.",
-    )
+    hint = say("Did you mean {word}?", word=keys[near[0]]) if near else ""
+    unknown = say('"{cell}" is no species known here.', cell=_short(cell))
+    raise Refused(f"{unknown} {hint}".rstrip(), say("Enter {words}.", words=_or(known_species())))
 
 
 def moment(cell: str, decimal_comma: bool) -> object:
@@ -152,4 +163,6 @@ def _short(cell: str) -> str:
 
 
 def _or(words: tuple[str, ...]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+    if len(words) == 1:
+        return words[0]
+    return say("{words} or {last}", words=", ".join(words[:-1]), last=words[-1])

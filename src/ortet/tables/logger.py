@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ortet.wood.speech import say, say_many
+
 from .header import Header, find_header
 from .problem import Problem
 from .record import LoggerRead, settle
@@ -61,10 +63,20 @@ class OpenRecord:
         """Note the same problem of many rows, each with what stood there."""
         written = self.columns[role]
         for row in rows[:MOST_PROBLEMS]:
-            self.problem(int(row), role, f'"{str(written[int(row)])[:40]}" {message}', remedy)
+            self.problem(
+                int(row),
+                role,
+                say('"{cell}" {amiss}', cell=str(written[int(row)])[:40], amiss=message),
+                remedy,
+            )
         if rows.size > MOST_PROBLEMS:
             more = rows.size - MOST_PROBLEMS
-            self.problem(int(rows[MOST_PROBLEMS]), role, f"{more:,} more rows {message}", remedy)
+            self.problem(
+                int(rows[MOST_PROBLEMS]),
+                role,
+                say("{count:,} more rows {amiss}", count=more, amiss=message),
+                remedy,
+            )
 
 
 def read_logger(
@@ -102,7 +114,9 @@ def hourly_record(opened: OpenRecord, *, zone: tzinfo, day_first: bool | None, a
     marks = np.isnan(air) & ~air_faulty
     if marks.any():
         opened.notes.append(
-            f"{_rows(int(marks.sum()))} without a temperature (marks, events, faults) left out."
+            say(
+                "{rows} without a temperature (marks, events, faults) left out.", rows=_rows(int(marks.sum()))
+            )
         )
     air = fahrenheit_or_ask(opened, "air", air, unit, ask_from)
     _impossible(opened, "air", air)
@@ -123,17 +137,18 @@ def open_record(
         return LoggerRead.failed(Problem(filename, None, None, fault.message, fault.remedy))
     header = find_header(text, roles)
     if header is None:
-        wanted = (
-            "a time and a temperature" if roles == ("air",) else "a date, a lowest and a highest temperature"
+        said = (
+            say("none of its first lines names a time and a temperature.")
+            if roles == ("air",)
+            else say("none of its first lines names a date, a lowest and a highest temperature.")
         )
-        said = f"none of its first lines names {wanted}."
-        remedy = 'Give the columns headings, such as "Date time" and "Temperature (°C)".'
+        remedy = say('Give the columns headings, such as "Date time" and "Temperature (°C)".')
         return LoggerRead.failed(Problem(filename, None, None, said, remedy))
     start = _after_line(text, header.line)
     if not text[start:].strip(f" \n{header.delimiter}"):
         said, remedy = (
-            "there is no reading under the header.",
-            "Export the record again, or leave the file out.",
+            say("there is no reading under the header."),
+            say("Export the record again, or leave the file out."),
         )
         return LoggerRead.failed(Problem(filename, header.line, None, said, remedy))
     slabs = []
@@ -229,13 +244,13 @@ def numbers(opened: OpenRecord, role: str) -> tuple[np.ndarray, str, np.ndarray]
         faulty[odd] = np.isnan(values[odd]) & ~lacking.to_numpy()
     rows = np.flatnonzero(faulty)
     rows = _without_the_tail(opened, rows, faulty, values)
-    opened.problems_at(rows, role, "is no number.", "Correct the cell, or delete the row.")
+    opened.problems_at(rows, role, say("is no number."), say("Correct the cell, or delete the row."))
     if len(units - {"%"}) > 1:
         opened.problem(
             None,
             role,
-            "its cells are in °C and in °F.",
-            "Export the record in one unit.",
+            say("its cells are in °C and in °F."),
+            say("Export the record in one unit."),
         )
     return values, (units - {"%"}).pop() if units - {"%"} else "", faulty
 
@@ -261,8 +276,8 @@ def fahrenheit_or_ask(
     """Return values in °C; ask for the unit where none is written and the median is `ask_from` or more."""
     unit = opened.header.unit.get(role) or in_cells
     if unit and in_cells and unit != in_cells:
-        said = f"the header says °{unit}, the cells °{in_cells}."
-        opened.problem(None, role, said, "Export the record again, in one unit.")
+        said = say("the header says °{unit}, the cells °{in_cells}.", unit=unit, in_cells=in_cells)
+        opened.problem(None, role, said, say("Export the record again, in one unit."))
     if unit == "F":
         return np.asarray((values - 32.0) / 1.8)
     if unit == "K":
@@ -273,10 +288,15 @@ def fahrenheit_or_ask(
     written = opened.header.written[role]
     middle = float(np.median(known))
     if middle < ask_from and np.quantile(known, 0.9) <= 45.0:
-        opened.notes.append(f'"{written}" has no unit: read as °C.')
+        opened.notes.append(say('"{written}" has no unit: read as °C.', written=written))
         return values
-    said = f"no unit is written, and half the values are above {middle:.1f}: °C or °F?"
-    opened.problem(None, role, said, f'Write it into the heading: "{written} (°F)" or "{written} (°C)".')
+    said = say("no unit is written, and half the values are above {middle:.1f}: °C or °F?", middle=middle)
+    opened.problem(
+        None,
+        role,
+        said,
+        say('Write it into the heading: "{written} (°F)" or "{written} (°C)".', written=written),
+    )
     return np.full(values.size, np.nan)
 
 
@@ -298,7 +318,8 @@ def moments(
     if read.undecided:
         opened.problem(None, "date", *read.undecided)
         wrong[:] = True
-    for fault, (message, remedy) in FAULTS.items():
+    for fault, amiss in FAULTS.items():
+        message, remedy = map(say, amiss)
         rows = keep[read.fault == fault]
         role = "time" if fault == 3 and times is not None else "date"
         opened.problems_at(rows, role, message, remedy)
@@ -306,15 +327,17 @@ def moments(
     at_s[keep] = read.at_s
     opened.notes += read.notes
     if opened.header.zone is not None:
-        opened.notes.append(f'Times are in the zone the header names: "{opened.header.written["date"]}".')
+        opened.notes.append(
+            say('Times are in the zone the header names: "{date}".', date=opened.header.written["date"])
+        )
     return at_s, wrong
 
 
 def _impossible(opened: OpenRecord, role: str, air_c: np.ndarray) -> None:
     with np.errstate(invalid="ignore"):
         rows = np.flatnonzero((air_c < COLDEST_C) | (air_c > WARMEST_C))
-    said = f"is outside {COLDEST_C:g} to {WARMEST_C:g} °C."
-    opened.problems_at(rows, role, said, "Check the unit in the heading, or delete the row.")
+    said = say("is outside {coldest:g} to {warmest:g} °C.", coldest=COLDEST_C, warmest=WARMEST_C)
+    opened.problems_at(rows, role, said, say("Check the unit in the heading, or delete the row."))
 
 
 def _humidity(opened: OpenRecord) -> np.ndarray:
@@ -330,7 +353,10 @@ def _humidity(opened: OpenRecord) -> np.ndarray:
         share = percent / 100.0
     else:
         opened.notes.append(
-            f'"{opened.header.written["humidity"]}" never passes 1: read as a share, not a percentage.'
+            say(
+                '"{humidity}" never passes 1: read as a share, not a percentage.',
+                humidity=opened.header.written["humidity"],
+            )
         )
     with np.errstate(invalid="ignore"):
         rows = np.flatnonzero((share < 0) | (share > MOST_HUMID + 1e-9))
@@ -338,13 +364,15 @@ def _humidity(opened: OpenRecord) -> np.ndarray:
     opened.problems_at(
         rows,
         "humidity",
-        "is no relative humidity.",
-        "Delete the row or leave the cell empty.",
+        say("is no relative humidity."),
+        say("Delete the row or leave the cell empty."),
     )
     if above:
-        opened.notes.append(f"{_rows(above)} with humidity a little above 100 %: taken as 100 %.")
+        opened.notes.append(
+            say("{rows} with humidity a little above 100 %: taken as 100 %.", rows=_rows(above))
+        )
     return np.clip(share, 0.0, 1.0)
 
 
 def _rows(count: int) -> str:
-    return "1 row" if count == 1 else f"{count:,} rows"
+    return say_many("{count:,} row", "{count:,} rows", count)

@@ -15,6 +15,7 @@ from datetime import date
 
 from ortet.wood.countries import ALPHA_3
 from ortet.wood.naming import fold
+from ortet.wood.speech import say
 
 from .problem import Problem
 from .sheet import DELIMITERS, Source, Unreadable, cells, read_text
@@ -68,47 +69,59 @@ def _anything(text: str) -> str:
 def _institute(text: str) -> str:
     if _INSTITUTE.fullmatch(text):
         return ""
-    return f"{text!r} is no institute's code: three capitals of its country and its number, such as PER001."
+    return say(
+        "{text!r} is no institute's code: three capitals of its country and its number, such as PER001.",
+        text=text,
+    )
 
 
 def _genus(text: str) -> str:
     ok = text.lstrip("×x ")[:1].isupper()
-    return "" if ok else f"{text!r} does not begin with a capital."
+    return "" if ok else say("{text!r} does not begin with a capital.", text=text)
 
 
 def _species(text: str) -> str:
     return (
-        "" if text == text.lower() else f"{text!r} has a capital: write the epithet in small letters, or sp."
+        ""
+        if text == text.lower()
+        else say("{text!r} has a capital: write the epithet in small letters, or sp.", text=text)
     )
 
 
 def _day(text: str) -> str:
-    say = f"{text!r} is no date: write YYYYMMDD, what is unknown as hyphens, such as 197506-- or 1975----."
+    wrong = say(
+        "{text!r} is no date: write YYYYMMDD, what is unknown as hyphens, such as 197506-- or 1975----.",
+        text=text,
+    )
     found = _DATE.fullmatch(text)
     if not found:
-        return say
+        return wrong
     year, month, day = found.groups()
     if month in NOUGHT:
-        return "" if day in NOUGHT else say  # a day without its month says nothing [our choice]
+        return "" if day in NOUGHT else wrong  # a day without its month says nothing [our choice]
     try:
         date(int(year), int(month), 1 if day in NOUGHT else int(day))
     except ValueError:
-        return say
+        return wrong
     return ""
 
 
 def _degrees(pattern: re.Pattern[str], most: int, like: str) -> Rule:
     def check(text: str) -> str:
-        say = f"{text!r} is none: write {like}, minutes and seconds that are unknown as hyphens."
+        wrong = say(
+            "{text!r} is none: write {like}, minutes and seconds that are unknown as hyphens.",
+            text=text,
+            like=like,
+        )
         found = pattern.fullmatch(text)
         if not found:
-            return say
+            return wrong
         degrees, minutes, seconds = found.groups()
         if minutes == "--" and seconds != "--":
-            return say
+            return wrong
         parts = [0 if part == "--" else int(part) for part in (degrees, minutes, seconds)]
         within = parts[0] < most or (parts[0] == most and not any(parts[1:]))
-        return "" if within and max(parts[1:]) < 60 else say
+        return "" if within and max(parts[1:]) < 60 else wrong
 
     return check
 
@@ -117,14 +130,26 @@ def _between(low: float, high: float, unit: str) -> Rule:
     def check(text: str) -> str:
         if _NUMBER.fullmatch(text) and low <= float(text) <= high:
             return ""
-        return f"{text!r} is none: write a number from {low:g} to {high:g} [{unit}], with a point."
+        return say(
+            "{text!r} is none: write a number from {low:g} to {high:g} [{unit}], with a point.",
+            text=text,
+            low=low,
+            high=high,
+            unit=unit,
+        )
 
     return check
 
 
 def _code(of: frozenset[str]) -> Rule:
     def check(text: str) -> str:
-        return "" if text in of else f"{text!r} is no code: write one of {', '.join(sorted(of, key=int))}."
+        return (
+            ""
+            if text in of
+            else say(
+                "{text!r} is no code: write one of {codes}.", text=text, codes=", ".join(sorted(of, key=int))
+            )
+        )
 
     return check
 
@@ -132,14 +157,17 @@ def _code(of: frozenset[str]) -> Rule:
 def _country(text: str) -> str:
     if re.fullmatch(r"[A-Z]{3}", text):
         return ""
-    return f"{text!r} is no country: write its three letters by ISO 3166-1, such as DEU."
+    return say("{text!r} is no country: write its three letters by ISO 3166-1, such as DEU.", text=text)
 
 
 def _other(text: str) -> str:
     institute, colon, number = text.partition(":")
     if colon and number and not number.startswith(" ") and (not institute or not _institute(institute)):
         return ""
-    return f"{text!r}: write the institute's code, a colon and the number; without a code the colon first."
+    return say(
+        "{text!r}: write the institute's code, a colon and the number; without a code the colon first.",
+        text=text,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +188,9 @@ class Field:
             return self.rule(text)
         values = text.split(";")
         if any(value != value.strip() or not value for value in values):
-            return f"{text!r}: write several values with a semicolon between them, without spaces."
+            return say(
+                "{text!r}: write several values with a semicolon between them, without spaces.", text=text
+            )
         return next((said for value in values if (said := self.rule(value))), "")
 
 
@@ -222,22 +252,34 @@ def odd(said: Mapping[str, str]) -> list[str]:
     remarks = said.get("REMARKS", "")
     for name, code in OTHERWISE.items():
         if code in said.get(name, "").split(";") and f"{name}:" not in remarks:
-            told.append(f"{name} {code} wants explaining: write {name}: and your words in REMARKS.")
+            told.append(
+                say(
+                    "{name} {code} wants explaining: write {name}: and your words in REMARKS.",
+                    name=name,
+                    code=code,
+                )
+            )
     for part in filter(None, remarks.split(";")):
         name, colon, text = part.partition(":")
         if not colon or name not in BY_NAME or text[:1] == " ":
-            told.append(f"REMARKS {part!r} names no field: it is kept word for word.")
+            told.append(say("REMARKS {part!r} names no field: it is kept word for word.", part=part))
     country = said.get("ORIGCTY", "")
     if country and country not in ALPHA_3:
-        told.append(f"ORIGCTY {country} is no country's code of today.")
+        told.append(say("ORIGCTY {country} is no country's code of today.", country=country))
     for name, code in TWINS:
         if said.get(name) and said.get(code):
-            told.append(f"{name} is for donors, breeders and others without a code, and {code} is given.")
+            told.append(
+                say(
+                    "{name} is for donors, breeders and others without a code, and {code} is given.",
+                    name=name,
+                    code=code,
+                )
+            )
     if any(name[:1].islower() for name in said.get("ACCENAME", "").split(";")):
-        told.append("ACCENAME is written with a capital.")
+        told.append(say("ACCENAME is written with a capital."))
     below = said.get("SUBTAXA", "")
     if below and not any(rank in below.split() for rank in RANKS):
-        told.append(f"SUBTAXA {below!r} names no rank of {', '.join(RANKS)}.")
+        told.append(say("SUBTAXA {below!r} names no rank of {ranks}.", below=below, ranks=", ".join(RANKS)))
     return told
 
 
@@ -281,23 +323,33 @@ def read_passports(source: Source, file: str) -> PassportsRead:
         read.problems.append(Problem(file, None, None, error.message, error.remedy))
         return read
     if "\0" in text:
-        read.problems.append(Problem(file, None, None, "this is not text.", "Save it as CSV in UTF-8."))
+        read.problems.append(
+            Problem(file, None, None, say("this is not text."), say("Save it as CSV in UTF-8."))
+        )
         return read
     delimiter, names = _header(text)
     for name in ("ACCENUMB", "GENUS"):
         if name not in names:
-            read.problems.append(Problem(file, 1, name, "this column is missing.", "Add it."))
+            read.problems.append(Problem(file, 1, name, say("this column is missing."), say("Add it.")))
     for name in sorted({name for name in names if names.count(name) > 1}):
-        read.problems.append(Problem(file, 1, name or None, "two columns have this name.", "Rename one."))
+        read.problems.append(
+            Problem(file, 1, name or None, say("two columns have this name."), say("Rename one."))
+        )
     if read.problems:
         return read
     if unknown := [name for name in names if name not in BY_NAME]:
-        read.notes.append(f"no field of the standard, kept word for word: {', '.join(unknown)}.")
+        read.notes.append(
+            say("no field of the standard, kept word for word: {names}.", names=", ".join(unknown))
+        )
     try:
         _rows(text, delimiter, names, file, read)
     except csv.Error:  # over its longest cell, as where a quotation mark never ends
-        told = f"a cell in row {read.rows[-1].line + 1 if read.rows else 2} or after has over {csv.field_size_limit()} characters."
-        read.problems.append(Problem(file, None, None, told, "Shorten it, or close its quotation mark."))
+        told = say(
+            "a cell in row {line} or after has over {most} characters.",
+            line=read.rows[-1].line + 1 if read.rows else 2,
+            most=csv.field_size_limit(),
+        )
+        read.problems.append(Problem(file, None, None, told, say("Shorten it, or close its quotation mark.")))
     return read
 
 
@@ -310,20 +362,20 @@ def _rows(text: str, delimiter: str, names: Sequence[str], file: str, read: Pass
         if not any(cell.strip() for cell in row):
             continue
         if len(row) != len(names):
-            told = f"{len(row)} cells under {len(names)} headings."
+            told = say("{cells} cells under {headings} headings.", cells=len(row), headings=len(names))
             read.problems.append(
-                Problem(file, line, None, told, "Put cells that hold a comma in quotation marks.")
+                Problem(file, line, None, told, say("Put cells that hold a comma in quotation marks."))
             )
             continue
         said = {name: cell.strip() for name, cell in zip(names, row, strict=True)}
         for name in ("ACCENUMB", "GENUS"):
             if not said[name]:
-                read.problems.append(Problem(file, line, name, "this cell is empty.", "Fill it."))
+                read.problems.append(Problem(file, line, name, say("this cell is empty."), say("Fill it.")))
         if (before := seen.setdefault(fold(said["ACCENUMB"]), line)) != line:
-            told = f"{said['ACCENUMB']} stands in row {before} already."
-            read.problems.append(Problem(file, line, "ACCENUMB", told, "Leave one out."))
+            told = say("{accession} stands in row {line} already.", accession=said["ACCENUMB"], line=before)
+            read.problems.append(Problem(file, line, "ACCENUMB", told, say("Leave one out.")))
         read.problems += [Problem(file, line, name, wrong, "") for name, wrong in broken(said)]
-        read.notes += [f"row {line}: {sentence}" for sentence in odd(said)]
+        read.notes += [say("row {line}: {what}", line=line, what=sentence) for sentence in odd(said)]
         read.rows.append(Passport(line, said))
 
 

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from ortet.wood.speech import say
+
 __all__ = ["Problem"]
 
 
@@ -18,7 +20,7 @@ class Problem:
     def __str__(self) -> str:
         where = self.file
         if self.line is not None:
-            where += f", row {self.line}"
+            where += say(", row {line}", line=self.line)
         if self.column is not None:
             where += f', "{self.column}"'
         return f"{where}: {self.message} {self.remedy}".rstrip()

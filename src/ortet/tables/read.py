@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, fields
 from datetime import tzinfo
 from difflib import get_close_matches
 
+from ortet.wood.speech import say, say_many, to_say
+
 from .columns import TABLES, Column, Table
 from .entry import Refused, moment
 from .problem import Problem
@@ -23,9 +25,9 @@ Progress = Callable[[int, int], None]
 ALL_BAG: tuple[str, ...] = ("store", "polymer", "thickness_um", "layers", "width_mm", "height_mm", "closure")
 ALL_BAG += ("packing", "packing_water_g", "tare_g")
 SOME_OF = (  # so many, out of so many, said as
-    ("scratch_green", "scratch_of", "green"),
-    ("callused", "callused_of", "callused"),
-    ("rooted", "rooted_of", "rooted"),
+    ("scratch_green", "scratch_of", to_say("green")),
+    ("callused", "callused_of", to_say("callused")),
+    ("rooted", "rooted_of", to_say("rooted")),
 )
 
 
@@ -95,7 +97,10 @@ def read_table(
         return opened
     out = Read(opened.table, problems=opened.amiss)
     if not opened.records:
-        said, remedy = "there is no row under the header.", "Fill the table in, or leave the file out."
+        said, remedy = (
+            say("there is no row under the header."),
+            say("Fill the table in, or leave the file out."),
+        )
         out.problems.append(Problem(filename, None, None, said, remedy))
         return out
     values: list[dict[str, object]] = [{"line": line} for line, _ in opened.records]
@@ -168,8 +173,8 @@ def _open(text: str, filename: str, among: Mapping[str, Table], command: str) ->
             filename,
             None,
             None,
-            f"the quotation marks do not pair: {fault}.",
-            "Save it as CSV again.",
+            say("the quotation marks do not pair: {fault}.", fault=fault),
+            say("Save it as CSV again."),
         )
         return Read(None, problems=[amiss])
     line, header = records[0]
@@ -181,8 +186,12 @@ def _open(text: str, filename: str, among: Mapping[str, Table], command: str) ->
         return Read(None, problems=problems)
     for number, record in records[1:]:
         if any(cell.strip() for cell in record[len(header) :]):
-            said = f"the row has {len(record)} cells, the header {len(header)}."
-            remedy = "Is one of them half of a number with a decimal comma? Then save it with semicolons between the cells."
+            said = say(
+                "the row has {cells} cells, the header {headings}.", cells=len(record), headings=len(header)
+            )
+            remedy = say(
+                "Is one of them half of a number with a decimal comma? Then save it with semicolons between the cells."
+            )
             problems.append(Problem(filename, number, None, said, remedy))
     at = {h: i for i, h in reversed(list(enumerate(headings))) if h}
     written = dict(zip(headings, header, strict=True))
@@ -216,37 +225,43 @@ def _header_problems(
     lacking = [c for c in table.required if c not in given]
     if not given:
         shown = _shorten(", ".join(cell.strip() for cell in header))
-        said = f"its first row ({shown}) names no column of any table."
-        remedy = f"Start from a template: {template}."
+        said = say("its first row ({row}) names no column of any table.", row=shown)
+        remedy = say("Start from a template: {template}.", template=template)
         return [Problem(filename, line, None, said, remedy)]
     problems = []
     for name in lacking:
-        said = f"column missing; of the tables this is most like {table.name}."
-        problems.append(Problem(filename, line, name, said, f"Add it: {table.by_name[name].help}"))
+        said = say("column missing; of the tables this is most like {name}.", name=table.name)
+        problems.append(
+            Problem(filename, line, name, said, say("Add it: {what}", what=table.by_name[name].help))
+        )
     for i, (written, h) in enumerate(zip(header, headings, strict=True)):
         if not h:
             continue
         if h not in known:
             near = _near(h, known)
-            hint = f"Did you mean {near}?" if near else f"Rename or delete it; there are: {', '.join(known)}."
+            hint = (
+                say("Did you mean {word}?", word=near)
+                if near
+                else say("Rename or delete it; there are: {names}.", names=", ".join(known))
+            )
             problems.append(
                 Problem(
                     filename,
                     line,
                     written.strip(),
-                    f"no such column in {table.name}.",
+                    say("no such column in {name}.", name=table.name),
                     hint,
                 )
             )
         elif known[h] in {known.get(other) for other in headings[:i]}:
-            said = f"{known[h]} is given twice."
+            said = say("{known} is given twice.", known=known[h])
             problems.append(
                 Problem(
                     filename,
                     line,
                     written.strip(),
                     said,
-                    "Keep one of the two columns.",
+                    say("Keep one of the two columns."),
                 )
             )
     return problems
@@ -273,7 +288,15 @@ def _cells(
             if column.required:
                 bad.add(i)
                 example = column.example[0]
-                out.problems.append(_problem(body, line, name, "is empty.", f"Enter it, such as {example}."))
+                out.problems.append(
+                    _problem(
+                        body,
+                        line,
+                        name,
+                        say("is empty."),
+                        say("Enter it, such as {example}.", example=example),
+                    )
+                )
             continue
         try:
             values[i][column.name] = _read(column, cell, factor, body.decimal_comma)
@@ -281,8 +304,15 @@ def _cells(
             bad.add(i)
             out.problems.append(_problem(body, line, name, refused.message, refused.remedy))
     if column.assumed and empty:
-        rows = "1 row gives" if empty == 1 else f"{empty:,} rows give"
-        out.notes.append(f"{rows} no {column.name}: {_plain(column.default)} is assumed.")
+        out.notes.append(
+            say_many(
+                "{count:,} row gives no {column}: {default} is assumed.",
+                "{count:,} rows give no {column}: {default} is assumed.",
+                empty,
+                column=column.name,
+                default=_plain(column.default),
+            )
+        )
     return bad
 
 
@@ -311,8 +341,8 @@ def _moments(
     bad = {i for i, cell in enumerate(written) if not cell}
     for i in sorted(bad):
         values[i][column.name] = None
-        said = f"Enter it, such as {column.example[0]}."
-        out.problems.append(_problem(body, body.records[i][0], column.name, "is empty.", said))
+        said = say("Enter it, such as {example}.", example=column.example[0])
+        out.problems.append(_problem(body, body.records[i][0], column.name, say("is empty."), said))
     if not given:
         return bad
     order = day_first if day_first is not None else order_in_header(body.as_written[column.name])
@@ -323,16 +353,23 @@ def _moments(
     for place, i in enumerate(given):
         fault = int(read.fault[place])
         if fault:
-            message, remedy = FAULTS[fault]
+            message, remedy = map(say, FAULTS[fault])
             bad.add(i)
-            said = f'"{_shorten(written[i])}" {message}'
+            said = say('"{cell}" {amiss}', cell=_shorten(written[i]), amiss=message)
             out.problems.append(_problem(body, body.records[i][0], column.name, said, remedy))
         else:
             values[i][column.name] = utc(int(read.at_s[place]))
     out.notes += [f"{column.name}: {note}" for note in read.notes]
     days = int(read.day_only.sum())
     if days and column.hour:
-        out.notes.append(f"{column.name}: {days:,} without a time of day, taken as {column.hour}:00.")
+        out.notes.append(
+            say(
+                "{column}: {count:,} without a time of day, taken as {hour}:00.",
+                column=column.name,
+                count=days,
+                hour=column.hour,
+            )
+        )
     return bad
 
 
@@ -344,8 +381,8 @@ def _repeats(body: _Body, out: Read) -> None:
         value = tuple(getattr(row, part) for part in key)
         first = seen.setdefault(value, row.line)
         if first != row.line:
-            said = f"the same {' and '.join(key)} as row {first}."
-            remedy = f"Delete one of the two rows, or correct the {key[0]}."
+            said = say("the same {columns} as row {line}.", columns=say(" and ").join(key), line=first)
+            remedy = say("Delete one of the two rows, or correct the {column}.", column=key[0])
             out.problems.append(_problem(body, row.line, key[0], said, remedy))
 
 
@@ -359,18 +396,23 @@ def _across(body: _Body, out: Read) -> None:
                 for name in ALL_BAG:
                     now, before = getattr(row, name), getattr(first, name)
                     if now != before:
-                        said = f"{_plain(now)} here, {_plain(before)} for the same bag in row {first.line}."
-                        remedy = "A bag is one thing: give all its rows the same value."
+                        said = say(
+                            "{here} here, {before} for the same bag in row {line}.",
+                            here=_plain(now),
+                            before=_plain(before),
+                            line=first.line,
+                        )
+                        remedy = say("A bag is one thing: give all its rows the same value.")
                         out.problems.append(_problem(body, row.line, name, said, remedy))
         if "base_mm" in body.table.by_name and row.tip_mm > row.base_mm:  # type: ignore[union-attr]
-            said = f"{row.tip_mm:g} mm at the tip, {row.base_mm:g} mm at the base."  # type: ignore[union-attr]
-            remedy = "The base is the thick end: give both, the base no thinner than the tip."
+            said = say("{tip:g} mm at the tip, {base:g} mm at the base.", tip=row.tip_mm, base=row.base_mm)  # type: ignore[union-attr]
+            remedy = say("The base is the thick end: give both, the base no thinner than the tip.")
             out.problems.append(_problem(body, row.line, "tip_mm", said, remedy))
         for some, of, words in SOME_OF if "scratch_of" in body.table.by_name else ():
             here, among = getattr(row, some), getattr(row, of)
             if (here is None) != (among is None) or (here is not None and here > among):
-                said = f"{_plain(here)} {words} out of {_plain(among)}."
-                remedy = "Enter both, the first no more than the second, or neither."
+                said = say("{some} {what} out of {of}.", some=_plain(here), what=say(words), of=_plain(among))
+                remedy = say("Enter both, the first no more than the second, or neither.")
                 out.problems.append(_problem(body, row.line, some, said, remedy))
 
 
@@ -380,7 +422,7 @@ def _problem(body: _Body, line: int, column: str, message: str, remedy: str) -> 
 
 def _plain(value: object) -> str:
     if value is None:
-        return "nothing"
+        return say("nothing")
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ortet.wood.speech import say, say_many
+
 from .problem import Problem
 from .when import utc
 
@@ -60,8 +62,8 @@ def settle(
             opened.problem(
                 None,
                 None,
-                "there is no reading under the header.",
-                "Export the record again.",
+                say("there is no reading under the header."),
+                say("Export the record again."),
             )
         return LoggerRead(at_s, air_c, humidity, opened.problems, opened.notes)
     steps = np.diff(at_s)
@@ -74,18 +76,34 @@ def settle(
             row[order],
         )
         newest = bool((steps <= 0).all())
-        opened.notes.append("The newest reading came first: turned round." if newest else _jumbled(steps))
+        opened.notes.append(
+            say("The newest reading came first: turned round.") if newest else _jumbled(steps)
+        )
     at_s, air_c, humidity, doubles = _undouble(opened, at_s, air_c, humidity, row, zone)
     gaps = gaps_in(at_s)
     if gaps:
         usual = _usual(at_s)
-        shown = "; ".join(f"{_local(a, zone)} to {_local(b, zone)}" for a, b in gaps[:MOST_SHOWN])
-        more = f"; and {len(gaps) - MOST_SHOWN:,} more" if len(gaps) > MOST_SHOWN else ""
-        count = "1 gap" if len(gaps) == 1 else f"{len(gaps):,} gaps"
-        opened.notes.append(f"{count} in readings every {_span(usual)}: {shown}{more}.")
+        shown = "; ".join(
+            say("{start} to {end}", start=_local(a, zone), end=_local(b, zone)) for a, b in gaps[:MOST_SHOWN]
+        )
+        if len(gaps) > MOST_SHOWN:
+            shown = say("{shown}; and {count:,} more", shown=shown, count=len(gaps) - MOST_SHOWN)
+        opened.notes.append(
+            say_many(
+                "{count:,} gap in readings every {span}: {shown}.",
+                "{count:,} gaps in readings every {span}: {shown}.",
+                len(gaps),
+                span=_span(usual),
+                shown=shown,
+            )
+        )
     if opened.header.others:
         left = ", ".join(f'"{name}"' for name in opened.header.others)
-        opened.notes.append(f'The temperature is "{opened.header.written["air"]}"; left aside: {left}.')
+        opened.notes.append(
+            say(
+                'The temperature is "{air}"; left aside: {left}.', air=opened.header.written["air"], left=left
+            )
+        )
     opened.problems.sort(key=lambda problem: problem.line or 0)
     return LoggerRead(at_s, air_c, humidity, opened.problems, opened.notes, gaps, doubles)
 
@@ -97,7 +115,11 @@ def _usual(at_s: np.ndarray) -> float:
 
 def _jumbled(steps: np.ndarray) -> str:
     back = int((steps < 0).sum())
-    return f"The time went back {'once' if back == 1 else f'{back:,} times'} in the file: sorted."
+    return say_many(
+        "The time went back once in the file: sorted.",
+        "The time went back {count:,} times in the file: sorted.",
+        back,
+    )
 
 
 def _undouble(
@@ -118,21 +140,33 @@ def _undouble(
     for i in np.flatnonzero(high - low > SAME_K + 1e-9)[:1000]:
         first, last = np.sort(row[starts[i] : starts[i] + size[i]])[[0, -1]]
         when = _local(int(at_s[starts[i]]), zone)
-        said = f"{when} stands here and in row {opened.line[first]}, with {low[i]:.1f} and "
+        said = say(
+            "{when} stands here and in row {line}, with {low:.1f} and {high:.1f} °C.",
+            when=when,
+            line=opened.line[first],
+            low=low[i],
+            high=high[i],
+        )
         opened.problem(
             int(last),
             "air",
-            f"{said}{high[i]:.1f} °C.",
-            "Keep the right one of the two rows.",
+            said,
+            say("Keep the right one of the two rows."),
         )
     mean = np.add.reduceat(air_c, starts) / size
     known = np.add.reduceat(~np.isnan(humidity), starts)
     wet = np.add.reduceat(np.nan_to_num(humidity), starts)
     with np.errstate(invalid="ignore"):
         wet = np.where(known > 0, wet / np.maximum(known, 1), np.nan)
-    times = "1 reading stands" if doubles == 1 else f"{doubles:,} readings stand"
     when = _local(int(at_s[starts[np.argmax(size > 1)]]), zone)
-    opened.notes.append(f"{times} at an instant already there (first {when}): averaged.")
+    opened.notes.append(
+        say_many(
+            "{count:,} reading stands at an instant already there (first {when}): averaged.",
+            "{count:,} readings stand at an instant already there (first {when}): averaged.",
+            doubles,
+            when=when,
+        )
+    )
     return at_s[starts], mean, wet, doubles
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from ortet.wood.countries import is_country
+from ortet.wood.speech import say, to_say
 
 from .entry import Parse, Refused, choice, count, name, text
 
@@ -59,7 +60,9 @@ class OrderRow:
 def country(cell: str, decimal_comma: bool) -> str:
     """Read a country by its two letters, ISO 3166-1."""
     if not is_country(cell):
-        raise Refused(f'"{cell[:20]}" is no country.', "Write it as two letters, such as DE.")
+        raise Refused(
+            say('"{cell}" is no country.', cell=cell[:20]), say("Write it as two letters, such as DE.")
+        )
     return cell.upper()
 
 
@@ -70,16 +73,19 @@ def day(cell: str, decimal_comma: bool) -> date:
             raise ValueError
         return date.fromisoformat(cell)
     except ValueError:
-        raise Refused(f'"{cell[:20]}" is no day.', "Write it as 2027-02-15.") from None
+        raise Refused(say('"{cell}" is no day.', cell=cell[:20]), say("Write it as 2027-02-15.")) from None
 
 
-def money(most: int, what: str = "amount") -> Parse:
+def money(most: int, what: str = to_say("amount")) -> Parse:
     """Return a reader of an amount of money, or a share in per cent, from 0 to `most`, to the hundredth."""
 
     def parse(cell: str, decimal_comma: bool) -> Decimal:
         plain = cell.replace(",", ".") if decimal_comma and "." not in cell else cell
         if not re.fullmatch(r"\d{1,9}(\.\d{1,2})?", plain) or Decimal(plain) > most:
-            raise Refused(f'"{cell[:20]}" is no {what}.', f"Enter one from 0 to {most:,}, such as 1.20.")
+            raise Refused(
+                say('"{cell}" is no {what}.', cell=cell[:20], what=say(what)),
+                say("Enter one from 0 to {most:,}, such as 1.20.", most=most),
+            )
         return Decimal(plain)
 
     return parse
@@ -108,7 +114,7 @@ ORDER_COLUMNS: tuple[Said, ...] = (
     ("least", "Fewer than this are no use to the buyer.", ("10", ""), count(1), False, 1),
     ("grades", "Grades accepted, commas between; empty: any.", ("A, B", ""), name(120), False, ""),
     ("price", "Of one, without tax.", ("1.20", "0.90"), money(99_999_999, "price"), False, None),
-    ("tax_percent", "Tax on it; empty: the nursery's usual rate.", ("", "7"), money(100, "per cent"), False, None),
+    ("tax_percent", "Tax on it; empty: the nursery's usual rate.", ("", "7"), money(100, to_say("per cent")), False, None),
     ("tax_note", "Why this rate.", ("", "fruit"), name(120), False, ""),
     ("instead", "Varieties taken instead, the preferred first, commas between.", ("Duskwater", ""), name(300), False, ""),
     ("priority", "1 gives way last when wood is short, 5 first.", ("3", "3"), count(1, 5), False, 3),

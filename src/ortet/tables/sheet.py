@@ -11,6 +11,8 @@ import re
 from os import PathLike
 from pathlib import Path
 
+from ortet.wood.speech import say
+
 __all__ = ["DELIMITERS", "Source", "Unreadable", "cells", "lines_of", "read_text"]
 
 Source = str | PathLike[str] | bytes
@@ -33,15 +35,15 @@ def read_text(source: Source) -> str:
     """Return the whole file as text with `\\n` line ends; raise `Unreadable` where it is none."""
     raw = source if isinstance(source, bytes) else Path(source).read_bytes()
     if not raw.strip():
-        raise Unreadable("the file is empty.", "Save it again from where it came.")
+        raise Unreadable(say("the file is empty."), say("Save it again from where it came."))
     if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise Unreadable(
-            "this is a spreadsheet workbook or an archive, not text.",
-            "Save the sheet as CSV.",
+            say("this is a spreadsheet workbook or an archive, not text."),
+            say("Save the sheet as CSV."),
         )
     text = _decoded(raw)
     if CONTROL.search(text, 0, 100_000):
-        raise Unreadable("this is not text but some other kind of file.", "Export it as CSV.")
+        raise Unreadable(say("this is not text but some other kind of file."), say("Export it as CSV."))
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     return text.rstrip("\x1a")
@@ -65,7 +67,7 @@ def _decoded(raw: bytes) -> str:
             return raw.decode("cp1252")
     except UnicodeDecodeError:
         raise Unreadable(
-            "this is not text, or its letters are mixed up.", "Save it as CSV in UTF-8."
+            say("this is not text, or its letters are mixed up."), say("Save it as CSV in UTF-8.")
         ) from None
 
 

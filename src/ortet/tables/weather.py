@@ -6,6 +6,8 @@ from datetime import date, timedelta, tzinfo
 
 import numpy as np
 
+from ortet.wood.speech import say
+
 from .clock import shown
 from .logger import (
     Progress,
@@ -60,12 +62,12 @@ def read_weather(
         found = hourly_record(hourly, zone=as_zone(zone), day_first=day_first, ask_from=35.0)
         if _is_typical_year(found.at_s):
             found.notes.append(
-                "Its months come from several years: a typical year, not the weather that was."
+                say("Its months come from several years: a typical year, not the weather that was.")
             )
         return found
     if latitude is None or not -90 <= latitude <= 90:
-        said = "a day's lowest and highest can be turned into hours only where the latitude is known."
-        remedy = "Give the site's latitude in degrees, north positive, from -90 to 90."
+        said = say("a day's lowest and highest can be turned into hours only where the latitude is known.")
+        remedy = say("Give the site's latitude in degrees, north positive, from -90 to 90.")
         return LoggerRead.failed(Problem(filename, opened.header.line, None, said, remedy))
     return _from_days(opened, as_zone(zone), latitude, day_first)
 
@@ -79,24 +81,28 @@ def _from_days(opened, zone: tzinfo, latitude: float, day_first: bool | None) ->
         ends[role] = fahrenheit_or_ask(opened, role, values, unit, 35.0)
         with np.errstate(invalid="ignore"):
             rows = np.flatnonzero((ends[role] < COLDEST_C) | (ends[role] > WARMEST_C))
-        said = f"is outside {COLDEST_C:g} to {WARMEST_C:g} °C."
-        opened.problems_at(rows, role, said, "Check the unit in the heading, or delete the row.")
+        said = say("is outside {coldest:g} to {warmest:g} °C.", coldest=COLDEST_C, warmest=WARMEST_C)
+        opened.problems_at(rows, role, said, say("Check the unit in the heading, or delete the row."))
     low, high = ends["low"], ends["high"]
     crossed = np.flatnonzero(low > high)
-    opened.problems_at(crossed, "low", "is above the day's highest.", "Exchange or correct the two.")
+    opened.problems_at(
+        crossed, say("low"), say("is above the day's highest."), say("Exchange or correct the two.")
+    )
     empty = np.isnan(low) | np.isnan(high)
     at_s, wrong = moments(opened, zone, day_first, blank=empty)
     good = np.flatnonzero(~empty & ~wrong)
     if opened.problems or not good.size:
         return settle(opened, at_s[:0], low[:0], low[:0], good[:0], zone)
     if empty.any():
-        opened.notes.append(f"{int(empty.sum()):,} days without a lowest or a highest left out.")
+        opened.notes.append(
+            say("{count:,} days without a lowest or a highest left out.", count=int(empty.sum()))
+        )
     # noon of a day lies in it whatever the clock change
     standard = _standard_offset(zone, int(at_s[good[0]]))
     day = (at_s[good] + _offset(zone, at_s[good])) // DAY_S
     span = np.arange(day.min(), day.max() + 1)
     if span.size > 366 * 200:
-        opened.problem(None, "date", "its days are centuries apart.", "Correct the dates.")
+        opened.problem(None, say("date"), say("its days are centuries apart."), say("Correct the dates."))
         return settle(opened, at_s[:0], low[:0], low[:0], good[:0], zone)
     twice = np.flatnonzero(np.diff(np.sort(day)) == 0)
     if twice.size:
@@ -104,8 +110,8 @@ def _from_days(opened, zone: tzinfo, latitude: float, day_first: bool | None) ->
         opened.problems_at(
             good[order[twice + 1]],
             "date",
-            "stands twice.",
-            "Keep the right one of the two rows.",
+            say("stands twice."),
+            say("Keep the right one of the two rows."),
         )
         return settle(opened, at_s[:0], low[:0], low[:0], good[:0], zone)
     lows, highs = np.full(span.size, np.nan), np.full(span.size, np.nan)
@@ -116,8 +122,13 @@ def _from_days(opened, zone: tzinfo, latitude: float, day_first: bool | None) ->
     hour_s = (span[:, np.newaxis] * DAY_S + np.arange(24) * HOUR_S + HOUR_S // 2).ravel() - standard
     known = ~np.isnan(air)
     opened.notes.append(
-        f"Hours computed from {good.size:,} days' lowest and highest (Linvill 1990) "
-        f"at latitude {latitude:g}; the sun's time is taken as UTC{shown(standard)}."
+        say(
+            "Hours computed from {count:,} days' lowest and highest (Linvill 1990) "
+            "at latitude {latitude:g}; the sun's time is taken as UTC{offset}.",
+            count=good.size,
+            latitude=latitude,
+            offset=shown(standard),
+        )
     )
     row = np.zeros(int(known.sum()), dtype=np.int64)
     return settle(opened, hour_s[known], air[known], np.full(row.size, np.nan), row, zone)

@@ -17,6 +17,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from ortet.wood.speech import say, to_say
+
 from .clock import to_utc
 
 if TYPE_CHECKING:
@@ -27,19 +29,19 @@ __all__ = ["FAULTS", "Moments", "as_zone", "order_in_header", "read_moments", "u
 DAY_S = 86_400
 EPOCH = date(1970, 1, 1).toordinal()
 EARLIEST, LATEST = 1900, 2199
-ISO_FORM = "Write it as 2026-11-24 15:30."
+ISO_FORM = to_say("Write it as 2026-11-24 15:30.")
 
 FAULTS = {
-    1: ("is no date.", ISO_FORM),
-    2: ("is a day that no calendar has.", "Correct the day, the month or the year."),
-    3: ("has a time of day that no clock shows.", ISO_FORM),
+    1: (to_say("is no date."), ISO_FORM),
+    2: (to_say("is a day that no calendar has."), to_say("Correct the day, the month or the year.")),
+    3: (to_say("has a time of day that no clock shows."), ISO_FORM),
     4: (
-        "fell in the hour that the clock skipped.",
-        "Correct the time, or write it with its zone: …-08:00.",
+        to_say("fell in the hour that the clock skipped."),
+        to_say("Correct the time, or write it with its zone: …-08:00."),
     ),
     5: (
-        "does not fit the order of day and month asked for.",
-        "Correct it, or give the other order.",
+        to_say("does not fit the order of day and month asked for."),
+        to_say("Correct it, or give the other order."),
     ),
 }
 UNREADABLE, NO_DAY, NO_TIME, SKIPPED, WRONG_ORDER = FAULTS
@@ -226,16 +228,23 @@ def _order(
         return True, None
     by_day = next((word for word, f in either if 12 < f[1] <= 31 and f[2] <= 12), None)
     by_month = next((word for word, f in either if 12 < f[2] <= 31 and f[1] <= 12), None)
-    remedy = "Say which comes first (--dates day-first or month-first), or write dates as 2026-11-24."
+    remedy = say("Say which comes first (--dates day-first or month-first), or write dates as 2026-11-24.")
     if by_day and by_month:
-        said = f'"{by_day}" has the day first and "{by_month}" the month: one column, two orders.'
-        return None, (said, "Write every date as 2026-11-24.")
+        said = say(
+            '"{by_day}" has the day first and "{by_month}" the month: one column, two orders.',
+            by_day=by_day,
+            by_month=by_month,
+        )
+        return None, (said, say("Write every date as 2026-11-24."))
     if by_day or by_month:
         return by_day is not None, None
     if any(f and f[0] == "day first" for f in read):
         return True, None  # the same hand wrote 24.11.2026
     return None, (
-        f'"{min(word for word, _ in either)}" and all other dates could be day or month first.',
+        say(
+            '"{first}" and all other dates could be day or month first.',
+            first=min(word for word, _ in either),
+        ),
         remedy,
     )
 
