@@ -184,7 +184,7 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
         )
         due = one.last_day
     else:
-        pack = say(" with {pack}", pack=say(one.pack)) if one.pack else ""
+        pack = say(" with {pack}", pack=one.pack) if one.pack else ""
         on = say("on {weekday} {day}", weekday=weekday(one.day), day=_named(one.day))
         done = say(", {count} of them packed", count=one.packed) if one.packed else ""
         act = say(

@@ -30,6 +30,10 @@ LISTED = {  # one, a few, many
     ),
 }
 
+# The closures and packings of science.bag, which science cannot mark: said by `say(wrap.closure)` and `say(wrap.packing)`.
+CLOSURES = (to_say("heat-seal"), to_say("knot"), to_say("zip"), to_say("fold"), to_say("open"))
+PACKINGS = (to_say("dry paper"), to_say("damp paper"), to_say("moist moss"), to_say("moist sawdust"))
+
 
 @dataclass(frozen=True, slots=True)
 class Told:

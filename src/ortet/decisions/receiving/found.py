@@ -27,6 +27,14 @@ SMELLS = ("fresh", "musty", "sour")
 WATERS = ("none", "droplets", "pooled")
 CLEAR = ("clear", "unclear")
 LABELS = ("legible", to_say("unreadable"), to_say("missing"))
+COUNTS = {  # what may not be below nothing, in words
+    "counted": to_say("counted"),
+    "mouldy": to_say("mouldy"),
+    "dead": to_say("dead"),
+    "bored": to_say("bored"),
+    "scratch_green": to_say("scratch green"),
+    "scratch_of": to_say("scratch of"),
+}
 
 # Of the start mass, beyond which most is lost whatever is done: roses at 33 % water, from 48 %, lost 22 % of their mass and 44
 # plants in 100 (HortScience 25:863, 1990). [published, of roses]
@@ -61,15 +69,11 @@ class Found:
     days: float | None = None  # since it was cut, or at least posted
 
     def __post_init__(self) -> None:
-        for name in ("counted", "mouldy", "dead", "bored", "scratch_green", "scratch_of"):
+        for name, words in COUNTS.items():
             value = getattr(self, name)
             if value is not None and value < 0:
                 raise ValueError(
-                    say(
-                        "{value} {what}: a count is nothing or more",
-                        value=value,
-                        what=say(name.replace("_", " ")),
-                    )
+                    say("{value} {what}: a count is nothing or more", value=value, what=say(words))
                 )
         for grams in (self.sent_g, self.came_g):
             if grams is not None and not (isfinite(grams) and grams > 0):
