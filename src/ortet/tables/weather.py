@@ -86,7 +86,7 @@ def _from_days(opened, zone: tzinfo, latitude: float, day_first: bool | None) ->
     low, high = ends["low"], ends["high"]
     crossed = np.flatnonzero(low > high)
     opened.problems_at(
-        crossed, say("low"), say("is above the day's highest."), say("Exchange or correct the two.")
+        crossed, "low", say("is above the day's highest."), say("Exchange or correct the two.")
     )
     empty = np.isnan(low) | np.isnan(high)
     at_s, wrong = moments(opened, zone, day_first, blank=empty)
@@ -102,7 +102,7 @@ def _from_days(opened, zone: tzinfo, latitude: float, day_first: bool | None) ->
     day = (at_s[good] + _offset(zone, at_s[good])) // DAY_S
     span = np.arange(day.min(), day.max() + 1)
     if span.size > 366 * 200:
-        opened.problem(None, say("date"), say("its days are centuries apart."), say("Correct the dates."))
+        opened.problem(None, "date", say("its days are centuries apart."), say("Correct the dates."))
         return settle(opened, at_s[:0], low[:0], low[:0], good[:0], zone)
     twice = np.flatnonzero(np.diff(np.sort(day)) == 0)
     if twice.size:
