@@ -164,7 +164,7 @@ def papers(request: HttpRequest) -> HttpResponse:
     seen = {
         "forms": forms,
         "found": found,
-        "always": ALWAYS,
+        "always": say(ALWAYS),
         "any": Lot.objects.exists(),
         "open": make,
     }
