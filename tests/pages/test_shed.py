@@ -23,6 +23,7 @@ from ortet.ledger.models import (
 )
 from ortet.pages.policy import POLICY, SHED_POLICY
 from ortet.pages.shed import ACTS, MOST
+from ortet.pages.views.shed import STATIC
 from tests.writing import a_photo
 
 pytestmark = pytest.mark.usefixtures("season_kept")
@@ -130,6 +131,12 @@ def test_the_page_speaks_dutch_and_the_worker_keeps_its_words(book, at_desk):
     assert '<html lang="nl">' in at_desk.get(reverse("shed")).content.decode()
     assert "/static/ortet/shed/nl.json" in dutch
     assert english.split("\n")[0] != dutch.split("\n")[0]  # the page is kept anew where its language changes
+
+
+def test_all_that_the_scripts_say_is_kept_in_dutch_too():
+    dutch = json.loads((STATIC / "shed" / "nl.json").read_text())
+    scripts = "".join(path.read_text() for path in sorted((STATIC / "shed").glob("*.js")))
+    assert dutch.keys() == set(re.findall(r'\bsay\("([^"]+)"', scripts))
 
 
 def test_the_copy_of_the_book_says_what_lies_where(book, at_desk):

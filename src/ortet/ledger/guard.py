@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from django.db import connection
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from ortet.wood.speech import to_say
+
 __all__ = ["erasing", "expected", "install", "missing", "remove"]
 
 # Rows that stand for ever. PostgreSQL's TRUNCATE would slip past row triggers, so it gets one of its own.
@@ -150,13 +152,13 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         )
         for event in ("UPDATE", "DELETE")
     ),
-    ("climatereading_no_update", "climatereading", "UPDATE", "1=1", "a reading is never changed"),
+    ("climatereading_no_update", "climatereading", "UPDATE", "1=1", to_say("a reading is never changed")),
     (
         "bag_keeps_make",
         "bag",
         "UPDATE",
         "1=1",
-        "a bag keeps its make: wood re-wrapped is wood moved to another bag",
+        to_say("a bag keeps its make: wood re-wrapped is wood moved to another bag"),
     ),
     (
         "lot_keeps_identity",
@@ -164,23 +166,29 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "UPDATE",
         "NEW.id<>OLD.id OR NEW.code<>OLD.code OR NEW.variety_id<>OLD.variety_id OR NEW.made_at<>OLD.made_at"
         " OR NEW.taken_at<>OLD.taken_at OR COALESCE(NEW.mother_id,0)<>COALESCE(OLD.mother_id,0)",
-        "a lot keeps its code, variety, mother plant and day",
+        to_say("a lot keeps its code, variety, mother plant and day"),
     ),
-    ("lot_takes_no_mark", "lot", "UPDATE", _same("lot", but_itself=True), "another lot has this mark"),
+    (
+        "lot_takes_no_mark",
+        "lot",
+        "UPDATE",
+        _same("lot", but_itself=True),
+        to_say("another lot has this mark"),
+    ),
     (
         "lot_is_of_its_mother",
         "lot",
         "INSERT",
         "NEW.mother_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_motherplant m"
         " WHERE m.id=NEW.mother_id AND m.variety_id=NEW.variety_id)",
-        "a lot is of the variety of its mother plant",
+        to_say("a lot is of the variety of its mother plant"),
     ),
     (
         "place_keeps_kind",
         "place",
         "UPDATE",
         "NEW.id<>OLD.id OR NEW.kind<>OLD.kind OR NEW.code<>OLD.code",
-        "a place keeps its kind and code",
+        to_say("a place keeps its kind and code"),
     ),
     (
         "place_takes_no_name",
@@ -188,7 +196,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "UPDATE",
         "NEW.kind IN ('site','store','bench','bag','batch','ground','parcel') AND EXISTS (SELECT 1 FROM ledger_place o"
         " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground','parcel') AND o.id<>NEW.id)",
-        "another place has this name",
+        to_say("another place has this name"),
     ),
     (
         "place_named_once",
@@ -196,7 +204,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "INSERT",
         "NEW.kind IN ('site','store','bench','bag','batch','ground','parcel') AND EXISTS (SELECT 1 FROM ledger_place o"
         " WHERE o.name_key=NEW.name_key AND o.kind IN ('site','store','bench','bag','batch','ground','parcel'))",
-        "another place has this name",
+        to_say("another place has this name"),
     ),
     *(
         (
@@ -205,7 +213,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
             event,
             "NEW.kind='sender' AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind='sender'"
             f" AND o.name_key=NEW.name_key{' AND o.id<>NEW.id' if event == 'UPDATE' else ''})",
-            "another sender has this name",
+            to_say("another sender has this name"),
         )
         for event in ("INSERT", "UPDATE")
     ),
@@ -214,7 +222,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "place",
         "INSERT",
         "NEW.kind IN ('became','sold','given_up','lost') AND EXISTS (SELECT 1 FROM ledger_place o WHERE o.kind=NEW.kind)",
-        "one place of this kind serves the whole book",
+        to_say("one place of this kind serves the whole book"),
     ),
     (
         "mother_keeps_place",
@@ -222,7 +230,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "UPDATE",
         "NEW.place_id<>OLD.place_id OR (NEW.variety_id<>OLD.variety_id"
         " AND EXISTS (SELECT 1 FROM ledger_lot l WHERE l.mother_id=OLD.id))",
-        "a mother plant that wood was taken from keeps its variety",
+        to_say("a mother plant that wood was taken from keeps its variety"),
     ),
     (
         "standing_in_a_store",
@@ -230,7 +238,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "INSERT",
         f"NOT ({_kind('bag_id', 'bag')} AND {_kind('store_id', 'store')})"
         f" AND NOT ({_kind('bag_id', 'batch')} AND {_kind('store_id', 'bench')})",
-        "a bag stands in a cold place, a batch on a bench",
+        to_say("a bag stands in a cold place, a batch on a bench"),
     ),
     (
         "derivation_same_variety",
@@ -238,14 +246,14 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "INSERT",
         "NEW.part<>'stock' AND (SELECT variety_id FROM ledger_lot WHERE id=NEW.parent_id) <>"
         " (SELECT variety_id FROM ledger_lot WHERE id=NEW.child_id)",
-        "wood that became another lot keeps its variety",
+        to_say("wood that became another lot keeps its variety"),
     ),
     (
         "movement_after_lot",
         "movement",
         "INSERT",
         "NEW.at < (SELECT made_at FROM ledger_lot WHERE id=NEW.lot_id)",
-        "a movement is not dated before its lot was made",
+        to_say("a movement is not dated before its lot was made"),
     ),
     (
         "movement_from_own_mother",
@@ -254,7 +262,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         f"({_kind('from_place_id', 'mother')} AND NEW.from_place_id<>COALESCE({_OWN_MOTHER},0))"
         f" OR ({_kind('to_place_id', 'mother')} AND (NEW.reverses_id IS NULL"
         f" OR NEW.to_place_id<>COALESCE({_OWN_MOTHER},0)))",
-        "wood comes from its own mother plant",
+        to_say("wood comes from its own mother plant"),
     ),
     (
         "movement_from_own_sender",
@@ -263,7 +271,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         f"({_kind('from_place_id', 'sender')} AND NOT {_OWN_SENDER.format(place='from_place_id')})"
         f" OR ({_kind('to_place_id', 'sender')} AND (NEW.reverses_id IS NULL"
         f" OR NOT {_OWN_SENDER.format(place='to_place_id')}))",
-        "wood that was received comes from its own sender",
+        to_say("wood that was received comes from its own sender"),
     ),
     (
         "movement_between_lots",
@@ -272,14 +280,14 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         f"({_kind('to_place_id', 'became')} AND NOT EXISTS (SELECT 1 FROM ledger_derivation d WHERE d.parent_id=NEW.lot_id))"
         f" OR ({_kind('from_place_id', 'became')}"
         " AND NOT EXISTS (SELECT 1 FROM ledger_derivation d WHERE d.child_id=NEW.lot_id AND d.count=NEW.count))",
-        "wood becomes another lot by a derivation",
+        to_say("wood becomes another lot by a derivation"),
     ),
     (
         "movement_ends_stay",
         "movement",
         "INSERT",
         f"{_kind('from_place_id', 'sold', 'given_up', 'lost')} AND NEW.reverses_id IS NULL",
-        "what was sold, given up or not found comes back by a correction only",
+        to_say("what was sold, given up or not found comes back by a correction only"),
     ),
     (
         "movement_into_own_batch",
@@ -287,14 +295,14 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "INSERT",
         f"{_kind('to_place_id', 'batch')} AND NOT EXISTS"
         " (SELECT 1 FROM ledger_batch b WHERE b.place_id=NEW.to_place_id AND b.lot_id=NEW.lot_id)",
-        "a batch holds its own lot alone",
+        to_say("a batch holds its own lot alone"),
     ),
     (
         "movement_not_to_a_site",
         "movement",
         "INSERT",
         f"{_kind('from_place_id', 'site')} OR {_kind('to_place_id', 'site')}",
-        "no cuttings lie on a growing site",
+        to_say("no cuttings lie on a growing site"),
     ),
     (
         "movement_in_chain",
@@ -302,7 +310,7 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "INSERT",
         "NEW.number <> COALESCE((SELECT MAX(number) FROM ledger_movement),0)+1 OR NEW.chained_to <>"
         " COALESCE((SELECT seal FROM ledger_movement WHERE number=NEW.number-1),'')",
-        "a movement follows the last one in number and seal",
+        to_say("a movement follows the last one in number and seal"),
     ),
     (
         "movement_reverses_its_mirror",
@@ -311,16 +319,22 @@ REFUSALS: tuple[tuple[str, str, str, str, str], ...] = (
         "NEW.reverses_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM ledger_movement r WHERE r.id=NEW.reverses_id"
         " AND r.lot_id=NEW.lot_id AND r.count=NEW.count AND r.from_place_id=NEW.to_place_id"
         " AND r.to_place_id=NEW.from_place_id AND r.reverses_id IS NULL)",
-        "a correction mirrors the movement it reverses",
+        to_say("a correction mirrors the movement it reverses"),
     ),
-    ("balance_begins_empty", "balance", "INSERT", "NEW.count<>0", "a balance is kept by the database alone"),
+    (
+        "balance_begins_empty",
+        "balance",
+        "INSERT",
+        "NEW.count<>0",
+        to_say("a balance is kept by the database alone"),
+    ),
     (
         "balance_is_the_recount",
         "balance",
         "UPDATE",
         "NEW.id<>OLD.id OR NEW.lot_id<>OLD.lot_id OR NEW.place_id<>OLD.place_id OR NEW.is_source<>OLD.is_source"
         f" OR NEW.count<>{_RECOUNT.format(place='NEW.place_id')}",
-        "a balance is kept by the database alone",
+        to_say("a balance is kept by the database alone"),
     ),
 )
 

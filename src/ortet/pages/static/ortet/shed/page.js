@@ -102,7 +102,7 @@ function showBar() {
   fill(bar,
     el("a", {class: "bar-scan", href: "#"}, say("Scan")),
     el("a", {class: mend ? "bar-list is-refused" : wait ? "bar-list is-waiting" : "bar-list", href: "#list"}, el("span", {}, words), mend && wait ? [el("span", {class: "unseen"}, ", "), el("span", {class: "small"}, say("{count} to send", {count: wait}))] : null));
-  const kept = wait + mend ? ` ${say("What was saved stays on this phone: {count}.", {count: wait + mend})}` : "";
+  const kept = wait + mend ? " " + say("What was saved stays on this phone: {count}.", {count: wait + mend}) : "";
   const words_of = {
     "away": wait ? say("No signal. What was saved goes out by itself once there is one.") : say("No signal."),
     "signed-out": say("Nobody is signed in here.") + kept,
@@ -213,7 +213,7 @@ function showThing(subject) {
   fill(page, 
     heading(el("span", {class: "large"}, name)),
     el("p", {class: "facts"}, facts.filter(Boolean).join(" · ")),
-    place && lot ? el("p", {class: "where"}, el("strong", {}, String(count)), ` ${whereWords(place)}`, stands ? `, ${say("in {place}", {place: stands.name})}` : "") : null,
+    place && lot ? el("p", {class: "where"}, el("strong", {}, String(count)), ` ${whereWords(place)}`, stands ? ", " + say("in {place}", {place: stands.name}) : "") : null,
     place && !lot && stands ? el("p", {class: "where"}, place.kind === "batch" ? say("on {place}", {place: stands.name}) : say("in {place}", {place: stands.name})) : null,
     word ? el("p", {class: "caution"}, word) : null,
     mayWrite() ? el("div", {class: "grid"}, acts.map(([key, act]) => el("a", {class: "quiet big", href: `#do/${key}/${lot ? lot.code : "-"}/${place ? place.code : "-"}`}, act.button(subject))))
@@ -293,7 +293,7 @@ function showList() {
     }}, say("Bring back")))))),
     ...part(say("Booked lately"), booked.map(record => line(record, record.says ? el("p", {class: "small"}, record.says) : null))),
     records.length ? null : el("p", {class: "nothing"}, say("Nothing yet. Scan a label, and what you do next is saved here.")),
-    el("p", {class: "small quieter"}, snapshot ? `${say("Books as {hand}.", snapshot)} ` : ""), el("p", {}, el("a", {class: "wide-link", href: "/"}, say("To the desk’s pages"))));
+    el("p", {class: "small quieter"}, snapshot ? say("Books as {hand}.", snapshot) + " " : ""), el("p", {}, el("a", {class: "wide-link", href: "/"}, say("To the desk’s pages"))));
 }
 
 const local = at => { const day = new Date(at); return new Date(day - day.getTimezoneOffset() * MINUTE).toISOString().slice(0, 19); };
