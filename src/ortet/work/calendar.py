@@ -118,7 +118,7 @@ def _counts(now: datetime) -> Iterator[Entry]:
                 rooted=one.rooted,
             )
             title = say("Count batch {batch} (‘{variety}’)", batch=one.batch, variety=one.variety)
-            yield Entry(f"count of {one.code}", day, day, title, words, say("count"))
+            yield Entry(f"count of {one.code}", day, day, title, words, say("Count").lower())
 
 
 def _windows(now: datetime) -> Iterator[Entry]:
