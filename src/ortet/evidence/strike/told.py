@@ -96,7 +96,7 @@ class Rate:
     @property
     def words(self) -> str:
         """What it rests on, in one or two sentences."""
-        rests = say("the usual share of {kind}", kind=self.kind)
+        rests = say("the usual share of {kind}", kind=say(self.kind))
         if not self.batches and not self.others:
             return say("Nothing of this kind was counted yet: it rests on {what} alone.", what=rests)
         parts = []
@@ -114,7 +114,7 @@ class Rate:
             )
         if self.others >= 0.005:
             parts.append(
-                say("your other counts of {kind} ({weight:.0%})", kind=self.kind, weight=self.others)
+                say("your other counts of {kind} ({weight:.0%})", kind=say(self.kind), weight=self.others)
             )
         if self.prior >= 0.005:
             parts.append(say("{what} ({weight:.0%})", what=rests, weight=self.prior))
