@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from ortet.science.bag import CLOSURES, PACKINGS, POLYMERS
+from ortet.wood.speech import to_say
 
 from .entry import Parse, amount, choice, count, moment, name, score, species_key, text
 from .rows import BagRow, InspectionRow, LotRow, MotherRow, Row, WeighingRow
@@ -97,38 +98,38 @@ def _length(
     )
 
 
-NOTE = _may("note", "Anything worth keeping.", ("", ""), text)
+NOTE = _may("note", to_say("Anything worth keeping."), ("", ""), text)
 
 MOTHERS = Table(
     "mothers",
-    "Mother plants: the plants that wood is taken from.",
+    to_say("Mother plants: the plants that wood is taken from."),
     (
         _needs(
             "accession",
-            "Your number for the plant, each once.",
+            to_say("Your number for the plant, each once."),
             ("M-001", "M-002"),
             name(40),
         ),
         _needs(
             "variety",
-            "Name of the variety, without quotation marks.",
+            to_say("Name of the variety, without quotation marks."),
             ("Larkfield Amber", "Duskwater"),
             name(120),
         ),
         _needs(
             "species",
-            "Kind of plant, in English or Latin: see below.",
+            to_say("Kind of plant, in English or Latin: see below."),
             ("redcurrant", "elder"),
             species_key,
         ),
-        _may("source", "Where the plant came from.", ("own seedling", "gift"), name(200)),
+        _may("source", to_say("Where the plant came from."), ("own seedling", "gift"), name(200)),
         _may(
             "site",
-            "Name of the place where it grows, the one its weather record carries.",
+            to_say("Name of the place where it grows, the one its weather record carries."),
             ("orchard", "hedge"),
             name(),
         ),
-        _may("health", "What is known of its health.", ("no signs seen", ""), name(200)),
+        _may("health", to_say("What is known of its health."), ("no signs seen", ""), name(200)),
         NOTE,
     ),
     MotherRow,
@@ -137,46 +138,46 @@ MOTHERS = Table(
 
 LOTS = Table(
     "lots",
-    "Lots: cuttings of one variety, taken from one mother plant, of one day and grade.",
+    to_say("Lots: cuttings of one variety, taken from one mother plant, of one day and grade."),
     (
         _needs(
             "lot",
-            "Your own mark for the lot, or the code that Ortet gave it.",
+            to_say("Your own mark for the lot, or the code that Ortet gave it."),
             ("A1", "A2"),
             name(40),
         ),
         _needs(
             "accession",
-            "The mother plant it was taken from.",
+            to_say("The mother plant it was taken from."),
             ("M-001", "M-002"),
             name(40),
         ),
         _needs(
             "taken",
-            "Day, or day and time, the wood was cut. A day alone counts from its first minute.",
+            to_say("Day, or day and time, the wood was cut. A day alone counts from its first minute."),
             ("2026-11-24", "2026-11-24 14:20"),
             moment,
             hour=0,
         ),
-        _needs("count", "How many cuttings.", ("60", "25"), count(1)),
+        _needs("count", to_say("How many cuttings."), ("60", "25"), count(1)),
         _may(
             "use",
-            "rooting or grafting.",
+            to_say("rooting or grafting."),
             ("rooting", "grafting"),
             choice("rooting", "grafting"),
             "rooting",
         ),
-        _may("grade", "Your word for the grade.", ("thick", ""), name(20)),
-        _length("length_mm", "Usual length of a piece.", ("200", "180"), 200.0, 3000.0),
-        _length("base_mm", "Usual thickness at the base.", ("9", "7.5"), 8.0, 100.0),
+        _may("grade", to_say("Your word for the grade."), ("thick", ""), name(20)),
+        _length("length_mm", to_say("Usual length of a piece."), ("200", "180"), 200.0, 3000.0),
+        _length("base_mm", to_say("Usual thickness at the base."), ("9", "7.5"), 8.0, 100.0),
         _length(
             "tip_mm",
-            "Usual thickness at the tip, no more than at the base.",
+            to_say("Usual thickness at the tip, no more than at the base."),
             ("7", "6"),
             6.0,
             100.0,
         ),
-        _may("nodes", "Usual number of nodes.", ("6", "5"), count(0, 200, 6), 0),
+        _may("nodes", to_say("Usual number of nodes."), ("6", "5"), count(0, 200, 6), 0),
         NOTE,
     ),
     LotRow,
@@ -185,25 +186,27 @@ LOTS = Table(
 
 BAGS = Table(
     "bags",
-    "Bags: which cuttings lie in which bag in which cold place. A bag of several lots has a row for each.",
+    to_say(
+        "Bags: which cuttings lie in which bag in which cold place. A bag of several lots has a row for each."
+    ),
     (
-        _needs("bag", "What is written on the bag.", ("K-1", "K-1"), name()),
-        _needs("lot", "The lot.", ("A1", "A2"), name(40)),
+        _needs("bag", to_say("What is written on the bag."), ("K-1", "K-1"), name()),
+        _needs("lot", to_say("The lot."), ("A1", "A2"), name(40)),
         _needs(
             "count",
-            "How many cuttings of this lot in this bag.",
+            to_say("How many cuttings of this lot in this bag."),
             ("60", "25"),
             count(1),
         ),
         _needs(
             "bagged",
-            "Day and time the bag was closed. A day alone counts as noon.",
+            to_say("Day and time the bag was closed. A day alone counts as noon."),
             ("2026-11-24 16:00", "2026-11-24 16:00"),
             moment,
         ),
         _needs(
             "store",
-            "Name of the cold place, the one its logger record carries.",
+            to_say("Name of the cold place, the one its logger record carries."),
             ("cellar fridge", "cellar fridge"),
             name(),
         ),
@@ -217,7 +220,7 @@ BAGS = Table(
         ),
         _may(
             "thickness_um",
-            "Thickness of one layer of film.",
+            to_say("Thickness of one layer of film."),
             ("50", "50"),
             amount(0, 2000, "µm", above=True),
             50.0,
@@ -226,14 +229,14 @@ BAGS = Table(
         ),
         _may(
             "layers",
-            "How many bags one in another.",
+            to_say("How many bags one in another."),
             ("2", "2"),
             count(1, 20, 2),
             1,
             assumed=True,
         ),
-        _length("width_mm", "Width of the bag laid flat.", ("300", "300"), 300.0, 3000.0),
-        _length("height_mm", "Height of the bag laid flat.", ("400", "400"), 400.0, 3000.0),
+        _length("width_mm", to_say("Width of the bag laid flat."), ("300", "300"), 300.0, 3000.0),
+        _length("height_mm", to_say("Height of the bag laid flat."), ("400", "400"), 400.0, 3000.0),
         _may(
             "closure",
             f"How it is closed: {', '.join(CLOSURES)}.",
@@ -257,7 +260,7 @@ BAGS = Table(
         ),
         _may(
             "packing_water_g",
-            "Water held by the packing when the bag was closed.",
+            to_say("Water held by the packing when the bag was closed."),
             ("", ""),
             amount(0, 50_000, "g"),
             0.0,
@@ -265,7 +268,7 @@ BAGS = Table(
         ),
         _may(
             "tare_g",
-            "Weight of bag and packing without wood.",
+            to_say("Weight of bag and packing without wood."),
             ("18.5", "18.5"),
             amount(0, 50_000, "g"),
             None,
@@ -279,18 +282,18 @@ BAGS = Table(
 
 WEIGHINGS = Table(
     "weighings",
-    "Weighings: a closed bag on the scale, with all that is in it.",
+    to_say("Weighings: a closed bag on the scale, with all that is in it."),
     (
-        _needs("bag", "What is written on the bag.", ("K-1", "K-1"), name()),
+        _needs("bag", to_say("What is written on the bag."), ("K-1", "K-1"), name()),
         _needs(
             "at",
-            "Day and time. A day alone counts as noon.",
+            to_say("Day and time. A day alone counts as noon."),
             ("2026-11-24 16:10", "2026-12-08 09:30"),
             moment,
         ),
         _needs(
             "gross_g",
-            "What the scale showed.",
+            to_say("What the scale showed."),
             ("912.5", "905.0"),
             amount(0, 200_000, "g", above=True),
             us=("gross_oz", G_PER_OUNCE),
@@ -303,41 +306,43 @@ WEIGHINGS = Table(
 
 INSPECTIONS = Table(
     "inspections",
-    "Inspections: what was seen of one lot in one bag, or on one bench. Leave empty what was not looked at.",
+    to_say(
+        "Inspections: what was seen of one lot in one bag, or on one bench. Leave empty what was not looked at."
+    ),
     (
-        _needs("bag", "What is written on the bag; or the bench's name.", ("K-1", "K-1"), name()),
-        _needs("lot", "The lot looked at.", ("A1", "A2"), name(40)),
+        _needs("bag", to_say("What is written on the bag; or the bench's name."), ("K-1", "K-1"), name()),
+        _needs("lot", to_say("The lot looked at."), ("A1", "A2"), name(40)),
         _needs(
             "at",
-            "Day and time. A day alone counts as noon.",
+            to_say("Day and time. A day alone counts as noon."),
             ("2026-12-08 09:40", "2026-12-08 09:45"),
             moment,
         ),
-        _may("sound", "How many were sound.", ("58", "25"), count(0), None),
-        _may("mouldy", "How many were mouldy.", ("2", "0"), count(0), None),
-        _may("dry", "How many were dry.", ("0", "0"), count(0), None),
+        _may("sound", to_say("How many were sound."), ("58", "25"), count(0), None),
+        _may("mouldy", to_say("How many were mouldy."), ("2", "0"), count(0), None),
+        _may("dry", to_say("How many were dry."), ("0", "0"), count(0), None),
         _may(
             "scratch_green",
-            "Scratch test: how many were green.",
+            to_say("Scratch test: how many were green."),
             ("5", ""),
             count(0),
             None,
         ),
-        _may("scratch_of", "Scratch test: out of how many.", ("5", ""), count(1), None),
+        _may("scratch_of", to_say("Scratch test: out of how many."), ("5", ""), count(1), None),
         _may(
             "callus",
-            "0 none, 1 first specks, 2 half the ring, 3 most of it, 4 full ring.",
+            to_say("0 none, 1 first specks, 2 half the ring, 3 most of it, 4 full ring."),
             ("1", "0"),
             score(4),
             None,
         ),
-        _may("callused", "Cuttings with callus, however little.", ("12", ""), count(0), None),
-        _may("callused_of", "Callus: out of how many looked at.", ("20", ""), count(1), None),
-        _may("rooted", "Cuttings with a root to be seen.", ("", "3"), count(0), None),
-        _may("rooted_of", "Roots: out of how many looked at.", ("", "20"), count(1), None),
+        _may("callused", to_say("Cuttings with callus, however little."), ("12", ""), count(0), None),
+        _may("callused_of", to_say("Callus: out of how many looked at."), ("20", ""), count(1), None),
+        _may("rooted", to_say("Cuttings with a root to be seen."), ("", "3"), count(0), None),
+        _may("rooted_of", to_say("Roots: out of how many looked at."), ("", "20"), count(1), None),
         _may(
             "free_water",
-            "Liquid water seen: none, droplets or pooled.",
+            to_say("Liquid water seen: none, droplets or pooled."),
             ("droplets", "none"),
             choice("none", "droplets", "pooled"),
         ),
@@ -349,7 +354,7 @@ INSPECTIONS = Table(
 
 BUYERS = Table(
     "buyers",
-    "Buyers: who orders, and where they are reached. Note no more than you need.",
+    to_say("Buyers: who orders, and where they are reached. Note no more than you need."),
     tuple(
         Column(name, help, example, needed, parse, default)
         for name, help, example, parse, needed, default in BUYER_COLUMNS
@@ -360,7 +365,7 @@ BUYERS = Table(
 
 ORDERS = Table(
     "orders",
-    "Orders: a row for each variety of each order.",
+    to_say("Orders: a row for each variety of each order."),
     tuple(
         Column(name, help, example, needed, parse, default)
         for name, help, example, parse, needed, default in ORDER_COLUMNS

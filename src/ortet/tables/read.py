@@ -232,7 +232,7 @@ def _header_problems(
     for name in lacking:
         said = say("column missing; of the tables this is most like {name}.", name=table.name)
         problems.append(
-            Problem(filename, line, name, said, say("Add it: {what}", what=table.by_name[name].help))
+            Problem(filename, line, name, said, say("Add it: {what}", what=say(table.by_name[name].help)))
         )
     for i, (written, h) in enumerate(zip(header, headings, strict=True)):
         if not h:

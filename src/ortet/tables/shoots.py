@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ortet.wood.speech import to_say
+
 from .columns import MM_PER_INCH, Column, Table
 from .entry import Parse, amount, choice, count, name
 
@@ -93,24 +95,28 @@ def _inches(name: str) -> tuple[str, float]:
     return name.replace("_mm", "_in"), MM_PER_INCH
 
 
-SHOOT = _needs("shoot", "What you call the shoot.", ("1", "2"), name(40))
-VARIETY = _may("variety", "Name of the variety.", ("Larkfield Amber", "Larkfield Amber"), name(120))
+SHOOT = _needs("shoot", to_say("What you call the shoot."), ("1", "2"), name(40))
+VARIETY = _may("variety", to_say("Name of the variety."), ("Larkfield Amber", "Larkfield Amber"), name(120))
 LONG, THICK = amount(0, 20_000, "mm", above=True), amount(0, 100, "mm", above=True)
 
 SHOOTS = Table(
     "shoots",
-    "Shoots measured at their ends, a row each; nodes are taken to stand evenly.",
+    to_say("Shoots measured at their ends, a row each; nodes are taken to stand evenly."),
     (
         SHOOT,
         VARIETY,
-        _needs("length_mm", "From the cut at the base to the end.", ("1180", "960"), LONG, us=True),
-        _needs("base_mm", "Thickness at the cut.", ("11.2", "9.6"), THICK, us=True),
-        _needs("tip_mm", "Thickness at the end.", ("3.1", "3.4"), THICK, us=True),
-        _needs("nodes", "How many nodes.", ("29", "24"), count(1, MOST_NODES, 29)),
+        _needs("length_mm", to_say("From the cut at the base to the end."), ("1180", "960"), LONG, us=True),
+        _needs("base_mm", to_say("Thickness at the cut."), ("11.2", "9.6"), THICK, us=True),
+        _needs("tip_mm", to_say("Thickness at the end."), ("3.1", "3.4"), THICK, us=True),
+        _needs("nodes", to_say("How many nodes."), ("29", "24"), count(1, MOST_NODES, 29)),
         _may(
-            "end", "tip: the shoot's own; cut: it was cut off.", ("tip", "cut"), choice("tip", "cut"), "tip"
+            "end",
+            to_say("tip: the shoot's own; cut: it was cut off."),
+            ("tip", "cut"),
+            choice("tip", "cut"),
+            "tip",
         ),
-        _may("alike", "How many shoots like it.", ("1", "3"), count(1, 100_000, 3), 1),
+        _may("alike", to_say("How many shoots like it."), ("1", "3"), count(1, 100_000, 3), 1),
     ),
     ShootRow,
     ("shoot",),
@@ -118,15 +124,23 @@ SHOOTS = Table(
 
 NODES = Table(
     "nodes",
-    "Shoots measured node by node: a row for each node, and for the ends where you measure them.",
+    to_say("Shoots measured node by node: a row for each node, and for the ends where you measure them."),
     (
         SHOOT,
         VARIETY,
-        _needs("at_mm", "Place, from the cut at the base.", ("38", "81"), amount(0, 20_000, "mm"), us=True),
-        _needs("diameter_mm", "Thickness there, beside the bud.", ("11.0", "10.7"), THICK, us=True),
+        _needs(
+            "at_mm",
+            to_say("Place, from the cut at the base."),
+            ("38", "81"),
+            amount(0, 20_000, "mm"),
+            us=True,
+        ),
+        _needs("diameter_mm", to_say("Thickness there, beside the bud."), ("11.0", "10.7"), THICK, us=True),
         _may(
             "mark",
-            "node; base: the cut; tip: the shoot's own end; cut: an end cut off. Without an end the last node is the tip.",
+            to_say(
+                "node; base: the cut; tip: the shoot's own end; cut: an end cut off. Without an end the last node is the tip."
+            ),
             ("node", "node"),
             choice("node", "base", "tip", "cut"),
             "node",
@@ -138,34 +152,57 @@ NODES = Table(
 
 GRADES = Table(
     "grades",
-    "Grades of pieces, and how many are wanted of each. Leave empty what has no limit.",
+    to_say("Grades of pieces, and how many are wanted of each. Leave empty what has no limit."),
     (
-        _needs("grade", "Your word for it.", ("thick", "scion"), name(20)),
-        _may("use", "rooting or grafting.", ("rooting", "grafting"), choice("rooting", "grafting")),
-        _may("least_nodes", "Fewest nodes.", ("3", "3"), count(1, MOST_NODES, 3), 1),
-        _may("most_nodes", "Most nodes.", ("6", "5"), count(1, MOST_NODES, 6), None),
-        _may("least_mm", "Shortest.", ("150", "90"), amount(0, 20_000, "mm"), 0.0, us=True),
-        _may("most_mm", "Longest.", ("300", "250"), amount(0, 20_000, "mm"), None, us=True),
-        _may("least_base_mm", "Thinnest at the thick end.", ("8", "5.5"), amount(0, 100, "mm"), 0.0, us=True),
-        _may("most_base_mm", "Thickest at the thick end.", ("20", "8"), amount(0, 100, "mm"), None, us=True),
-        _may("least_tip_mm", "Thinnest at the thin end.", ("6", "4.5"), amount(0, 100, "mm"), 0.0, us=True),
-        _may("most_tip_mm", "Thickest at the thin end.", ("", ""), amount(0, 100, "mm"), None, us=True),
+        _needs("grade", to_say("Your word for it."), ("thick", "scion"), name(20)),
+        _may("use", to_say("rooting or grafting."), ("rooting", "grafting"), choice("rooting", "grafting")),
+        _may("least_nodes", to_say("Fewest nodes."), ("3", "3"), count(1, MOST_NODES, 3), 1),
+        _may("most_nodes", to_say("Most nodes."), ("6", "5"), count(1, MOST_NODES, 6), None),
+        _may("least_mm", to_say("Shortest."), ("150", "90"), amount(0, 20_000, "mm"), 0.0, us=True),
+        _may("most_mm", to_say("Longest."), ("300", "250"), amount(0, 20_000, "mm"), None, us=True),
+        _may(
+            "least_base_mm",
+            to_say("Thinnest at the thick end."),
+            ("8", "5.5"),
+            amount(0, 100, "mm"),
+            0.0,
+            us=True,
+        ),
+        _may(
+            "most_base_mm",
+            to_say("Thickest at the thick end."),
+            ("20", "8"),
+            amount(0, 100, "mm"),
+            None,
+            us=True,
+        ),
+        _may(
+            "least_tip_mm",
+            to_say("Thinnest at the thin end."),
+            ("6", "4.5"),
+            amount(0, 100, "mm"),
+            0.0,
+            us=True,
+        ),
+        _may(
+            "most_tip_mm", to_say("Thickest at the thin end."), ("", ""), amount(0, 100, "mm"), None, us=True
+        ),
         _may(
             "tip",
-            "no, may or must: the shoot's own tip on the piece.",
+            to_say("no, may or must: the shoot's own tip on the piece."),
             ("no", "no"),
             choice("no", "may", "must"),
             "may",
         ),
         _may(
             "value",
-            "What one is worth, in any unit.",
+            to_say("What one is worth, in any unit."),
             ("1", "1.2"),
             amount(0, 1_000_000, "", above=True),
             1.0,
         ),
-        _may("want_least", "How many must be had.", ("", "20"), count(0), 0),
-        _may("want_most", "More than so many are worth nothing.", ("", ""), count(0), None),
+        _may("want_least", to_say("How many must be had."), ("", "20"), count(0), 0),
+        _may("want_most", to_say("More than so many are worth nothing."), ("", ""), count(0), None),
     ),
     GradeRow,
     ("grade",),
@@ -173,10 +210,10 @@ GRADES = Table(
 
 PIECES = Table(
     "pieces",
-    "Scions, or stocks, measured where they are to meet, a row each.",
+    to_say("Scions, or stocks, measured where they are to meet, a row each."),
     (
-        _needs("piece", "What is written on it.", ("S1", "S2"), name(40)),
-        _needs("diameter_mm", "Thickness there.", ("8.2", "7.6"), THICK, us=True),
+        _needs("piece", to_say("What is written on it."), ("S1", "S2"), name(40)),
+        _needs("diameter_mm", to_say("Thickness there."), ("8.2", "7.6"), THICK, us=True),
     ),
     PieceRow,
     ("piece",),
