@@ -387,7 +387,7 @@ def _printed(
         day=day,
         to=" ".join([*([say("For {buyer}.", buyer=to)] if to else []), what, say(ADVICE)]),
         parts=tuple(_part(one) for one in told),
-        on_arrival=ON_ARRIVAL,
+        on_arrival=tuple(map(say, ON_ARRIVAL)),
         unknown=tuple(unknown),
         report=report,
         foot="  ·  ".join(filter(None, (head.lines[0], parcel, day))),

@@ -242,7 +242,7 @@ def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda
             continue
         rows.append(_row(box, advice))
         told.append({"row": len(rows) - 1, "changes": list(advice.changes), "days": _days(advice)})
-    said = {"orders": told, "assumed": [sky.said, *ASSUMPTIONS]}
+    said = {"orders": told, "assumed": [sky.said, *map(say, ASSUMPTIONS)]}
     desk.draft(PlanKind.POST, by, said, rows)
 
 
