@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import django
 import hypothesis
 import pytest
+from django.utils import translation
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -41,7 +42,8 @@ def pytest_unconfigure() -> None:
 
 @pytest.fixture(autouse=True)
 def nothing_remembered() -> None:
-    """Forget what Today was in the last test, whose book was rolled back and whose count of rows may come again."""
+    """Forget what Today was in the last test, whose book was rolled back and whose count of rows may come again, and its language."""
+    translation.deactivate()
     assert Path(_FOLDER) == django.conf.settings.FOLDER
     Path(_FOLDER, "today.json").unlink(missing_ok=True)
 
