@@ -2,6 +2,7 @@
 
 import csv
 import io
+from datetime import date
 from uuid import uuid4
 
 import pytest
@@ -10,7 +11,7 @@ from django.urls import reverse
 
 from ortet import work
 from ortet.ledger import rules
-from ortet.ledger.models import Batch, Buyer, Count, Lot, Movement, Place, Sale
+from ortet.ledger.models import Batch, Buyer, Count, Lot, Movement, Place, Sale, Variety
 from tests.pages.test_deeds import sent
 from tests.writing import _do
 
@@ -256,3 +257,5 @@ def test_a_protected_variety_is_told_before_it_is_struck(grown, at_desk, ada, nu
     lot = work.take("M9", 3, by=ada, at=nursery.now())
     page = at_desk.get(reverse("strike"), {"lot": lot.code}).content.decode()
     assert "Protected: PBR 1234" in page
+    Variety.objects.filter(name="Guarded").update(right_until=date(2020, 12, 31))
+    assert "Protected" not in at_desk.get(reverse("strike"), {"lot": lot.code}).content.decode()

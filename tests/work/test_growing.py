@@ -1,6 +1,6 @@
 """Striking, grafting, counting, potting on and selling: each books what it says, and contradictions are refused with the figures."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
 
@@ -398,6 +398,8 @@ def test_a_protected_variety_is_told_with_its_sale(batch, ada):
     lot = work.take("M9", 3, by=ada, at=AT)
     assert "PBR 1234" in right_of(lot)
     assert "ask the rights holder" in right_of(lot)
+    lot.variety.right_until = date(2020, 12, 31)
+    assert right_of(lot) == "", "nobody's leave is asked for a right that ended"
 
 
 def test_a_buyer_is_reached_by_what_was_noted_last(batch):

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from ortet import work
-from ortet.ledger.models import Movement, Nursery, OrderLine, Variety
+from ortet.ledger.models import Movement, Nursery, Order, OrderLine, Variety
 from ortet.work import books, orders
 from ortet.work.nursery import describe, papers_with, plan_with
 from ortet.work.packing import pack, send, walk
@@ -93,6 +93,17 @@ def test_a_slip_names_what_lies_in_the_parcel(parcel):
     assert "1.50 30.00 20" in priced and "EUR 50.00" in priced
     Variety.objects.filter(name="Dusk").update(right="PBR 7 of Tarn")
     assert "‘Dusk’ is noted as protected (PBR 7 of Tarn)" in text_of(packing_slip(1))
+    Variety.objects.filter(name="Dusk").update(right_until=date(2027, 1, 31))
+    assert "protected" not in text_of(packing_slip(1)), "its right ended the day before"
+
+
+def test_a_parcel_goes_where_its_buyers_usually_go_if_nothing_else_was_said(parcel):
+    Order.objects.update(country="")
+    assert "crosses a border" not in text_of(packing_slip(1))
+    work.buyer("Wren Hedges", country="FR")
+    assert "crosses a border" in text_of(packing_slip(1))
+    assert destination(Asked(1)).title == "From Netherlands to France"
+    assert "FRANCE" in pages(address_label(parcel=1))[0]
 
 
 def test_a_slip_tells_no_total_where_a_price_is_missing(parcel):

@@ -66,6 +66,11 @@ class Order(models.Model):
     def __str__(self) -> str:
         return say("order {number}", number=self.number)
 
+    @property
+    def goes_to(self) -> str:
+        """The country its parcels go to: its own, else where its buyer's usually go; empty where neither is noted."""
+        return self.country or self.buyer.country
+
 
 class _Wanted(models.Model):
     """So many cuttings of a variety, and how much it matters."""

@@ -1,5 +1,6 @@
 """Varieties and the mother plants that wood is taken from."""
 
+from datetime import date
 from typing import Any
 
 from django.db import models
@@ -36,6 +37,10 @@ class Variety(models.Model):
         """Keep the key by which names are compared."""
         self.name_key = fold(self.name)
         super().save(*args, **kwargs)
+
+    def right_on(self, day: date) -> str:
+        """Return the right that protects it on a day; nothing where none is noted, or its last day is past."""
+        return "" if self.right_until and self.right_until < day else self.right
 
 
 class MotherPlant(models.Model):

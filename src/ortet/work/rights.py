@@ -38,7 +38,7 @@ def stopped(day: date) -> dict[int, str]:
 
 def stops(variety: Variety, day: date) -> str:
     """Return why a variety may not be planned, picked or sold on a day, and what to do; nothing where it may."""
-    if not variety.right or (variety.right_until and variety.right_until < day):
+    if not variety.right_on(day):
         return ""
     return _why(variety, readings_that_count(Warrant).filter(variety=variety).last(), day)
 

@@ -131,6 +131,12 @@ class Deed(forms.Form):
         return known.mother_or_none(self.said("accession")) if "accession" in self.offers else None
 
     @property
+    def right(self) -> str:
+        """The right that protects the variety of the lot or mother plant named so far; nothing where none does any more."""
+        of = self.of_mother or self.of_lot
+        return of.variety.right_on(timezone.localdate(self.nursery.now())) if of else ""
+
+    @property
     def lies_in(self) -> list[tuple[str, str]]:
         """Where the lot named so far lies, and how much of it."""
         return known.places_of(self.of_lot) if self.of_lot else []

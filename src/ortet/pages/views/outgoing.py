@@ -99,7 +99,8 @@ def parcel(request: HttpRequest, number: int) -> HttpResponse:
         request.session[WORDS] = words
     link = _link(word) if word else ""
     here = request.nursery.country
-    abroad = seen.parcel.order.country if here and seen.parcel.order.country not in ("", here) else ""
+    to = seen.parcel.order.goes_to
+    abroad = to if here and to != here else ""
     shown = {
         "seen": seen,
         "link": link,

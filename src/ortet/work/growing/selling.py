@@ -9,7 +9,7 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, Unknown, book, booked_before, count_in, created, end, turn
-from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Sale, Why
+from ortet.ledger.models import Kind, Lot, Movement, Nursery, OrderLine, Sale, Why
 from ortet.wood.naming import fold
 from ortet.wood.speech import say
 from ortet.work import find
@@ -126,7 +126,7 @@ def sell(
 
 def right_of(lot: Lot) -> str:
     """Return the caution that goes with propagating or selling a protected variety, else nothing."""
-    if not lot.variety.right:
+    if not lot.variety.right_on(timezone.localdate(Nursery.get().now())):
         return ""
     return say(
         "{variety} is protected: {right}. Propagating or selling it needs the rights holder's licence or an exemption that "

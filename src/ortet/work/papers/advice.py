@@ -136,7 +136,7 @@ def advised_parcel(parcel: Parcel, now: datetime | None = None) -> list[Advised]
     posted = (
         sent.at.astimezone(nursery.tz).date() if sent else _planned(parcel, now.astimezone(nursery.tz).date())
     )
-    return _told(list(of.values()), nursery, now, posted, parcel.order.country)
+    return _told(list(of.values()), nursery, now, posted, parcel.order.goes_to)
 
 
 def _planned(parcel: Parcel, today: date) -> date:

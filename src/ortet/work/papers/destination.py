@@ -50,7 +50,7 @@ def _of(asked: Asked, order: Order | None) -> Checklist:
         )
     trade = asked.is_trade
     if order is not None:
-        to = to or order.country or order.buyer.country or nursery.country
+        to = to or order.goes_to or nursery.country
         trade = order.buyer.is_trade if trade is None else trade
     return checklist(
         nursery.country,

@@ -125,7 +125,8 @@ def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_pass
             "How these cuttings were kept, and what to do with them, stands on the advice sheet that goes with them."
         )
     ]
-    noted = {one.lot.variety.pk: one.lot.variety for one in inside if one.lot.variety.right}
+    day = nursery.now().astimezone(nursery.tz).date()
+    noted = {one.lot.variety.pk: one.lot.variety for one in inside if one.lot.variety.right_on(day)}
     notes += [
         say(
             "{variety} is noted as protected ({right}): ask its holder before you propagate it further.",
@@ -134,8 +135,8 @@ def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_pass
         )
         for variety in noted.values()
     ]
-    abroad = parcel.order.country and nursery.country and parcel.order.country != nursery.country
-    if abroad and not with_passports:
+    to = parcel.order.goes_to
+    if to and nursery.country and to != nursery.country and not with_passports:
         notes.append(say("It crosses a border: what the plant-health authority asks for goes with it."))
     if nursery.contact:
         notes.append(
@@ -168,9 +169,8 @@ def address_label(*, parcel: int | None = None, order: int | None = None, paper:
                 name=of.buyer.name,
             )
         )
-    country = of.country or of.buyer.country
-    if country and country != nursery.country:
-        name = country_name(country)
+    if of.goes_to and of.goes_to != nursery.country:
+        name = country_name(of.goes_to)
         if name.casefold() != lines[-1].casefold():
             lines = (*lines, name)
         lines = (

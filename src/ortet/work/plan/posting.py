@@ -212,7 +212,7 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
     return Errand(
         wood,
         Parcel(),
-        carrier_of(desk.nursery, box.order.country),
+        carrier_of(desk.nursery, box.order.goes_to),
         sky.weather,
         box.first,
         end,
