@@ -43,6 +43,7 @@ def test_an_expense_is_noted_listed_and_reversed(trade):
     for wrong in (
         ("many", "soil"),
         ("0", "soil"),
+        ("1,250", "soil"),
         ("5", "soil", "--on", "May"),
         ("5", "soil", "--kind", "beer"),
     ):

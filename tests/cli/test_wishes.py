@@ -97,6 +97,7 @@ def test_what_plans_rest_on():
         (["order", "A", "Dusk Latch=3", "Noon=3", *WINDOW], "No variety is called 'Noon'"),
         (["order", "A", "Dusk Latch=3", *WINDOW, "--price", "nan"], "--price 'nan': write an amount"),
         (["order", "A", "Dusk Latch=3", *WINDOW, "--price", "1.234"], "write an amount"),
+        (["order", "A", "Dusk Latch=3", *WINDOW, "--price", "1,250"], "write an amount"),
         (["order", "A", "Dusk Latch=3", *WINDOW, "--add-to", "9"], "There is no order 9"),
         (["order", "Sedge", "Dusk Latch=3", *WINDOW, "--add-to", "1"], "Order 1 is of Tarn Mill, not of Sedge"),
         (["want", "Lantern", "0"], "Ask for at least 1"),

@@ -1,7 +1,6 @@
 """Commands that keep the books: expenses, minutes, receipts, and what all of it adds up to."""
 
 import sys
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +8,7 @@ import typer
 
 from .app import app
 from .book import As, At, Json, Note, hand_of, open_book, print_json, print_table, when
+from .wishes import amount_of, day_of
 
 PARTS = "sales, owed, costs, stock, receipts, expenses or journal"
 WIDE = {  # columns that find no room in 80; they are in the file, in --json and on the page
@@ -17,18 +17,6 @@ WIDE = {  # columns that find no room in 80; they are in the file, in --json and
     "journal": ("doc_no", "currency", "tax_code", "lot_ref"),
     "receipts": ("cancels", "cancelled by"),
 }
-
-
-def _money(text: str, option: str) -> Decimal:
-    from ortet.work import Refused
-
-    try:
-        amount = Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        amount = Decimal("NaN")
-    if not amount.is_finite():
-        raise Refused(f"{option} {text!r}: write an amount like 12.50. Nothing was booked.")
-    return amount
 
 
 @app.command()
@@ -49,20 +37,14 @@ def spend(
 ) -> None:
     """Note money spent."""
     with open_book():
-        from datetime import date
+        from ortet.work import books
 
-        from ortet.work import Refused, books
-
-        try:
-            day = date.fromisoformat(on) if on else None
-        except ValueError:
-            raise Refused(f"--on {on!r}: write a day like 2027-02-15. Nothing was booked.") from None
         bill = books.spend(
-            _money(net, "NET"),
+            amount_of(net, "NET"),
             what,
-            tax=_money(tax, "--tax"),
+            tax=amount_of(tax, "--tax"),
             outlay=kind,
-            on=day,
+            on=day_of(on, "--on"),
             variety=variety,
             batch=batch,
             order=order,
@@ -107,7 +89,7 @@ def minutes(
 
         if deed:
             noted = books.minutes(
-                deed, _money(per_hundred, "MINUTES"), note=note, by=hand_of(hand), at=when(at)
+                deed, amount_of(per_hundred, "MINUTES"), note=note, by=hand_of(hand), at=when(at)
             )
             print(f"A hundred {noted.deed} take {noted.per_hundred.normalize():f} minutes, noted.")
             return
@@ -207,7 +189,11 @@ def books(
         if year is not None and season is not None:
             raise Refused("--year or --season: one of them.")
         today = timezone.localdate(Nursery.get().now())
-        span = season_of(season) if season else tax_year(tax_year_of(today) if year is None else year)
+        span = (
+            season_of(season)
+            if season is not None
+            else tax_year(tax_year_of(today) if year is None else year)
+        )
         if out:
             kind = out.suffix.removeprefix(".").lower()
             if kind not in ("csv", "xlsx") and not (kind == "txt" and part == "journal"):

@@ -1,7 +1,6 @@
 """Commands for buyers, their money, protected varieties, and what is held of a buyer."""
 
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
@@ -9,7 +8,7 @@ import typer
 
 from .app import app
 from .book import As, At, Json, Note, hand_of, open_book, print_json, print_table, when
-from .wishes import day_of, money
+from .wishes import amount_of, day_of
 
 OrderArg = Annotated[int, typer.Argument(min=1, help="The order's number.")]
 
@@ -106,16 +105,6 @@ def buyers(
             )
 
 
-def _amount(text: str, what: str) -> Decimal:
-    from ortet.work import Refused
-
-    sign, plain = (-1, text[1:]) if text.startswith("-") else (1, text)
-    amount = money(plain, what)
-    if amount is None:
-        raise Refused(f"{what}: give an amount like 12.50. Nothing was booked.")
-    return sign * amount
-
-
 @app.command(context_settings={"ignore_unknown_options": True})
 def pay(
     order: OrderArg,
@@ -141,7 +130,7 @@ def pay(
 
         paid = note_payment(
             order,
-            _amount(amount, "AMOUNT"),
+            amount_of(amount, "AMOUNT"),
             by=hand_of(hand),
             at=when(at),
             on=day_of(on, "--on"),
@@ -166,7 +155,7 @@ def charge(
         from ortet.work.owed import sums
         from ortet.work.payments import charge as note_charge
 
-        noted = note_charge(order, _amount(carriage, "CARRIAGE"))
+        noted = note_charge(order, amount_of(carriage, "CARRIAGE"))
         print(f"Carriage {noted.carriage} on order {order}. It comes to {sums(noted).gross}.")
 
 

@@ -1,7 +1,8 @@
 """Commands for what is wanted, and for what mother plants and benches can do."""
 
+import re
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -13,7 +14,8 @@ if TYPE_CHECKING:
     from ortet.work.orders import Line
 
 Priority = Annotated[int, typer.Option(help="1 gives way last when wood is short, 5 first.")]
-MOST_MONEY = 10**8
+# A comma parts off hundredths: 1,250 is not read as 1.25, nor as a thousand.
+AMOUNT = re.compile(r"(?=.*\d)\d{0,8}([.,]\d{0,2})?", re.ASCII)
 NARROW = ("price", "priority", "instead")  # no room in 80 columns; they are in --json and on the page
 
 
@@ -33,13 +35,20 @@ def money(text: str, option: str) -> Decimal | None:
 
     if not text:
         return None
-    try:
-        amount = Decimal(text.replace(",", "."))
-    except InvalidOperation:
-        amount = Decimal(-1)
-    if not amount.is_finite() or not 0 <= amount < MOST_MONEY or amount != round(amount, 2):
+    if not AMOUNT.fullmatch(text.strip()):
         raise Refused(f"{option} {text!r}: write an amount like 1.20. Nothing was booked.")
-    return amount
+    return Decimal(text.strip().replace(",", "."))
+
+
+def amount_of(text: str, what: str) -> Decimal:
+    """Return an amount that has to be given; -12.50 for what goes the other way."""
+    from ortet.work import Refused
+
+    sign, plain = (-1, text[1:]) if text.startswith("-") else (1, text)
+    amount = money(plain, what)
+    if amount is None:
+        raise Refused(f"{what}: give an amount like 12.50. Nothing was booked.")
+    return sign * amount
 
 
 def _asked(text: str) -> tuple[str, int]:
