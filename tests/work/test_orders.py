@@ -99,6 +99,8 @@ def test_what_is_cancelled_is_no_longer_wanted_and_cannot_be_cancelled_twice(ask
     order("A", [Line("Dusk", 1, FROM, UNTIL), Line("Dawn", 2, FROM, UNTIL)], **asked)
     want("Dusk", 3, **asked)
     before = how_far()
+    with pytest.raises(work.Refused, match="write 3 for order 3"):
+        cancel("1/", at=AT)  # a line was meant, not the whole order
     assert [line.position for line in cancel("order 1/2", at=AT)] == [2]
     assert how_far() != before
     assert [line.position for line in cancel("1", at=AT)] == [1]

@@ -247,6 +247,16 @@ def test_payments(dealt):
     assert charge(2, D(9)).carriage == 9
 
 
+def test_what_a_currency_cannot_pay_is_neither_paid_nor_charged(dealt):
+    """A receipt that held half a yen could never be printed."""
+    Nursery.objects.update(currency="JPY")
+    with pytest.raises(work.Refused, match=r"0\.50: JPY is not divided so finely"):
+        pay(1, D("0.50"), by=dealt["by"], at=AT + 3 * HOUR)
+    with pytest.raises(work.Refused, match="not divided"):
+        charge(2, D("6.5"))
+    assert charge(2, D("650.00")).carriage == 650
+
+
 def test_a_swap_is_an_order_without_money(dealt):
     line = Line("Dusk", 2, FROM, UNTIL)
     noted = order("Elm", [line], is_swap=True, in_return="6 of an old quince", **dealt)

@@ -14,6 +14,7 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import MOST, Refused, Unknown, created, turn
 from ortet.ledger.models import (
     MotherLimit,
+    Nursery,
     Order,
     OrderLine,
     Purpose,
@@ -23,6 +24,7 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.wood.countries import is_country
+from ortet.wood.money import rounded
 from ortet.wood.naming import fold
 from ortet.wood.speech import say
 
@@ -85,7 +87,7 @@ def _refuse_if_out_of_range(what: str, count: int, priority: int) -> None:
 
 
 def refuse_wrong_amount(what: str, amount: Decimal | None) -> None:
-    """Refuse an amount below nothing, too large, or finer than a hundredth.
+    """Refuse an amount below nothing, too large, finer than a hundredth, or finer than the nursery's currency is divided.
 
     Raises
     ------
@@ -95,6 +97,15 @@ def refuse_wrong_amount(what: str, amount: Decimal | None) -> None:
     if amount is not None and not (amount.is_finite() and 0 <= amount < 10**8 and amount == round(amount, 2)):
         raise Refused(
             say("{what} {amount}: give an amount like 4.50. Nothing was booked.", what=what, amount=amount)
+        )
+    if amount is not None and amount != rounded(amount, currency := Nursery.get().currency):
+        raise Refused(
+            say(
+                "{what} {amount}: {currency} is not divided so finely. Nothing was booked.",
+                what=what,
+                amount=amount,
+                currency=currency,
+            )
         )
 
 
@@ -284,8 +295,8 @@ def read_line(text: str) -> tuple[int, int | None]:
     Refused
         If it is written in no such way.
     """
-    number, _, position = text.strip().lower().removeprefix("order").strip().partition("/")
-    if not all(part.isdecimal() and len(part) < 10 for part in (number, position or "1")):
+    number, slash, position = text.strip().lower().removeprefix("order").strip().partition("/")
+    if not all(part.isdecimal() and len(part) < 10 for part in (number, position if slash else "1")):
         raise Refused(
             say("{text!r}: write 3 for order 3, or 3/2 for its second line. Nothing was booked.", text=text)
         )
@@ -374,9 +385,9 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
             target.ended_at = at
             target.save(update_fields=["ended_at"])
             return target
-        order_number, _, position = words.partition("/")
+        order_number, slash, position = words.partition("/")
         lines = list(find_order(_whole(order_number, what)).lines.filter(ended_at=None))
-        if position:
+        if slash:
             lines = [line for line in lines if line.position == _whole(position, what)]
         if not lines:
             raise Refused(say("{what}: no such line is still wanted. Nothing was booked.", what=what))
