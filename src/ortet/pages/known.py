@@ -200,7 +200,7 @@ def mother_or_none(accession: str) -> MotherPlant | None:
 def order_or_none(number: str) -> Order | None:
     """Return the order of this number, if there is one."""
     try:
-        return find_order(int(number)) if number.isdecimal() else None
+        return find_order(int(number)) if number.isdecimal() and len(number) < 10 else None
     except Refused:
         return None
 
@@ -210,7 +210,11 @@ def wishes(what: str) -> list[OrderLine | Target]:
     words = what.casefold().removeprefix("order").strip()
     if words.startswith("target"):
         number = words.removeprefix("target").strip()
-        return list(lists.targets().filter(number=int(number))) if number.isdecimal() else []
+        return (
+            list(lists.targets().filter(number=int(number)))
+            if number.isdecimal() and len(number) < 10
+            else []
+        )
     number, _, position = words.partition("/")
     if (order := order_or_none(number.strip())) is None:
         return []
