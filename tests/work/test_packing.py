@@ -30,9 +30,9 @@ from ortet.ledger.models import (
     Variety,
     Why,
 )
-from ortet.ledger.packed import lying, packed, sold
+from ortet.ledger.packed import contents, lying, packed, sold
 from ortet.work import lots, orders, packing
-from ortet.work.packing import contents, found_only, pack, send, showing, told_by_link, walk
+from ortet.work.packing import found_only, pack, send, showing, told_by_link, walk
 from ortet.work.packing.after import open_complaints
 from ortet.work.packing.reporting import of_link
 from ortet.work.plan.by_hand import give

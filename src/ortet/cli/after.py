@@ -90,11 +90,10 @@ def replace(
 def report_link(parcel: ParcelArg, at: At = "", hand: As = "") -> None:
     """Make a link by which a parcel's buyer tells how many rooted; it is shown once, and one made before ends."""
     with open_book():
-        from ortet.ledger.models import Nursery
         from ortet.work import packing
 
         word = packing.report_link(parcel, by=hand_of(hand), at=when(at))
-        print(f"{Nursery.get().address}/r/{word}")
+        print(packing.report_address(word))
 
 
 @app.command()

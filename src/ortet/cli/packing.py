@@ -188,13 +188,12 @@ def send(
 ) -> None:
     """Give a parcel to the carrier: all that lies in it is sold to its buyer."""
     with open_book():
-        from ortet.ledger.models import Nursery
         from ortet.work import packing
 
         grams = measure(gross, "read_mass")
         said = {"gross_g": grams, "carrier": carrier, "tracking": tracking, "note": note}
         done = packing.send(parcel, by=hand_of(hand), at=when(at), **said)
-        link = f"{Nursery.get().address}/r/{done.word}" if done.word else ""
+        link = packing.report_address(done.word) if done.word else ""
         count, buyer = sum(one.count for one in done.movements), done.sending.parcel.order.buyer
         if as_json:
             print_json(

@@ -144,9 +144,8 @@ def advise(
 ) -> None:
     """Print for a buyer how these very cuttings fared, until when to set them, how warm, and what to look for."""
     with open_book():
-        from ortet.ledger.models import Nursery
         from ortet.work import Refused
-        from ortet.work.packing import find_parcel, report_link
+        from ortet.work.packing import find_parcel
         from ortet.work.papers import advice
 
         if bool(lots) == (parcel is not None):
@@ -165,11 +164,12 @@ def advise(
         if parcel is None:
             _write(advice.advise(asked, to=to, paper=paper), out, "advice.pdf")
             return
-        report = ""
-        if link:
-            advice.advise_parcel(parcel, paper=paper)  # what cannot be printed makes no link
-            report = f"{Nursery.get().address}/r/{report_link(parcel, by=hand_of(hand), at=when(''))}"
-        _write(advice.advise_parcel(parcel, paper=paper, report=report), out, f"advice-{parcel}.pdf")
+        pdf = (
+            advice.advise_parcel_with_link(parcel, by=hand_of(hand), at=when(""), paper=paper)
+            if link
+            else advice.advise_parcel(parcel, paper=paper)
+        )
+        _write(pdf, out, f"advice-{parcel}.pdf")
 
 
 def _with_count(text: str) -> tuple[str, int | None]:

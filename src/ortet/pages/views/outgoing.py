@@ -97,7 +97,7 @@ def parcel(request: HttpRequest, number: int) -> HttpResponse:
     word = words.pop(str(number), "")
     if word:
         request.session[WORDS] = words
-    link = _link(word) if word else ""
+    link = packing.report_address(word) if word else ""
     here = request.nursery.country
     to = seen.parcel.order.goes_to
     abroad = to if here and to != here else ""
@@ -108,10 +108,6 @@ def parcel(request: HttpRequest, number: int) -> HttpResponse:
         "abroad": abroad,
     }
     return render(request, "outgoing_parcel.html", shown)
-
-
-def _link(word: str) -> str:
-    return f"{Nursery.get().address.rstrip('/')}{reverse('report', args=[word])}"
 
 
 def _is_near(nursery: Nursery) -> bool:

@@ -3,7 +3,6 @@
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from ortet.decisions.borders import ALWAYS
@@ -87,17 +86,17 @@ def order_address(request: HttpRequest, number: int) -> HttpResponse:
 @says_why
 def parcel_advice(request: HttpRequest, number: int) -> HttpResponse:
     """Answer with a parcel's advice sheet; when it is posted, with a new link by which the buyer reports back."""
-    from ortet.work.packing import report_link
-    from ortet.work.papers.advice import advise_parcel
+    from ortet.work.papers.advice import advise_parcel, advise_parcel_with_link
 
-    report = ""
     if request.method == "POST":
         if not request.user.has_perm("ledger.add_movement"):
             raise PermissionDenied
-        advise_parcel(number, paper=_paper(request))  # what cannot be printed makes no link
-        word = report_link(number, by=request.user, at=request.nursery.now())
-        report = f"{request.nursery.address.rstrip('/')}{reverse('report', args=[word])}"
-    return _pdf(advise_parcel(number, paper=_paper(request), report=report), f"advice-{number}")
+        pdf = advise_parcel_with_link(
+            number, by=request.user, at=request.nursery.now(), paper=_paper(request)
+        )
+    else:
+        pdf = advise_parcel(number, paper=_paper(request))
+    return _pdf(pdf, f"advice-{number}")
 
 
 @require_safe

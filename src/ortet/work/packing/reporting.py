@@ -14,11 +14,21 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
-from ortet.ledger.models import Movement, Parcel, ReportLink, Sale, StrikeReport, Why
+from ortet.ledger.models import Movement, Nursery, Parcel, ReportLink, Sale, StrikeReport, Why
 from ortet.ledger.readings import readings_that_count
 from ortet.wood.speech import say
 
-__all__ = ["Sold", "link_made", "made_link", "of_link", "report_link", "sold_in", "told", "told_by_link"]
+__all__ = [
+    "Sold",
+    "link_made",
+    "made_link",
+    "of_link",
+    "report_address",
+    "report_link",
+    "sold_in",
+    "told",
+    "told_by_link",
+]
 
 WORD_BYTES = 15  # 120 bits: nobody guesses it, and 20 characters can be typed from paper [our choice]
 
@@ -67,6 +77,11 @@ def report_link(parcel: int, *, by: User, at: datetime) -> str:
         if what is None:
             raise Unknown(say("No parcel {parcel} was packed here. Nothing was booked.", parcel=parcel))
         return made_link(what, by=by, at=at)
+
+
+def report_address(word: str) -> str:
+    """Return the address by which a buyer reports back, by the word that it ends with."""
+    return f"{Nursery.get().address}/r/{word}"
 
 
 def of_link(word: str) -> Parcel | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from django.contrib.auth.models import User
 from django.utils import timezone
 
 from ortet.ledger.booking import Refused
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from ortet.ledger.stock import Season
     from ortet.work.plan.posting import Sky
 
-__all__ = ["Advised", "advise", "advise_parcel", "advised", "advised_parcel"]
+__all__ = ["Advised", "advise", "advise_parcel", "advise_parcel_with_link", "advised", "advised_parcel"]
 
 MANY = 5  # lots on a page, beyond which each is told in brief [our choice]
 ADVICE = to_say("What follows was reckoned from what happened to these very lots. It is advice, no promise.")
@@ -357,6 +358,21 @@ def advise_parcel(number: int, *, paper: str = "", report: str = "", now: dateti
     return _printed(
         told, nursery, on, say("parcel {number}", number=number), report, now, to=parcel.order.buyer.name
     )
+
+
+def advise_parcel_with_link(number: int, *, by: User, at: datetime, paper: str = "") -> bytes:
+    """Make a new link by which the buyer of a parcel reports back; return the advice sheet with it, as a PDF.
+
+    Raises
+    ------
+    Refused, Unknown
+        As `advise_parcel`. What cannot be printed makes no link.
+    """
+    from ortet.work.packing import report_address, report_link
+
+    advise_parcel(number, paper=paper)
+    word = report_link(number, by=by, at=at)
+    return advise_parcel(number, paper=paper, report=report_address(word))
 
 
 def _printed(
