@@ -11,15 +11,14 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
-from ortet.ledger.models import Batch, Expense, Minutes, Nursery, Order, Outlay, Variety, Why
+from ortet.ledger.models import Batch, Expense, Minutes, Nursery, Outlay, Why
 from ortet.ledger.places import Kind
 from ortet.wood.money import minor_units
-from ortet.wood.naming import fold
 from ortet.wood.speech import say
 from ortet.work import find
 from ortet.work.moments import day_done
 from ortet.work.orders import find_order
-from ortet.work.plants import QUOTES
+from ortet.work.plants import find_variety
 
 __all__ = ["MINUTES", "amount_of", "find_expense", "minutes", "minutes_on", "reverse_expense", "spend"]
 
@@ -146,28 +145,18 @@ def spend(
             what=" ".join(what.split()),
             net=amount_of(net, say("An expense"), least=Decimal("0.01")),
             tax=amount_of(tax, say("Tax")),
-            variety=_variety(variety) if variety.strip() else None,
+            variety=find_variety(variety) if variety.strip() else None,
             batch=_batch(batch) if batch.strip() else None,
-            order=_order(order),
+            order=None if order is None else find_order(order),
             by=by,
             at=at,
             note=note,
         )
 
 
-def _variety(name: str) -> Variety:
-    if found := Variety.objects.filter(name_key=fold(name.strip().strip(QUOTES).strip())).first():
-        return found
-    raise Unknown(say("No variety is called {name!r}. Nothing was booked.", name=name.strip()))
-
-
 def _batch(name: str) -> Batch:
     found: Batch = find.place(name, Kind.BATCH).batch
     return found
-
-
-def _order(number: int | None) -> Order | None:
-    return None if number is None else find_order(number)
 
 
 def find_expense(text: str) -> Expense:
