@@ -93,7 +93,8 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     until = None if order is not None else due_until(today)
     stops = [one for one in _planned(picks, wanted, left, there, until) if one.lot.variety_id not in halted]
     known = set(plan.picks.values_list("line", flat=True)) if plan else set()
-    known |= {line.pk for line in wanted.values() if plan and str(line) in _short_in(plan)}
+    short = _short_in(plan) if plan else set()
+    known |= {line.pk for line in wanted.values() if str(line) in short}
     unknown = [line for line in wanted.values() if line.pk not in known]
     stops += _on_hand(unknown, left, there, picks, today, halted)
     return _in_shed_order(stops)
