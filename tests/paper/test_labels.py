@@ -10,7 +10,7 @@ import pypdfium2 as pdfium
 import pytest
 import zxingcpp
 
-from ortet.paper.labels import Label, bag_labels, sheet_places, wrap_labels
+from ortet.paper.labels import Label, bag_labels, wrap_labels
 from ortet.wood import code as codes
 
 HOSTILE = [
@@ -18,6 +18,7 @@ HOSTILE = [
 ]  # fmt: skip
 NAMES = ["‘Larkfield Amber’", "‘Émilie’s Żółta Ćwikła’", "‘Ø’", "‘Čapí Hnízdo Ștefănești Őrség’", *HOSTILE]
 MAKERS = {"bag": bag_labels, "wrap": wrap_labels}
+PLACES = {"bag": 12, "wrap": 32}  # on a sheet, of either size
 SIZES = {"a4": (210, 297), "letter": (8.5 * 25.4, 11 * 25.4)}  # ISO 216; 8.5 by 11 inches. [mm]
 both = pytest.mark.parametrize("kind", MAKERS)
 papers = pytest.mark.parametrize("paper", SIZES)
@@ -105,7 +106,7 @@ def test_pages_have_the_exact_size(kind, paper):
 @papers
 def test_nothing_is_printed_where_printers_cannot(kind, paper):
     """6 mm from every edge: what ordinary printers hold. [common practice]"""
-    labels = some(sheet_places(kind), variety="‘" + "Extraordinarily " * 8 + "Long’", species="long " * 20)
+    labels = some(PLACES[kind], variety="‘" + "Extraordinarily " * 8 + "Long’", species="long " * 20)
     page = drawn(MAKERS[kind](labels, paper=paper), 100)[0]
     edge = int(6 / 25.4 * 100)
     wide, tall = page.size
@@ -121,7 +122,7 @@ def test_nothing_is_printed_where_printers_cannot(kind, paper):
 @both
 @papers
 def test_places_used_up_are_skipped(kind, paper):
-    places = sheet_places(kind)
+    places = PLACES[kind]
     make, labels = MAKERS[kind], some(3)
     whole = make(some(places), paper=paper)
     assert len(pdfium.PdfDocument(whole)) == 1
@@ -136,7 +137,7 @@ def test_places_used_up_are_skipped(kind, paper):
 @both
 @papers
 def test_more_places_skipped_than_a_sheet_has_are_refused(kind, paper):
-    places = sheet_places(kind)
+    places = PLACES[kind]
     for skip in (-1, places, places + 5):
         with pytest.raises(ValueError, match=f"skip 0 to {places - 1}"):
             MAKERS[kind](some(1), paper=paper, skip=skip)

@@ -49,9 +49,7 @@ def advice(lots=2, name="Ribes nigrum ‘Dusk’", report="", words=12):
         ("Kept", "Cut on Tue 24 Nov and kept 80 days. " * (words // 6)),
         ("Root", "Base at 20 °C. " * words),
     )
-    part = AdvicePart(
-        name, "blackcurrant, for rooting", "7K3Q-9M2D", 12, "Set by Tue 16 Mar: why.", False, said
-    )
+    part = AdvicePart(name, "blackcurrant, for rooting", "7K3Q-9M2D", 12, "Set by Tue 16 Mar: why.", said)
     arrival = ("Open the parcel on the day it comes.", "Cut away from your hand.")
     return AdviceSheet(
         SENDER, "How to set these cuttings", "12 February 2027", "For Wren.", (part,) * lots, arrival, ("Nothing.",), report
@@ -205,7 +203,6 @@ CAC = {
     "supplier": "NL-1",
     "batch": "7K3Q-9M2D",
     "botanical": "Ribes nigrum",
-    "category": "CAC material",
     "variety": "Dusk",
     "issued": "12 February 2027",
 }
@@ -238,7 +235,6 @@ def test_a_suppliers_document_that_lacks_a_particular_is_refused(what):
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [
-        ({"category": "certified"}, "official label"),
         ({"state": "US"}, "European Union"),
         ({"botanical": "Sambucus nigra"}, "none of the fruit kinds"),
         ({"botanical": "Vitis vinifera"}, "none of the fruit kinds"),  # the vine has a directive of its own, 68/193/EEC [memory]

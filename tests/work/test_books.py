@@ -90,7 +90,7 @@ def test_an_expense_is_noted_and_its_reversal_takes_it_off(book, ada):
     assert (bill.on, bill.outlay, bill.what) == (DAY, "material", "potting soil")
     back = books.reverse_expense(bill.pk, note="typed twice", by=ada, at=AT)
     assert (back.net, back.tax, back.reverses) == (Decimal("-30.00"), Decimal("-6.30"), bill)
-    assert sales(tax_year(2027)).outlay == 0
+    assert sales(tax_year(2027)).spent == ()
 
 
 @pytest.mark.parametrize(

@@ -32,7 +32,6 @@ class AdvicePart:
     lot: str
     count: int
     set_by: str
-    urgent: bool
     said: tuple[tuple[str, str], ...]  # heading and sentence
 
 

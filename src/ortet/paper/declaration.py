@@ -23,22 +23,18 @@ COVERED = (
     "Prunus domestica", "Prunus persica", "Prunus salicina", "Pyrus", "Ribes", "Rubus", "Vaccinium",
 )  # fmt: skip
 EU_WORDS = "EU rules and standards"
-CAC = "CAC material"
-CATEGORIES = (
-    CAC,
-)  # pre-basic, basic and certified material carry an official label, which no supplier prints
+CAC = "CAC material"  # pre-basic, basic and certified material carry an official label, which no supplier prints
 
 
 @dataclass(frozen=True, slots=True)
 class SupplierLabel:
-    """The particulars of Directive 2014/96/EU, Article 5, a to i."""
+    """The particulars of Directive 2014/96/EU, Article 5, a to i; the category, g, is always CAC."""
 
     state: str  # b: member state, by name or code
     body: str  # c: official body, by name or code
     supplier: str  # d: name, or registration number
     batch: str  # e: serial, week or batch number
     botanical: str  # f
-    category: str  # g
     variety: str  # h: denomination; of a rootstock that is no variety, its species
     issued: str  # i: date of issue
     note: str = ""  # h: rootstock and top apart, a denomination proposed or pending
@@ -49,7 +45,7 @@ class SupplierLabel:
         Raises
         ------
         ValueError
-            If one is missing, the category is another, or the kind is none of the directive's.
+            If one is missing, or the kind is none of the directive's.
         """
         wanted = {
             say("b, the member state"): self.state,
@@ -57,7 +53,6 @@ class SupplierLabel:
             say("d, the supplier"): self.supplier,
             say("e, the batch"): self.batch,
             say("f, the botanical name"): self.botanical,
-            say("g, the category"): self.category,
             say("h, the denomination"): self.variety,
             say("i, the date of issue"): self.issued,
         }
@@ -69,15 +64,6 @@ class SupplierLabel:
                         what=what,
                     )
                 )
-        if self.category not in CATEGORIES:
-            raise ValueError(
-                say(
-                    "{category!r}: a supplier's document is for {cac} alone; other categories carry an official label. "
-                    "Nothing was printed.",
-                    category=self.category,
-                    cac=CAC,
-                )
-            )
         if self.state not in EU:
             raise ValueError(
                 say(
@@ -107,7 +93,7 @@ class SupplierLabel:
             (say("Supplier"), self.supplier),
             (say("Batch"), self.batch),
             (say("Botanical name"), self.botanical),
-            (say("Category"), self.category),
+            (say("Category"), CAC),
             (say("Variety"), self.variety + (f"; {self.note}" if self.note else "")),
             (say("Issued"), self.issued),
         )

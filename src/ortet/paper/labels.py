@@ -14,7 +14,7 @@ from .sheet import Sheet, on_labels
 from .symbol import drawn
 from .typeset import SheetPaper
 
-__all__ = ["Label", "bag_labels", "sheet_places", "wrap_labels"]
+__all__ = ["Label", "bag_labels", "wrap_labels"]
 
 Kind = Literal["bag", "wrap"]
 
@@ -77,11 +77,6 @@ def bag_labels(labels: Sequence[Label], *, paper: SheetPaper, skip: int = 0) -> 
 def wrap_labels(labels: Sequence[Label], *, paper: SheetPaper, skip: int = 0) -> bytes:
     """Return strips that are wound round single cuttings, plain end first, as a PDF; else as `bag_labels`."""
     return _printed(labels, "wrap", paper, skip)
-
-
-def sheet_places(kind: Kind) -> int:
-    """Return how many labels a sheet holds, of A4 and of Letter alike."""
-    return _CUT[kind].sheet.places
 
 
 def _printed(labels: Sequence[Label], kind: Kind, paper: SheetPaper, skip: int) -> bytes:

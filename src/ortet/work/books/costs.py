@@ -66,7 +66,6 @@ class Costs:
     spent: Mapping[Part, Decimal]
     minutes: Mapping[str, tuple[Decimal, bool]]  # of a hundred, by deed, and whether the grower noted them
     unknown: tuple[str, ...]
-    reckoned: Reckoned
 
     @property
     def total(self) -> Decimal:
@@ -105,7 +104,6 @@ def costs(year: Year) -> Costs:
         spent=found.spent,
         minutes=said.minutes,
         unknown=tuple(said.unknown),
-        reckoned=found,
     )
 
 

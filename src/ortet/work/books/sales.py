@@ -14,7 +14,7 @@ from .receipts import receipts, standing_sales
 from .sold import Sold, sold
 from .years import Year
 
-__all__ = ["VarietySales", "YearSales", "sales", "spent_on"]
+__all__ = ["VarietySales", "YearSales", "sales"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +57,6 @@ class YearSales:
         """Cuttings and plants sold."""
         return sum(row.count for row in self.varieties)
 
-    @property
-    def outlay(self) -> Decimal:
-        """What was spent, without tax."""
-        return sum((net for _, net, _ in self.spent), Decimal())
-
 
 def sales(year: Year) -> YearSales:
     """Return what was sold, charged, paid and spent in a tax year or a season."""
@@ -80,7 +75,7 @@ def sales(year: Year) -> YearSales:
         without_receipt=tuple(taxed(bare, nursery.currency)),
         paid=sum((one.amount for one in payments), Decimal()),
         deposits=sum((one.amount for one in payments if one.is_deposit), Decimal()),
-        spent=tuple(spent_on(year)),
+        spent=tuple(_spent_on(year)),
     )
 
 
@@ -100,7 +95,7 @@ def _by_variety(its: Sequence[Sold]) -> list[VarietySales]:
     ]
 
 
-def spent_on(year: Year) -> list[tuple[str, Decimal, Decimal]]:
+def _spent_on(year: Year) -> list[tuple[str, Decimal, Decimal]]:
     """Return for each kind of expense its net and its tax in a year; what was reversed takes itself off."""
     nets: dict[str, list[Decimal]] = defaultdict(lambda: [Decimal(), Decimal()])
     for bill in Expense.objects.filter(on__gte=year.first, on__lte=year.last):

@@ -426,6 +426,5 @@ def _part(one: Advised) -> AdvicePart:
         lot=codes.show(lot.code),
         count=one.count,
         set_by=set_by,
-        urgent=one.advice.now_at_once,
         said=one.advice.said,
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, Nursery
 from ortet.ledger.packed import contents
-from ortet.paper.declaration import CAC, SupplierLabel, supplier_labels
+from ortet.paper.declaration import SupplierLabel, supplier_labels
 from ortet.paper.passport import OWN_LANGUAGE, Passport, passport, passport_labels
 from ortet.wood import code as codes
 from ortet.wood.countries import EU, country_name, is_country
@@ -191,7 +191,6 @@ def supplier_documents(
                 supplier=nursery.operator or nursery.name,
                 batch=codes.show(lot.code),
                 botanical=_botanical(lot),
-                category=CAC,
                 variety=lot.variety.name,
                 issued=day,
                 note=note,
