@@ -176,8 +176,6 @@ def books(
 ) -> None:
     """Show what was sold and its tax, what is owed, what plants cost, stock at cost, receipts, expenses, or the journal."""
     with open_book():
-        from django.utils import timezone
-
         from ortet.ledger.models import Nursery
         from ortet.work import Refused
         from ortet.work.books.tables import FILES, file_of, tables_of
@@ -188,7 +186,7 @@ def books(
             raise Refused(f"{part!r}: say {PARTS}.")
         if year is not None and season is not None:
             raise Refused("--year or --season: one of them.")
-        today = timezone.localdate(Nursery.get().now())
+        today = Nursery.get().today()
         span = (
             season_of(season)
             if season is not None

@@ -82,7 +82,7 @@ def buyers(
         from ortet.work.dealings import dealt_with
 
         nursery = Nursery.get()
-        free = {who.pk for who in privacy.erasable(nursery.now().astimezone(nursery.tz).date())}
+        free = {who.pk for who in privacy.erasable(nursery.today())}
         found = [who for who in lists.buyers(search, sort=sort) if not erasable or who.pk in free]
         dealt = dealt_with(found)
         head = ["number", "buyer", "country", "kind", "orders", "open", "owed", "last", "may be erased"]
@@ -193,9 +193,7 @@ def variety(
         if what.right:
             print(f"Protected: {what.right}{f', until {what.right_until}' if what.right_until else ''}")
         nursery = Nursery.get()
-        for words in filter(
-            None, (stops(what, nursery.now().astimezone(nursery.tz).date()), *told(name_seen))
-        ):
+        for words in filter(None, (stops(what, nursery.today()), *told(name_seen))):
             print(words)
 
 

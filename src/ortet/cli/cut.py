@@ -71,7 +71,7 @@ def cut(
         knife = asked_knife(*(measure(text, "read_length") for text in (kerf, below, above)))
         answer = reckon(measured, known, wanted=wanted, knife=knife, units=nursery.units, usual=alone)
         if card:
-            day = f"{nursery.now().astimezone(nursery.tz):%Y-%m-%d}"
+            day = nursery.today().isoformat()
             card.write_bytes(print_cards(answer, paper=paper, nursery=nursery.name, day=day))
         if as_json:
             print_json(answer.as_dict())

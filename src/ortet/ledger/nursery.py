@@ -1,6 +1,6 @@
 """The nursery itself: how it likes things shown, and which files were loaded."""
 
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -74,6 +74,10 @@ class Nursery(models.Model):
     def now(self) -> datetime:
         """Return the moment that counts as now: the clock's, or the fixed one of a demo season."""
         return self.fixed_now or timezone.now()
+
+    def today(self) -> date:
+        """Return the day that it is there."""
+        return self.now().astimezone(self.tz).date()
 
 
 class Load(models.Model):

@@ -69,7 +69,7 @@ def sample(asked: Sampling, today: date | None = None) -> Sample:
         raise Refused(
             say("Nothing of lot {lot} is on hand, so there is nothing to pull. Nothing was booked.", lot=lot)
         )
-    day = today or Nursery.get().now().astimezone(Nursery.get().tz).date()
+    day = today or Nursery.get().today()
     seed = _seed(lot, day) if asked.seed is None else asked.seed
     try:
         size = sample_size(on_hand, asked.share, asked.confidence, asked.sees)

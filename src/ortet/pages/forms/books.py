@@ -4,7 +4,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from ortet.ledger import models as book
@@ -45,7 +44,7 @@ class Spend(Deed):
 
     def usual(self) -> dict[str, Any]:
         """Return materials of today."""
-        return {"outlay": Outlay.MATERIAL, "on": timezone.localdate(self.nursery.now())}
+        return {"outlay": Outlay.MATERIAL, "on": self.nursery.today()}
 
     def deed(self) -> dict[str, Any]:
         """Return the expense; no tax is none."""
@@ -93,7 +92,7 @@ class SetMinutes(Deed):
     def usual(self) -> dict[str, Any]:
         """Return the minutes as they are reckoned now."""
         deed = self.initial_deed
-        return {"deed_done": deed, "per_hundred": minutes_on(timezone.localdate(self.nursery.now()))[deed][0]}
+        return {"deed_done": deed, "per_hundred": minutes_on(self.nursery.today())[deed][0]}
 
     initial_deed = str(Why.STRUCK)
 

@@ -134,7 +134,7 @@ class Deed(forms.Form):
     def right(self) -> str:
         """The right that protects the variety of the lot or mother plant named so far; nothing where none does any more."""
         of = self.of_mother or self.of_lot
-        return of.variety.right_on(timezone.localdate(self.nursery.now())) if of else ""
+        return of.variety.right_on(self.nursery.today()) if of else ""
 
     @property
     def lies_in(self) -> list[tuple[str, str]]:

@@ -235,7 +235,7 @@ class Told(Deed):
 
     def usual(self) -> dict[str, Any]:
         """Start from today."""
-        return {"told_on": self.nursery.now().astimezone(self.nursery.tz).date()}
+        return {"told_on": self.nursery.today()}
 
     def fit(self) -> None:
         """Say how many were sent."""

@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 from django.db.models import QuerySet
-from django.utils import timezone
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
@@ -94,7 +93,7 @@ class Give(Deed):
 
     def usual(self) -> dict[str, Any]:
         """Return this week."""
-        return {"day": timezone.localdate(self.nursery.now())}
+        return {"day": self.nursery.today()}
 
     def fit(self) -> None:
         """Offer the wood of the variety that is wanted, and of what is taken instead; begin in the order's window."""
@@ -109,7 +108,7 @@ class Give(Deed):
                 "Any day of it. Posted {days}.",
                 days=window(wish.first_day, wish.last_day, self.nursery.units),
             )
-            if self.initial["day"] == timezone.localdate(self.nursery.now()):
+            if self.initial["day"] == self.nursery.today():
                 self.initial["day"] = max(self.initial["day"], wish.first_day)
         choices = [(f"{row.lot.code}:{row.place.code}", _words(row)) for row in _wood(wish)]
         choices += _still_to_take(wish)
@@ -222,7 +221,7 @@ class SetBatch(Deed):
 
     def usual(self) -> dict[str, Any]:
         """Return this week."""
-        return {"start": timezone.localdate(self.nursery.now())}
+        return {"start": self.nursery.today()}
 
     def fit(self) -> None:
         """Offer the benches and their heats."""

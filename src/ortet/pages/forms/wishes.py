@@ -4,7 +4,6 @@ from datetime import timedelta
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
@@ -118,7 +117,7 @@ class Order(Deed):
 
     def usual(self) -> dict[str, Any]:
         """Return wood to root, posted within six weeks."""
-        today = timezone.localdate(self.nursery.now())
+        today = self.nursery.today()
         return {"use": Use.ROOTING, "first_day": today, "last_day": today + WINDOW, "priority": USUAL}
 
     def fit(self) -> None:

@@ -9,7 +9,6 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
@@ -50,7 +49,7 @@ def _year(request: HttpRequest) -> Year:
             if not (said.isdecimal() and said.isascii() and len(said) == 4):
                 raise Refused(say("{said!r}: write a year like 2027.", said=said[:20]))
             return of(int(said))
-    return tax_year(tax_year_of(timezone.localdate(request.nursery.now())))
+    return tax_year(tax_year_of(request.nursery.today()))
 
 
 def _seen(request: HttpRequest, part: str, **more: Any) -> dict[str, Any]:

@@ -116,7 +116,7 @@ def buyers(request: HttpRequest) -> HttpResponse:
     """List buyers, and say who may be erased now."""
     asked = Asked.of(request, "name", "done")
     rows = lists.buyers(asked.search, sort=asked.sort)
-    free = {who.pk for who in privacy.erasable(request.nursery.now().astimezone(request.nursery.tz).date())}
+    free = {who.pk for who in privacy.erasable(request.nursery.today())}
     page = turned_to(rows.filter(pk__in=free) if asked.more else rows, request)
     there = list(page)
     dealt = dealings.dealt_with(there)
@@ -156,7 +156,7 @@ def the_buyer(request: HttpRequest, number: int) -> HttpResponse:
     """Show one buyer whole: orders, what went to them, what is owed, until when they are kept."""
     seen = dealings.view(number)
     months = request.nursery.holds_addresses
-    today = request.nursery.now().astimezone(request.nursery.tz).date()
+    today = request.nursery.today()
     shown = {
         "seen": seen,
         "kept": privacy.keeps(seen.dealt, months, today),

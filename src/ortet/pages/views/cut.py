@@ -30,7 +30,7 @@ def _template(name: str) -> HttpResponse:
 
 
 def _card(request: HttpRequest, answer: Cutting, paper: str) -> HttpResponse:
-    day = f"{request.nursery.now().astimezone(request.nursery.tz):%Y-%m-%d}"
+    day = request.nursery.today().isoformat()
     pdf = print_cards(answer, paper=paper, nursery=request.nursery.name, day=day)
     headers = {"Content-Disposition": f'inline; filename="rule-card-{paper}.pdf"'}
     return HttpResponse(pdf, content_type="application/pdf", headers=headers)

@@ -59,7 +59,7 @@ def mothers_table(request: HttpRequest) -> HttpResponse:
 def mother(request: HttpRequest, accession: str) -> HttpResponse:
     """Show one mother plant and the lots it gave."""
     seen = work.mother(accession)
-    variety, day = seen.mother.variety, request.nursery.now().astimezone(request.nursery.tz).date()
+    variety, day = seen.mother.variety, request.nursery.today()
     shown = {"seen": seen, "name": names.seen(variety), "stop": rights.stops(variety, day)}
     shown["passport"] = passports.passport_told(accession)
     return render(request, "mother.html", shown | {"warrant": rights.latest_warrants().get(variety.pk)})

@@ -239,7 +239,7 @@ def the_order(request: HttpRequest, number: int) -> HttpResponse:
     still = [line for line in lines if not line.ended_at]
     seen = {"order": found, "lines": lines, "open": still, "posts": posts_of(number) if still else []}
     seen |= {"ask": destination(Destined(number)), "always": say(ALWAYS)}
-    day = request.nursery.now().astimezone(request.nursery.tz).date()
+    day = request.nursery.today()
     halted = rights.stopped(day)
     stops = {line.variety_id: halted[line.variety_id] for line in still if line.variety_id in halted}
     seen |= {"owed": sums(found), "payments": payments_of(found), "stops": stops.values()}

@@ -8,8 +8,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.utils import timezone
-
 from ortet.decisions.costs import PARTS, Charge, Form, Heap, Part, Reckoned, Stage, reckon
 from ortet.ledger.models import Expense, Nursery, Outlay, Sale, Why
 from ortet.wood.speech import say
@@ -85,7 +83,7 @@ def cost_on(day: date) -> Reckoned:
 
 def costs(year: Year) -> Costs:
     """Return what each variety cost: of what was sold in a year and what is on hand at its end, or today."""
-    until = min(year.last, timezone.localdate(Nursery.get().now()))
+    until = min(year.last, Nursery.get().today())
     found, said = _asked(until)
     weeks: dict[str, Decimal] = defaultdict(Decimal)
     of_number = {one.flow.number: one.flow.variety for one in said.booked}

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils import timezone
-
 from ortet.decisions.costs import Form
 from ortet.ledger.models import Nursery, Place
 
@@ -51,7 +49,7 @@ class Stock:
 def stock(year: Year) -> Stock:
     """Return what was on hand at the end of a year or, where it is not over, of today."""
     nursery = Nursery.get()
-    day = min(year.last, timezone.localdate(nursery.now()))
+    day = min(year.last, nursery.today())
     names = dict(Place.objects.values_list("code", "name"))
     rows = [
         StockRow(heap.variety, heap.lot, names[heap.place], heap.form, heap.count, heap.total)

@@ -75,7 +75,7 @@ def season(number: int) -> Year:
 
 def _days() -> tuple[date, date]:
     """Return the first and the last day of anything in the books; today is among them."""
-    today = timezone.localdate(Nursery.get().now())
+    today = Nursery.get().today()
     moved = Movement.objects.aggregate(first=Min("at"), last=Max("at"))
     days = [timezone.localdate(at) for at in moved.values() if at] + [today]
     for model in (Expense, Payment):

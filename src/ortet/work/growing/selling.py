@@ -126,7 +126,7 @@ def sell(
 
 def right_of(lot: Lot) -> str:
     """Return the caution that goes with propagating or selling a protected variety, else nothing."""
-    if not lot.variety.right_on(timezone.localdate(Nursery.get().now())):
+    if not lot.variety.right_on(Nursery.get().today()):
         return ""
     return say(
         "{variety} is protected: {right}. Propagating or selling it needs the rights holder's licence or an exemption that "

@@ -80,7 +80,7 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
         If there is no such order.
     """
     nursery = Nursery.get()
-    today = today or nursery.now().astimezone(nursery.tz).date()
+    today = today or nursery.today()
     lines = _lines(order, today)
     halted = stopped(today)
     left = Counter({line.pk: line.count for line in lines})
@@ -103,7 +103,7 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
 def halted_lines(order: int | None = None, *, today: date | None = None) -> list[tuple[OrderLine, str]]:
     """Return the lines of a walk that lack something and may not be picked, each with the sentence that says why."""
     nursery = Nursery.get()
-    today = today or nursery.now().astimezone(nursery.tz).date()
+    today = today or nursery.today()
     why = stopped(today)
     lines = [line for line in _lines(order, today) if line.variety_id in why]
     done = packed(lines) + sold(lines)

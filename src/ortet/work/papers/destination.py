@@ -90,7 +90,7 @@ def destination_sheet(asked: Asked, paper: str = "") -> bytes:
         nursery=nursery.name or say("The nursery"),
         title=found.title,
         caution=say(ALWAYS),
-        made=Days.of(nursery).whole(nursery.now().astimezone(nursery.tz).date()),
+        made=Days.of(nursery).whole(nursery.today()),
         facts=tuple(facts),
         rows=tuple(CheckRow(one.ask, one.whom, one.usual, one.source) for one in found.questions),
     )

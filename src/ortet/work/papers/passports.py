@@ -181,7 +181,7 @@ def supplier_documents(
         raise Refused(
             say("Say first in which country the nursery is: ortet nursery --country. Nothing was printed.")
         )
-    day = Days.of(nursery).whole(nursery.now().astimezone(nursery.tz).date())
+    day = Days.of(nursery).whole(nursery.today())
     found = lots_of(lots, parcel)
     with printing():
         made = [

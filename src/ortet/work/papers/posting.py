@@ -125,7 +125,7 @@ def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_pass
             "How these cuttings were kept, and what to do with them, stands on the advice sheet that goes with them."
         )
     ]
-    day = nursery.now().astimezone(nursery.tz).date()
+    day = nursery.today()
     noted = {one.lot.variety.pk: one.lot.variety for one in inside if one.lot.variety.right_on(day)}
     notes += [
         say(
