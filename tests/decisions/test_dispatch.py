@@ -131,6 +131,16 @@ def test_the_receivers_holidays_count_too():
     assert not carrier.moves(date(2027, 5, 6)) and Carrier({1: 1.0}, "GB", "ENG").moves(date(2027, 5, 6))
 
 
+def test_northern_ireland_keeps_its_own_holidays():
+    """Saint Patrick's Day, Wednesday 17 March 2027, is a bank holiday in Northern Ireland and not in England."""
+    saint_patrick = date(2027, 3, 17)
+    assert not Carrier({1: 1.0}, "XI").moves(saint_patrick) and not Carrier({1: 1.0}, "IE").moves(
+        saint_patrick
+    )
+    assert Carrier({1: 1.0}, "GB", "ENG").moves(saint_patrick)
+    assert not Carrier({1: 1.0}, "FR", to_country="XI").moves(saint_patrick)
+
+
 def test_a_parcel_of_friday_sits_over_the_weekend():
     friday = trip(errand(), date(2027, 2, 5))
     assert friday.weekend == pytest.approx(1.0) and friday.arrives == date(2027, 2, 8)

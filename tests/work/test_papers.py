@@ -184,6 +184,9 @@ def test_advice_without_wood_is_refused(book, ada):
     work.give_up("L2", 30, from_place="K2", by=ada, at=AT)
     with pytest.raises(work.Refused, match="lies dormant on hand"):
         advise([("L2", None)])
+    with pytest.raises(work.Refused, match="two letters"):
+        advise([("L1", 5)], to="ZZ")
+    assert advise([("L1", 5)], to="xi")
     with pytest.raises(work.Refused, match="Name at least one lot"):
         advise([])
     with pytest.raises(work.Unknown):
@@ -211,6 +214,9 @@ def test_passports_are_printed_only_with_an_operators_number(parcel):
     plan_with(country="GB", region="")
     text = text_of(passports(["L1"]))
     assert "UK Plant Passport" in text and "B. 123456789" in text and "D. GB" in text
+    plan_with(country="XI")
+    text = text_of(passports(["L1"]))
+    assert "UK" not in text and "B. XI-123456789" in text, "Northern Ireland issues those of the Union"
     plan_with(country="US")
     with pytest.raises(work.Refused, match="European Union and in Great Britain"):
         passports(["L1"])

@@ -30,6 +30,8 @@ def _holidays(country: str, subdivision: str, year: int) -> Mapping[date, str]:
     """Return the public holidays of a year with their names in English where there are such."""
     import holidays
 
+    if country == "XI":  # Northern Ireland, by the letters under which it trades with the Union
+        country, subdivision = "GB", "NIR"
     try:
         found = holidays.country_holidays(country, subdiv=subdivision or None, years=year)
     except NotImplementedError:

@@ -29,6 +29,7 @@ from ortet.ledger.readings import readings_that_count
 from ortet.paper.advice import AdvicePart, AdviceSheet, advice_sheet
 from ortet.science.species import species
 from ortet.wood import code as codes
+from ortet.wood.countries import is_country
 from ortet.wood.speech import say, say_many, to_say
 from ortet.work import find
 
@@ -85,10 +86,14 @@ def advised(
     Raises
     ------
     Refused
-        If nothing of a lot is dormant wood on hand, or not so much of it.
+        If nothing of a lot is dormant wood on hand, or not so much of it; or the country is no two letters.
     """
     nursery = Nursery.get()
     now = now or nursery.now()
+    if to and not is_country(to := to.strip().upper()):
+        raise Refused(
+            say("{to!r}: write the country as two letters, such as FR. Nothing was looked up.", to=to)
+        )
     wood = []
     for name, count in lots:
         lot = find.lot(name)
