@@ -296,6 +296,13 @@ def test_a_line_that_stays_short_says_why(book, ada):
     assert (nothing.packed, nothing.gone.count) == (None, 30)
 
 
+def test_that_nothing_was_found_is_booked_once_though_sent_twice(book, ada):
+    said = {"rest": "not found", "lot": "L3", "by": ada, "at": AT, "id": ID}
+    first = found_only("1/1", "L3", 0, **said)
+    again = found_only("1/1", "L3", 0, **said)
+    assert (again.packed, again.gone) == (None, first.gone) and first.gone.count == 30
+
+
 def test_without_a_plan_a_short_pick_names_what_else_lies_on_hand(book, ada):
     done = found_only("1/1", "L1", 40, from_place="K10", rest="not found", by=ada, at=AT)
     assert (done.missing, done.told[:11]) == (20, "No plan was")

@@ -86,17 +86,19 @@ def found_only(
     if found < 0:
         raise Refused(say("{found} found: give 0 or more. Nothing was booked.", found=found))
     with turn():
+        away = _booked_gone(id)
         if found:
             packed = pack(
                 line, scanned, found, lot=lot, from_place=from_place, by=by, at=at, note=note, id=id
             )
             what, here = packed.lot, packed.from_place
+        elif away:
+            packed, what, here = None, away.lot, away.from_place
         else:
             packed = None
             what = find.lot(lot or scanned)
             here = find.where_lot_is(what, from_place, among=WOOD)
         wanted = line_of(line, what)
-        away = _booked_gone(id)
         if away is None:
             there = count_in(what, here)
             count = there if gone is None else gone
