@@ -135,7 +135,7 @@ def passport(
         raise ValueError(
             say(
                 "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
-                "operator's number noted: ortet nursery --operator. Nothing was printed."
+                "operator's number noted. If you have one: ortet nursery --operator, or the page The nursery. Nothing was printed."
             )
         )
     for letter, said, what in (

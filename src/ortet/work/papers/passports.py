@@ -69,13 +69,6 @@ def passports_of(lots: Sequence[Lot], wanted: Wanted) -> list[Passport]:
         comes from is not known.
     """
     nursery = Nursery.get()
-    if not nursery.operator:
-        raise Refused(
-            say(
-                "Only an operator whom the plant-health authority authorised issues plant passports, and this nursery has no "
-                "operator's number noted. If you have one: ortet nursery --operator, or the page The nursery. Nothing was printed."
-            )
-        )
     if not nursery.country:
         raise Refused(
             say("Say first in which country the nursery is: ortet nursery --country. Nothing was printed.")
