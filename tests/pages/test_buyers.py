@@ -174,3 +174,10 @@ def test_logs_hold_no_address(asked, at_desk, ben_at_desk, capfd, caplog, monkey
     logged = caplog.text + "".join(capfd.readouterr())
     assert f"/buyers/{asked.pk}" in logged and "broken" in logged
     assert [word for word in (secret, "Mill Lane", "mill@tarn.example", name) if word in logged] == []
+
+
+def test_a_number_of_thousands_of_digits_names_no_order(asked, at_desk):
+    for page in ("pay", "charge"):
+        assert at_desk.get(reverse(page), {"order": "9" * 5000}).status_code == 200
+    for what in ("target ", ""):
+        assert at_desk.get(reverse("cancel"), {"what": what + "9" * 5000}).status_code == 200
