@@ -10,6 +10,7 @@ from ortet.ledger.models import Complaint, Grievance, Movement, State, Why
 from ortet.pages import known
 from ortet.wood.speech import say, to_say
 from ortet.work import Refused
+from ortet.work.orders import read_line
 from ortet.work.packing import find_complaint, walk
 from ortet.work.packing.after import find_line
 from ortet.work.packing.showing import ParcelView, view
@@ -51,20 +52,13 @@ class _AtStop(Deed):
     def stop(self) -> Stop | None:
         """The stop of the walk that is named so far."""
         try:
-            number = int(self.said("line").removeprefix("order").strip().partition("/")[0])
+            number, position = read_line(self.said("line"))
             stops = walk(number)
-        except (ValueError, Refused):
+        except Refused:
             return None
-        line = self.said("line").removeprefix("order").strip()
         lot, place = self.of_lot, known.place_or_none(self.said("from_place"))
         return next(
-            (
-                one
-                for one in stops
-                if f"{one.line.order.number}/{one.line.position}" == line
-                and lot == one.lot
-                and place == one.place
-            ),
+            (one for one in stops if one.line.position == position and lot == one.lot and place == one.place),
             None,
         )
 

@@ -10,12 +10,12 @@ from django.views.decorators.http import require_safe
 from ortet.ledger.packed import open_parcel
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import FoundOnly, Pack
-from ortet.pages.known import called
+from ortet.pages.known import called, order_or_none
 from ortet.pages.listing import as_file
 from ortet.pages.policy import SHED_POLICY
 from ortet.wood.speech import say
 from ortet.work import Refused
-from ortet.work.orders import find_order
+from ortet.work.orders import find_order, read_line
 from ortet.work.packing import Short, Stop, halted_lines, left_of, walk
 from ortet.work.packing import found_only as book_found
 from ortet.work.packing import pack as book_pack
@@ -93,13 +93,12 @@ def pick_table(request: HttpRequest) -> HttpResponse:
 
 def _next(form: Deed) -> str:
     """Return the next bag of the walk; after the last the parcel, or the list."""
-    said = form.said("within")
-    within = int(said) if said.isdecimal() else None
-    number = form.said("line").removeprefix("order").strip().partition("/")[0]
+    order = order_or_none(form.said("within"))
+    within = order.number if order else None
     stops = [stop for stop in walk(within) if stop.there]
     if stops:
         return _to(stops[0], within)
-    parcel = open_parcel(find_order(int(number))) if within and number.isdecimal() else None
+    parcel = open_parcel(find_order(read_line(form.said("line"))[0])) if within else None
     return reverse("outgoing-parcel", args=[parcel.number]) if parcel else reverse("pick")
 
 
