@@ -105,6 +105,11 @@ def test_a_form_sent_twice_packs_once(ordered, at_desk):
     assert Movement.objects.filter(why="packed").count() == 1
 
 
+def test_what_was_packed_on_a_walk_of_no_order_is_told_as_packed(ordered, at_desk):
+    done = at_desk.post(reverse("pack"), form(line="1/2", scanned="L3", count="5", lot="L3", within="99"))
+    assert (done.status_code, Movement.objects.filter(why="packed").count()) == (302, 1)
+
+
 def test_found_fewer_says_where_the_rest_comes_from(ordered, at_desk):
     said = form(line="1/2", scanned="L3", lot="L3", from_place="K3", found="2", rest="given up", within="1")
     answer = at_desk.post(reverse("found-only"), said, follow=True)
