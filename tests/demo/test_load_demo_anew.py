@@ -9,6 +9,7 @@ from ortet.ledger.models import Lot, MotherPlant, Movement, Nursery, Weighing
 from ortet.work.nursery import grower
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 def test_the_same_book_every_time():
     by = grower()

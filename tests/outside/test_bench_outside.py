@@ -71,7 +71,7 @@ def straight(season):
     return solver.objective_value / 1000
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_the_plan_is_as_good_as_another_solvers(seed):
     """OR-Tools CP-SAT on a straight model; 0.3 % of the plan's worth: 0.2 % of stated gap and thousandths rounded."""
     season = small(seed)
