@@ -57,6 +57,7 @@ def main(words: list[str]) -> int:
     with tempfile.TemporaryDirectory(prefix="ortet-tests-") as folder, postgres.running() as server:
         env = {**os.environ, "ORTET_FOLDER": folder, "ORTET_CHROMIUM": browser}
         env.pop("ORTET_DATABASE", None)
+        env.pop("PYTHONDONTWRITEBYTECODE", None)  # or every program that a test starts is compiled anew
         results = [_step(name, [str(SCRIPTS / check[0]), *check[1:]], env) for name, check in CHECKS.items()]
         results.append(_step("SQLite", _pytest(words), env))
         again = ["-m", "not once", *(f"--ignore=tests/{room}" for room in ONCE)]
