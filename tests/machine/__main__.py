@@ -45,8 +45,8 @@ def _step(
 
 
 def _pytest(words: list[str]) -> list[str]:
-    """Return pytest's command, on one process more than there are cores: some always wait for a browser, a server or a disk."""
-    return [sys.executable, "-m", "pytest", "-n", str((os.cpu_count() or 1) + 1), "-q", *words]
+    """Return pytest's command, on as many processes as there are cores."""
+    return [sys.executable, "-m", "pytest", "-n", str(os.cpu_count() or 1), "-q", *words]
 
 
 def main(words: list[str]) -> int:

@@ -275,7 +275,7 @@ def serious(page) -> list[str]:
     """Return what axe-core finds serious or critical, by day; and by night, which changes only colours, of those alone."""
     found = []
     for scheme, rules in (("dark", {"runOnly": ["color-contrast"]}), ("light", {})):
-        page.emulate_media(color_scheme=scheme)
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         found += Axe().run(page, options={"resultTypes": ["violations"], **rules}).response["violations"]
     return [one["id"] for one in found if one["impact"] in ("serious", "critical")]
 

@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from ortet.ledger.models import Slot
 
-from .test_every_page import PHONE, looked_at
+from .test_every_page import PHONE, swept
 from .test_plan import planned, wished  # noqa: F401, fixtures
 
 
@@ -38,7 +38,7 @@ def opened(chromium, served, planned, at_desk):  # noqa: F811
 @pytest.mark.parametrize("path", ["/plan", "/plan/benches"])
 def test_a_planned_season_serves_everyone(opened, served, path):
     page = opened(path, **PHONE)
-    assert looked_at(page.context, served.url + "/", path) == []
+    assert swept(page.context, served.url + "/", [path], whole=True) == {}
 
 
 def test_a_bar_dragged_to_another_week_shows_what_comes_of_it_and_is_kept(opened):

@@ -17,14 +17,17 @@
     last = asked;
     if (asking) asking.abort();
     asking = new AbortController();
+    shown.inert = true;  // what is shown is of an earlier choice: nobody keeps that by mistake
     try {
       const answer = await fetch(`${form.dataset.look}?${asked}`, {signal: asking.signal, credentials: "same-origin"});
       if (answer.redirected) { location.reload(); return; }
       if (!answer.ok && answer.status !== 422) throw new Error(`${answer.status}`);
       shown.innerHTML = await answer.text();
+      shown.inert = false;
     } catch (error) {
       if (error.name === "AbortError") return;
       last = "";
+      shown.inert = false;
       shown.textContent = "The server did not answer. Press Look to try again.";
     }
   }
