@@ -9,6 +9,7 @@ pages say in a script stands in templates too. The catalogues are gettext's: src
 .mo beside it; what the shed's scripts say of them is written to src/ortet/pages/static/ortet/shed/<language>.json as well.
 """
 
+import ast
 import io
 import json
 import sys
@@ -47,12 +48,28 @@ def found() -> Iterator[Found]:
         where = path.relative_to(ROOT.parent).as_posix()
         if where.split("/")[1] in ENGLISH_ONLY:
             continue
+        source = path.read_text()
+        if path.suffix == ".py":
+            yield from ((said, context, where) for said, context in in_python(source))
+            continue
         if path.suffix == ".html":
-            source, how = templatize(path.read_text(), origin=where).encode(), "javascript"
-        else:
-            source, how = path.read_bytes(), "python" if path.suffix == ".py" else "javascript"
-        for _, said, _, context in extract(how, io.BytesIO(source), KEYWORDS, (), {}):
+            source = templatize(source, origin=where)
+        for _, said, _, context in extract("javascript", io.BytesIO(source.encode()), KEYWORDS, (), {}):
             yield said, context, where
+
+
+def in_python(source: str) -> Iterator[tuple[str | tuple[str, ...], str | None]]:
+    """Yield what Python marks, its words and their context; within f-strings as well, where Babel looks in newer Pythons only."""
+    for call in ast.walk(ast.parse(source)):
+        func = getattr(call, "func", None)
+        name = getattr(func, "id", "") or getattr(func, "attr", "")
+        if name not in KEYWORDS:
+            continue
+        words = tuple(one.value for one in call.args if isinstance(one, ast.Constant) and isinstance(one.value, str))  # fmt: skip
+        if name.startswith("pgettext"):
+            yield words[1], words[0]
+        elif words:
+            yield words[:2] if KEYWORDS[name] else words[0], None
 
 
 def path_of(language: str) -> Path:
@@ -75,8 +92,7 @@ def gathered(language: str) -> Catalog:
         last_translator=before.last_translator, language_team=before.language_team,
     )  # fmt: skip
     for said, context, where in found():
-        is_format = "python-brace-format" if "{" in str(said) else ""
-        new.add(said, locations=[(where, None)], flags=[is_format] if is_format else [], context=context)
+        new.add(said, locations=[(where, None)], context=context)
     for message in new:
         if (
             message.id

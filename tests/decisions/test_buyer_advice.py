@@ -18,7 +18,7 @@ NOW = 0.0  # hours; day_of below counts from the day of posting
 GOING = Going(kind="blackcurrant", use="rooting", posted=POSTED, taken=date(2026, 11, 24), kept_days=80.0)
 
 
-def state(*, reserve_days=None, keep_days=30.0, callus=0.1, lost=0.02, weighed=2):
+def state(*, reserve_days=None, keep_days=30.0, callus=0.1, lost=0.02, weighed=2, is_recorded=True):
     """Return a forecast that crosses its reserve's limit after so many days."""
     crossing = Crossing(
         *(None if reserve_days is None else 24.0 * reserve_days * part for part in (0.5, 1.0, 2.0))
@@ -34,8 +34,7 @@ def state(*, reserve_days=None, keep_days=30.0, callus=0.1, lost=0.02, weighed=2
         bag="K1",
         weighed=weighed,
         learnt={},
-        rests_on=(),
-        store="North",
+        is_recorded=is_recorded,
     )
 
 
@@ -64,9 +63,7 @@ def test_callus_goes_on_from_where_it_is(share):
 )
 def test_the_last_day_is_that_of_what_binds_first(reserve, keep, day, words):
     advice = told(replace(GOING, use="grafting", state=state(reserve_days=reserve, keep_days=keep)))
-    assert (
-        advice.set_by == POSTED + timedelta(days=day) and words in advice.set_why and not advice.now_at_once
-    )
+    assert advice.set_by == POSTED + timedelta(days=day) and words in advice.set_why
     assert advice.set_why.startswith(f"by {advice.set_by.isoformat()}")
 
 
@@ -78,12 +75,15 @@ def test_leaves_that_win_bind_as_well():
     assert advice.set_by == POSTED + timedelta(days=14) and "leaves come before roots" in advice.set_why
     risk[1] = 0.9
     late = told(replace(GOING, raced=replace(race, risk=risk), state=state(keep_days=200.0)))
-    assert late.now_at_once and late.set_why == "at once: leaves come before roots on more than 20 %."
+    assert late.set_by == POSTED and late.set_why == "at once: leaves come before roots on more than 20 %."
 
 
 def test_what_is_past_is_to_be_set_at_once():
     advice = told(replace(GOING, state=state(keep_days=-10.0)))
-    assert advice.now_at_once and advice.set_why == "at once: the usual keeping time of blackcurrant is over."
+    assert (
+        advice.set_by == POSTED
+        and advice.set_why == "at once: the usual keeping time of blackcurrant is over."
+    )
 
 
 def test_what_is_not_known_is_said_and_nothing_is_made_up():
@@ -96,6 +96,9 @@ def test_what_is_not_known_is_said_and_nothing_is_made_up():
     known = told(replace(GOING, state=state(weighed=0), looked="Looked at on 6 Feb: 28 sound."))
     assert any("never weighed" in one for one in known.unknown) and "28 sound" in dict(known.said)["Kept"]
     assert dict(known.said)["Callus"].endswith("On arrival: not known.")
+    assert not any("temperature was not recorded" in one for one in known.unknown)
+    bare = told(replace(GOING, state=state(is_recorded=False)))
+    assert any("temperature was not recorded" in one for one in bare.unknown)
 
 
 @pytest.mark.parametrize(

@@ -268,7 +268,7 @@ def test_gaps_are_filled_counted_and_said(store):
     store.climate("Fridge", air, 0.5)
     store.bag("B1")
     lot = store.forecast().lots[0]
-    assert lot.filled_hours == 14
+    assert lot.filled_hours == 14 and lot.is_recorded
     assert "14 h of the record were missing and filled from the days around." in lot.rests_on
 
 
@@ -277,6 +277,7 @@ def test_a_store_without_a_record_is_assumed_and_it_is_said(store):
     store.bag("B1")
     lot = store.forecast().lots[0]
     assert any("2 to 4 °C is assumed" in sentence for sentence in lot.rests_on)
+    assert not lot.is_recorded
     assert 0 < lot.state["water_lost"].median < 0.1
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ortet.decisions.outlook import Crossing, when
+from ortet.decisions.outlook import Crossing, reached, when
 from ortet.decisions.today import KINDS
 from ortet.wood.holding import Content, Inspection
 
@@ -286,6 +286,11 @@ def test_mould_is_sorted_out_until_it_was_given_up_or_seen_no_more(store):
 )
 def test_a_band_with_an_open_end_is_said_with_one_number(days, words):
     assert when(Crossing(*(None if day is None else 24.0 * day for day in days)), 0.0) == words
+
+
+def test_in_a_sentence_a_time_is_reached_and_what_names_none_stands_alone():
+    assert reached(Crossing(72.0, 216.0, 336.0), 0.0) == "reached in about 9 days (3 to 14)"
+    assert reached(Crossing(-72.0, -48.0, -24.0), 0.0) == "crossed"
 
 
 def test_long_spells_are_told_in_days(store):

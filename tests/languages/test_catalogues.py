@@ -64,6 +64,13 @@ def test_the_same_is_filled_in(catalogue):
     assert wrong == []
 
 
+def test_what_is_said_within_an_f_string_is_gathered():
+    source = """f"{words} {say('Not known.')} {say(kept)}"; say_many("{count} lot", "{count} lots", n); pgettext_lazy("deed", "Set")"""
+    assert set(gather.in_python(source)) == {
+        ("Not known.", None), (("{count} lot", "{count} lots"), None), ("Set", "deed"),
+    }  # fmt: skip
+
+
 def test_marked_sentences_are_written_out_where_they_are_said():
     """An f-string or a name cannot be gathered."""
     wrong = []

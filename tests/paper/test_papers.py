@@ -215,7 +215,7 @@ def test_a_suppliers_document_has_the_particulars_of_the_directive_on_yellow(pap
     assert sizes(pdf) == [pytest.approx(SIZES[paper], abs=0.01)] * 2
     text = " ".join(pages(pdf))
     assert text.count(
-        "EU rules and standards Member state NL Official body the body Supplier NL-1 Batch 7K3Q-9M2D Botanical name Ribes nigrum "
+        "EU rules and standards Member state NL Official body the body Supplier NL-1 Batch number 7K3Q-9M2D Botanical name Ribes nigrum "
         "Category CAC material Variety Dusk Issued 12 February 2027"
     ) == 9  # fmt: skip
     with pdfium.PdfDocument(pdf) as sheets:

@@ -5,6 +5,8 @@ from datetime import date
 import pytest
 from django.utils import translation
 
+from ortet.science.film import CLOSURES, PACKINGS
+from ortet.science.species import known_species, species
 from ortet.wood import speech
 
 
@@ -20,12 +22,24 @@ def test_in_english_a_sentence_is_said_as_it_is_written():
 def test_days_are_said_as_by_strftime(day, said):
     ways = (speech.short_weekday, speech.weekday, speech.short_month, speech.month)
     assert " ".join(way(day) for way in ways) == said == f"{day:%a %A %b %B}"
+    assert (
+        speech.say_day(day) == f"{day.day} {day:%b %Y}" and speech.say_short_day(day) == f"{day.day} {day:%b}"
+    )
+
+
+def test_all_that_science_names_is_marked():
+    assert set(speech.KINDS) == {species(key).name for key in known_species()}
+    assert set(speech.CLOSURES) == set(CLOSURES) and set(speech.PACKINGS) == set(PACKINGS)
 
 
 def test_in_dutch_numbers_hold_no_comma_that_reads_as_a_decimal_sign():
     with translation.override("nl"):
         assert speech.said_in() == "nl"
         assert speech.say("{count:,}, so", count=1200.5) == "1\N{NARROW NO-BREAK SPACE}200.5, so"
+        assert (
+            speech.say_number(1200) == "1\N{NARROW NO-BREAK SPACE}200"
+            and speech.say_number(1200, ".0f") == "1200"
+        )
         assert speech.say("") == ""
         assert speech.weekday(date(2027, 12, 31)) == "vrijdag"
         assert speech.counted(2, "lot") == "2 partijen"

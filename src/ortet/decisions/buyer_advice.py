@@ -13,13 +13,12 @@ from statistics import NormalDist
 
 import numpy as np
 
-from ortet.decisions.course import no_record
 from ortet.decisions.dispatch import Trip
 from ortet.decisions.outlook import Band, LotForecast, percent
 from ortet.decisions.racing import HALF_SAFE, Raced, in_words
 from ortet.science.species import species
 from ortet.science.thermal_time import share_done
-from ortet.wood.speech import say, say_many, to_say
+from ortet.wood.speech import counted, say, to_say
 from ortet.wood.units import show_temperature
 
 __all__ = ["ON_ARRIVAL", "BuyerAdvice", "Going", "advise", "callus_progress"]
@@ -85,7 +84,6 @@ class BuyerAdvice:
 
     set_by: date | None  # None: not known
     set_why: str
-    now_at_once: bool
     said: tuple[tuple[str, str], ...]  # heading and sentence
     unknown: tuple[str, ...] = field(default=())
 
@@ -119,18 +117,18 @@ def advise(
     if going.is_growing:
         kept = say("Cut on {day}, rooted and grown on since.", day=say_day(going.taken))
         grown = (say("Kept"), kept), (say("Plant"), say(PLANT))
-        return BuyerAdvice(None, say("as soon as it comes: it is a plant in growth."), True, grown, ())
+        return BuyerAdvice(None, say("as soon as it comes: it is a plant in growth."), grown, ())
     kind = species(going.kind)
-    day, why, urgent = _set_by(going, say_day, day_of)
+    day, why = _set_by(going, say_day, day_of)
     if brief:
-        return BuyerAdvice(day, why, urgent, _in_brief(going, say_day), tuple(_unknown(going)))
+        return BuyerAdvice(day, why, _in_brief(going, say_day), tuple(_unknown(going)))
     said = [(say("Kept"), _kept(going, say_day))]
     if going.state:
         said.append((say("State"), _state(going.state, kind.value("dry_limit"))))
     said.append((say("Callus"), _callus(going, say_day)))
     said.append((say("Graft"), say(GRAFT)) if going.use == "grafting" else (say("Root"), _root(going)))
     said.append((say("Look for"), _look_for(going)))
-    return BuyerAdvice(day, why, urgent, tuple(said), tuple(_unknown(going)))
+    return BuyerAdvice(day, why, tuple(said), tuple(_unknown(going)))
 
 
 def _in_brief(going: Going, say_day: Callable[[date], str]) -> tuple[tuple[str, str], ...]:
@@ -157,7 +155,7 @@ def _band(band: Band, digits: int = 0) -> str:
 
 
 def _some_days(days: float) -> str:
-    return say_many("{count} day", "{count} days", max(round(days), 0))
+    return counted(max(round(days), 0), "day")
 
 
 def _kept(going: Going, say_day: Callable[[date], str]) -> str:
@@ -280,8 +278,8 @@ def _look_for(going: Going) -> str:
 
 def _set_by(
     going: Going, say_day: Callable[[date], str], day_of: Callable[[float], date]
-) -> tuple[date | None, str, bool]:
-    """Return the day by which to set cuttings, why, and whether that is no later than they come."""
+) -> tuple[date | None, str]:
+    """Return the day by which to set cuttings, and why."""
     came = going.trip.arrives if going.trip else going.posted
     limits: list[tuple[date, str, str]] = []  # the day, why by then, and why at once where that is past
     if going.state:
@@ -303,11 +301,11 @@ def _set_by(
             )
             limits.append((late, later, wins))
     if not limits:
-        return None, say("as soon as it comes: nothing is known that says until when."), True
+        return None, say("as soon as it comes: nothing is known that says until when.")
     day, why, past = min(limits)
     if day <= came + timedelta(days=1):
-        return came, say("at once: {why}.", why=past), True
-    return day, say("by {day}: {why}.", day=say_day(day), why=why), False
+        return came, say("at once: {why}.", why=past)
+    return day, say("by {day}: {why}.", day=say_day(day), why=why)
 
 
 def _leaves_win(raced: Raced, came: date) -> date | None:
@@ -327,8 +325,7 @@ def _unknown(going: Going) -> list[str]:
     else:
         if going.state.bag and not going.state.weighed:
             out.append(say("Its bag was never weighed: the water lost is what such a bag usually loses."))
-        assumed = no_record(going.state.store, bare=not going.state.bag)
-        if any(assumed in one for one in going.state.rests_on):
+        if not going.state.is_recorded:
             out.append(say("The store’s temperature was not recorded; what is usual was assumed."))
         crossing = going.state.crossings.get("reserve_left")
         if crossing and crossing.early is not None and crossing.early <= going.state.now:

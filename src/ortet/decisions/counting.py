@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ortet.decisions.task import Task
-from ortet.wood.speech import say, short_month
+from ortet.wood.speech import say, say_short_day
 
 __all__ = ["ToCount", "counting_tasks"]
 
@@ -56,14 +56,12 @@ def _hour(day: date, zone_offset: float) -> float:
     return (day - EPOCH).days * 24 + 12 - zone_offset
 
 
-def _named(day: date) -> str:
-    return f"{day.day} {short_month(day)}"
-
-
 def _count(one: ToCount, zone_offset: float) -> Task:
     assert one.day and one.share
     low, middle, high = (round(100 * share) for share in one.share)
-    since = say("last counted on {day}", day=_named(one.counted)) if one.counted else say("never counted")
+    since = (
+        say("last counted on {day}", day=say_short_day(one.counted)) if one.counted else say("never counted")
+    )
     return Task(
         act=say(
             "Count batch {batch} (‘{variety}’, {count} on {bench}).",
@@ -75,7 +73,7 @@ def _count(one: ToCount, zone_offset: float) -> Task:
         reason=say(
             "By {day} {middle} % should show roots ({low} to {high} %); {since}. "
             "Far fewer, and something is wrong while it can still be mended: warmth, water, rot.",
-            day=_named(one.day),
+            day=say_short_day(one.day),
             middle=middle,
             low=low,
             high=high,
@@ -107,7 +105,7 @@ def _stop(one: ToCount, zone_offset: float) -> Task:
         reason=say(
             "Since {day} waiting adds less than one more; {rooted} are known to have rooted. "
             "Its place on the bench is worth more to the next batch.",
-            day=_named(one.enough),
+            day=say_short_day(one.enough),
             rooted=one.rooted,
         ),
         kind="pot",

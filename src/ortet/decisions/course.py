@@ -17,7 +17,7 @@ from ortet.science.air import saturation_vapour_pressure
 from ortet.wood.holding import Climate, Stay
 from ortet.wood.speech import say
 
-__all__ = ["PATTERN_H", "Air", "Courses", "course_key", "lay_courses", "no_record", "place_air"]
+__all__ = ["PATTERN_H", "Air", "Courses", "course_key", "lay_courses", "place_air"]
 
 Array = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ class Air:
     assumed: str = ""  # what was assumed for want of a record
 
 
-def no_record(place: str, *, bare: bool = False) -> str:
+def _no_record(place: str, *, bare: bool = False) -> str:
     """Say what is assumed of a place of which no temperature is recorded."""
     if bare:
         return say(
@@ -71,7 +71,7 @@ def place_air(found: Climate | None, place: str, first: int, hours: int, *, bare
             np.full(PATTERN_H, usual_h),
             None,
             0,
-            no_record(place, bare=bare),
+            _no_record(place, bare=bare),
         )
     end = found.first_hour + int(known[-1]) + 1
     start = min(first, max(end - PATTERN_H, found.first_hour + int(known[0])))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ortet.decisions.task import Task
-from ortet.wood.speech import say, say_many, short_month
+from ortet.wood.speech import counted, say, say_short_day
 
 __all__ = ["Open", "ToAnswer", "ToPack", "outgoing_tasks"]
 
@@ -80,12 +80,8 @@ def _hour(day: date, zone_offset: float) -> float:
     return ((day - EPOCH).days + 1) * 24.0 - zone_offset
 
 
-def _named(day: date) -> str:
-    return f"{day.day} {short_month(day)}"
-
-
 def _some(count: int) -> str:
-    return say_many("{count} cutting", "{count} cuttings", count)
+    return counted(count, "cutting")
 
 
 def _pack(one: ToPack, zone_offset: float) -> Task:
@@ -95,12 +91,12 @@ def _pack(one: ToPack, zone_offset: float) -> Task:
             "Pack order {order} of {buyer} by {day}: {cuttings} still to be picked.",
             order=one.order,
             buyer=one.buyer,
-            day=_named(one.last_day),
+            day=say_short_day(one.last_day),
             cuttings=_some(one.count),
         ),
         reason=say(
             "The buyer's window ends on {day}, and no plan names a day to post it.{done}",
-            day=_named(one.last_day),
+            day=say_short_day(one.last_day),
             done=done,
         ),
         kind="pack",
@@ -119,9 +115,9 @@ def _pack(one: ToPack, zone_offset: float) -> Task:
 def _send(one: Open, today: date, zone_offset: float) -> Task:
     due = one.post_on if one.post_on and one.post_on >= today else one.last_day
     by = (
-        say(" on {day}, as planned", day=_named(due))
+        say(" on {day}, as planned", day=say_short_day(due))
         if due == one.post_on
-        else say(" by {day}", day=_named(due))
+        else say(" by {day}", day=say_short_day(due))
     )
     left = (
         say(" {cuttings} of the order are still to be picked.", cuttings=_some(one.left)) if one.left else ""
@@ -137,7 +133,7 @@ def _send(one: Open, today: date, zone_offset: float) -> Task:
         ),
         reason=say(
             "Packed since {day}. Keep it as cold as its bags were until it goes.{left}",
-            day=_named(one.since),
+            day=say_short_day(one.since),
             left=left,
         ),
         kind="send",
@@ -164,7 +160,8 @@ def _answer(one: ToAnswer, zone_offset: float) -> Task:
             line=one.line,
         ),
         reason=say(
-            "Complained of on {day}. A replacement or a payment back answers it.", day=_named(one.since)
+            "Complained of on {day}. A replacement or a payment back answers it.",
+            day=say_short_day(one.since),
         ),
         kind="complaint",
         lots=(),

@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 
 from ortet.evidence.pace import Told
 from ortet.wood.code import is_code, show
-from ortet.wood.speech import say, say_many, to_say
+from ortet.wood.speech import counted, say, to_say
 
 __all__ = [
     "QUANTITIES",
-    "SETTLED",
     "Band",
     "Crossing",
     "Curve",
@@ -22,15 +21,13 @@ __all__ = [
     "LotForecast",
     "hours_or_days",
     "percent",
+    "reached",
     "when",
 ]
 
 Array = NDArray[np.float64]
 
 LONG_H = 72.0  # longer times are written in days
-CROSSED, LIKELY_CROSSED, OUT_OF_SIGHT = to_say("crossed"), to_say("likely crossed"), to_say("not in sight")
-UNCERTAIN = to_say("too uncertain to tell: between now and never")
-SETTLED = (CROSSED, LIKELY_CROSSED, OUT_OF_SIGHT, UNCERTAIN)  # of `when`: they name no time
 
 # quantity: (what a page calls it, its unit, whether its limit is bad news)
 QUANTITIES: Mapping[str, tuple[str, str, bool]] = {
@@ -133,6 +130,7 @@ class LotForecast:
     )  # pace of callus and of roots, where looks taught it
 
     chill_gap: str = ""  # why its chill is reckoned from part of the autumn only; one of `rests_on`
+    is_recorded: bool = True  # whether any temperature of its store is
 
     @property
     def name(self) -> str:
@@ -190,20 +188,35 @@ def hours_or_days(hours: float) -> str:
 
 def when(crossing: Crossing, now: float) -> str:
     """Return in words when a limit is crossed: both ends of the band, or one number where an end is open."""
+    return _when(crossing, now)[0]
+
+
+def reached(crossing: Crossing, now: float) -> str:
+    """Return the same as it stands in a sentence: crossed, reached in about 3 days (2 to 5)."""
+    words, names_a_time = _when(crossing, now)
+    return say("reached {when}", when=words) if names_a_time else words
+
+
+def _when(crossing: Crossing, now: float) -> tuple[str, bool]:
+    """Return when in words, and whether they name a time."""
     early, median, late = (
         None if at is None else (at - now) / 24.0 for at in (crossing.early, crossing.median, crossing.late)
     )
     if median is not None and median <= 0:
-        return say(CROSSED) if late is not None and late <= 0 else say(LIKELY_CROSSED)
+        return say("crossed") if late is not None and late <= 0 else say("likely crossed"), False
     if early is None:
-        return say(OUT_OF_SIGHT)
+        return say("not in sight"), False
+    if late is None and early < 0.5:
+        return say("too uncertain to tell: between now and never"), False
     if late is None:
-        return say(UNCERTAIN) if early < 0.5 else say("not before {days} from now", days=_days(early))
+        return say("not before {days} from now", days=_days(early)), True
     assert median is not None
     if early < 0.5:
-        return say("within {days}, perhaps now", days=_days(late))
-    return say("in about {days} ({early:.0f} to {late:.0f})", days=_days(median), early=early, late=late)
+        return say("within {days}, perhaps now", days=_days(late)), True
+    return say(
+        "in about {days} ({early:.0f} to {late:.0f})", days=_days(median), early=early, late=late
+    ), True
 
 
 def _days(days: float) -> str:
-    return say_many("{count} day", "{count} days", max(round(days), 1))
+    return counted(max(round(days), 1), "day")

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from ortet.decisions.task import Task
 from ortet.wood.code import is_code, show
-from ortet.wood.speech import say, short_month, weekday
+from ortet.wood.speech import say, say_short_day, weekday
 
 __all__ = ["ToCut", "ToPost", "ToSet", "planned_tasks"]
 
@@ -97,17 +97,13 @@ def _hour(day: date, zone_offset: float) -> float:
     return ((day - EPOCH).days + 1) * 24.0 - zone_offset
 
 
-def _named(day: date) -> str:
-    return f"{day.day} {short_month(day)}"
-
-
 def _cut(group: Sequence[ToCut], zone_offset: float) -> Task:
     first = group[0]
     left = sum(cut.count - cut.done for cut in group)
     plants = ", ".join(
         say("{count} from {mother}", count=cut.count - cut.done, mother=cut.mother) for cut in group
     )
-    day = say(" on {day}", day=_named(first.day)) if first.day else ""
+    day = say(" on {day}", day=say_short_day(first.day)) if first.day else ""
     return Task(
         act=say(
             "Take {count} of {variety} for {use}{day}: {plants}.",
@@ -137,7 +133,11 @@ def _set(one: ToSet, zone_offset: float) -> Task:
     left = one.count - one.done
     heat = say("without heat") if one.base_c is None else say("at {base_c:g} °C", base_c=one.base_c)
     name = one.mark or (show(one.lot) if is_code(one.lot) else one.lot)
-    roots = say(" Half of those that root have roots by {day}.", day=_named(one.ready)) if one.ready else ""
+    roots = (
+        say(" Half of those that root have roots by {day}.", day=say_short_day(one.ready))
+        if one.ready
+        else ""
+    )
     later = ""
     waiting = 0.0
     if one.risk_later is not None:
@@ -180,12 +180,12 @@ def _post(one: ToPost, today: date, zone_offset: float) -> Task:
             "Hold order {order} of {buyer}: no day until {day} is safe. Tell the buyer.",
             order=one.order,
             buyer=one.buyer,
-            day=_named(one.last_day),
+            day=say_short_day(one.last_day),
         )
         due = one.last_day
     else:
         pack = say(" with {pack}", pack=one.pack) if one.pack else ""
-        on = say("on {weekday} {day}", weekday=weekday(one.day), day=_named(one.day))
+        on = say("on {weekday} {day}", weekday=weekday(one.day), day=say_short_day(one.day))
         done = say(", {count} of them packed", count=one.packed) if one.packed else ""
         act = say(
             "Post order {order} of {buyer} {when}{pack}: {count} cuttings{done}.",

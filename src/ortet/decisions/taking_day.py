@@ -18,7 +18,7 @@ from ortet.science.chill import chill_portions, chilling_hours
 from ortet.science.climate import hourly
 from ortet.science.heat import growing_degree_hours
 from ortet.science.species import Species
-from ortet.wood.speech import say, short_month
+from ortet.wood.speech import say, say_day
 
 __all__ = ["VERDICTS", "Reason", "TakingDay", "Verdict", "leaf_fall", "taking_days"]
 
@@ -220,17 +220,13 @@ def _by_day(air_c: ArrayLike, which: Literal["low", "mean", "high"]) -> NDArray[
     return out
 
 
-def _named(day: date) -> str:
-    return f"{day.day} {short_month(day)} {day.year}"
-
-
 def _leaves(day: date, down: date | None, seen: bool) -> Reason:
     how = say("seen") if seen else say("guessed from temperature; note the day you see it")
     if down is None:
         return Reason(say("The leaves are not down yet ({how}).", how=how), -3.0)
     if day < down:
-        return Reason(say("The leaves come down about {day} ({how}).", day=_named(down), how=how), -3.0)
-    return Reason(say("Leafless since {day} ({how}).", day=_named(down), how=how), 1.0)
+        return Reason(say("The leaves come down about {day} ({how}).", day=say_day(down), how=how), -3.0)
+    return Reason(say("Leafless since {day} ({how}).", day=say_day(down), how=how), 1.0)
 
 
 def _rest(share: float, heat: float, kind: Species) -> Reason:
@@ -312,7 +308,7 @@ def _keeping(day: date, wanted: date | None, kind: Species) -> list[Reason]:
         return []
     weeks, keeps = (wanted - day).days / 7.0, kind.value("keep_weeks")
     if weeks < 0:
-        return [Reason(say("After {wanted}, when it is wanted.", wanted=_named(wanted)), -6.0)]
+        return [Reason(say("After {wanted}, when it is wanted.", wanted=say_day(wanted)), -6.0)]
     if weeks > keeps:
         return [
             Reason(

@@ -164,6 +164,7 @@ def tell(
                     if (told := growth.told[position])
                 },
                 clocks.chill.said[clocks.chill.row[position]],
+                not _unrecorded(clocks, course),
             ),
         )
 

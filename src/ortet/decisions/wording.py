@@ -7,11 +7,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from ortet.decisions.outlook import SETTLED, Band, LotForecast, hours_or_days, percent, when
+from ortet.decisions.outlook import Band, LotForecast, hours_or_days, percent, reached, when
 from ortet.science.species import species
 from ortet.wood.code import is_code, show
 from ortet.wood.holding import Bag
-from ortet.wood.speech import say, say_many, short_month, to_say, weekday
+from ortet.wood.speech import counted, say, say_many, say_short_day, to_say, weekday
 from ortet.wood.units import show_mass
 
 __all__ = ["Told", "Wording", "gather"]
@@ -29,10 +29,6 @@ LISTED = {  # one, a few, many
         to_say("{count} lots: {names} and {more} more"),
     ),
 }
-
-# The closures and packings of science.bag, which science cannot mark: said by `say(wrap.closure)` and `say(wrap.packing)`.
-CLOSURES = (to_say("heat-seal"), to_say("knot"), to_say("zip"), to_say("fold"), to_say("open"))
-PACKINGS = (to_say("dry paper"), to_say("damp paper"), to_say("moist moss"), to_say("moist sawdust"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +78,7 @@ class Wording:
         ago = (here.date() - at.date()).days
         if ago in (0, 1):
             return say("yesterday") if ago else say("today")
-        return weekday(at) if 1 < ago < 7 else f"{at.day} {short_month(at)}"
+        return weekday(at) if 1 < ago < 7 else say_short_day(at)
 
     def _date(self, hour: float) -> datetime:
         return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(hours=hour + self.zone_offset)
@@ -205,7 +201,7 @@ class Wording:
             else say(
                 "Its limit of {limit} is {reached}.",
                 limit=percent(limit.value),
-                reached=_reached(when(crossing, self.now)),
+                reached=reached(crossing, self.now),
             )
         )
         bag = shlex.quote(bags[0])
@@ -226,7 +222,7 @@ class Wording:
             place=first.place,
             lost=_share(Band(band.low / 7, band.median / 7, band.high / 7), 1),
             limit=percent(first.limits["water_lost"].value),
-            reached=_reached(when(first.crossings["water_lost"], self.now)),
+            reached=reached(first.crossings["water_lost"], self.now),
         )
         command = f"ortet bag {_code(first)} --store STORE"
         act = say("Bag lot {lot}, {variety}.", lot=first.name, variety=first.variety)
@@ -237,7 +233,7 @@ class Wording:
         kind = say(species(first.species).name)
         names = _names(lots)
         left = (first.keep_until - self.now) / 24
-        days = say_many("{count} day", "{count} days", round(abs(left)))
+        days = counted(round(abs(left)), "day")
         keep = (
             say("usual keeping time of {kind} ends in {days}", kind=kind, days=days)
             if left >= 1
@@ -255,7 +251,7 @@ class Wording:
             keep=keep,
             reserve=_share(first.state["reserve_left"]),
             limit=percent(limit.value),
-            reached=_reached(when(crossing, self.now)),
+            reached=reached(crossing, self.now),
         )
         act = say(
             "Use first {lots} ({kind}, {store}).", lots=_listed("lot", names), kind=kind, store=first.store
@@ -324,7 +320,7 @@ class Wording:
             high=lost.high * 100,
             which=which,
             limit=percent(first.limits["water_lost"].value),
-            reached=_reached(when(crossing, self.now)),
+            reached=reached(crossing, self.now),
         )
         act = say("Weigh {bags}{where}.", bags=_listed("bag", bags), where=_where(first, bags))
         return Told(
@@ -400,10 +396,6 @@ class Wording:
 
 def _where(first: LotForecast, bags: Sequence[str]) -> str:
     return say(" in {store}", store=first.store) if len(bags) > 1 else ""
-
-
-def _reached(words: str) -> str:
-    return words if words in {say(one) for one in SETTLED} else say("reached {when}", when=words)
 
 
 def _learnt(lot: LotForecast) -> str:

@@ -91,7 +91,7 @@ class SupplierLabel:
             (say("Member state"), self.state),
             (say("Official body"), self.body),
             (say("Supplier"), self.supplier),
-            (say("Batch"), self.batch),
+            (say("Batch number"), self.batch),
             (say("Botanical name"), self.botanical),
             (say("Category"), CAC),
             (say("Variety"), self.variety + (f"; {self.note}" if self.note else "")),

@@ -6,7 +6,7 @@ Typst lays it out (pick_list.typ beside this file), with the shipped fonts. The 
 
 from dataclasses import asdict, dataclass
 
-from ortet.wood.speech import say, say_many, to_say
+from ortet.wood.speech import counted, say, to_say
 
 from .symbol import symbol
 from .typeset import SheetPaper, on_sheet
@@ -82,6 +82,6 @@ def _much(sheet: PickList) -> str:
     places = len({(stop.store, stop.place) for stop in sheet.stops})
     return say(
         "{cuttings} out of {places}",
-        cuttings=say_many("{count} cutting", "{count} cuttings", sum(stop.count for stop in sheet.stops)),
-        places=say_many("{count} place", "{count} places", places),
+        cuttings=counted(sum(stop.count for stop in sheet.stops), "cutting"),
+        places=counted(places, "place"),
     )

@@ -50,7 +50,7 @@ def rule_cards(cards: Sequence[PrintedRule], *, paper: CardPaper = "a6") -> byte
     """
     if paper not in PAPERS:
         raise ValueError(
-            say("Paper {paper!r}: say {papers}. Nothing was printed.", paper=paper, papers=", ".join(PAPERS))
+            say("Paper {asked!r}: say {known}. Nothing was printed.", asked=paper, known=", ".join(PAPERS))
         )
     if not cards:
         raise ValueError(say("Nothing to print: there is no rule."))

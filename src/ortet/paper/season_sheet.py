@@ -24,7 +24,7 @@ __all__ = [
 
 
 WORDS = (
-    to_say("The season's plan"),
+    to_say("The season’s plan"),
     to_say("planned {day}"),
     to_say("Take"),
     to_say("The wood in store is enough."),
@@ -66,7 +66,6 @@ WORDS = (
     to_say("What binds"),
     to_say("What was assumed"),
     to_say("Take care"),
-    to_say("The season’s plan"),
 )
 
 

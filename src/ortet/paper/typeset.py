@@ -39,9 +39,7 @@ def on_sheet(template: str, paper: str, *, words: Sequence[str] = (), **said: An
 def unknown_paper(paper: str, known: Iterable[str]) -> ValueError:
     """Return what says which papers there are."""
     return ValueError(
-        say(
-            "Paper {paper!r}: say {papers}. Nothing was printed.", paper=paper, papers=say(" or ").join(known)
-        )
+        say("Paper {asked!r}: say {known}. Nothing was printed.", asked=paper, known=say(" or ").join(known))
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from .cutting import Cutting
-from .speech import say, say_many, to_say
+from .speech import counted, say, to_say
 
 __all__ = ["COMMON", "PUBLISHED", "SLACK_MM", "Grade", "Graded", "Published", "grade"]
 
@@ -97,7 +97,7 @@ class Grade:
         if not self.least_nodes <= cutting.nodes <= self.most_nodes:
             return say(
                 "{nodes}, takes {span}",
-                nodes=_many(cutting.nodes),
+                nodes=counted(cutting.nodes, "node"),
                 span=_span(self.least_nodes, self.most_nodes, MOST_NODES),
             )
         for what, mm, least, most in (
@@ -149,7 +149,7 @@ def grade(cutting: Cutting, grades: Sequence[Grade], *, has_tip: bool = False) -
         return Graded(None, none)
     said = say(
         "{nodes}, {length:.0f} mm long, {base:.1f} mm at the base, {tip:.1f} mm at the thin end: {grade}",
-        nodes=_many(cutting.nodes),
+        nodes=counted(cutting.nodes, "node"),
         length=cutting.length_mm,
         base=cutting.base_mm,
         tip=cutting.tip_mm,
@@ -160,10 +160,6 @@ def grade(cutting: Cutting, grades: Sequence[Grade], *, has_tip: bool = False) -
 
 def _sentence(parts: list[str]) -> str:
     return "; ".join(parts) + "."
-
-
-def _many(nodes: int) -> str:
-    return say_many("{count} node", "{count} nodes", nodes)
 
 
 def _span(least: float, most: float, endless: float) -> str:

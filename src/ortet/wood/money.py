@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
-from .speech import say
+from .speech import say, say_number
 
 __all__ = ["Rate", "minor_units", "rounded", "shared", "show", "taxed", "to_minor", "together", "unit"]
 
@@ -114,7 +114,7 @@ def show(amount: Decimal, currency: str) -> str:
     """Write an amount as its currency is divided, three figures to a group: 1,234.50."""
     fine = max(minor_units(currency), -int(amount.normalize().as_tuple().exponent) if amount else 0)
     sign = "\N{MINUS SIGN}" if amount < 0 else ""
-    return say("{sign}{amount:,.{fine}f}", sign=sign, amount=abs(amount), fine=fine)
+    return f"{sign}{say_number(abs(amount), f',.{fine}f')}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from datetime import date
 
 __all__ = [
-    "ENGLISH", "counted", "month", "said_in", "say", "say_many", "short_month", "short_weekday", "speaks", "to_say",
-    "to_say_many", "weekday",
+    "ENGLISH", "counted", "month", "said_in", "say", "say_day", "say_many", "say_number", "say_short_day", "short_month",
+    "short_weekday", "speaks", "to_say", "to_say_many", "weekday",
 ]  # fmt: skip
 
 ENGLISH = "en"
@@ -22,9 +22,8 @@ THIN = "\N{NARROW NO-BREAK SPACE}"
 
 class _Filling(string.Formatter):
     def format_field(self, value: object, format_spec: str) -> str:
-        said = str(super().format_field(value, format_spec))
         is_number = "," in format_spec and not isinstance(value, str | date)
-        return said.replace(",", THIN) if is_number else said
+        return say_number(value, format_spec) if is_number else format(value, format_spec)
 
 
 _fill = _Filling()
@@ -85,6 +84,12 @@ def say_many(one: str, many: str, count: int, /, **values: object) -> str:
     return _fill.vformat(_many(one, many, count), (), {"count": count, **values})
 
 
+def say_number(value: object, as_written: str = ",") -> str:
+    """Say a number that stands by itself, as `format` writes it in English."""
+    said = format(value, as_written)
+    return said if _is_english() else said.replace(",", THIN)
+
+
 def to_say(text: str) -> str:
     """Mark a sentence that is kept in a table, so that it is gathered; it is said later, by `say(kept)`."""
     return text
@@ -143,6 +148,15 @@ KINDS = (
     to_say("plum"), to_say("pomegranate"), to_say("poplar"), to_say("quince"), to_say("redcurrant"), to_say("rose"),
     to_say("willow"),
 )  # fmt: skip
+# The closures and packings of science/film.py, likewise: said by `say(wrap.closure)` and `say(wrap.packing)`.
+CLOSURES = (to_say("heat-seal"), to_say("knot"), to_say("zip"), to_say("fold"), to_say("open"))
+PACKINGS = (
+    to_say("none"),
+    to_say("dry paper"),
+    to_say("damp paper"),
+    to_say("moist moss"),
+    to_say("moist sawdust"),
+)
 
 MONTHS = (
     to_say("January"), to_say("February"), to_say("March"), to_say("April"), to_say("May"), to_say("June"), to_say("July"),
@@ -179,3 +193,13 @@ def weekday(on: date) -> str:
 def short_weekday(on: date) -> str:
     """Say the day of the week in three letters, as strftime's %a."""
     return say(SHORT_WEEKDAYS[on.weekday()])
+
+
+def say_day(on: date) -> str:
+    """Say a day: 3 Feb 2026."""
+    return f"{say_short_day(on)} {on.year}"
+
+
+def say_short_day(on: date) -> str:
+    """Say a day of a year that is known: 3 Feb."""
+    return f"{on.day} {short_month(on)}"

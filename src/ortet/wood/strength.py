@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from .speech import say
+from .speech import say, say_number
 from .volume import ML, read_number
 
 __all__ = ["Parts", "Rate", "Strength", "read_rate", "read_strength"]
@@ -43,11 +43,7 @@ class Strength:
     written: str
 
     def __str__(self) -> str:
-        return (
-            say("{amount:,.4g} {written}", amount=self.amount, written=self.written)
-            if self.amount < 10_000
-            else say("{amount:,.0f} {written}", amount=self.amount, written=self.written)
-        )
+        return f"{say_number(self.amount, ',.4g' if self.amount < 10_000 else ',.0f')} {self.written}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import re
 
-from .speech import say
+from .speech import say, say_number
 
 __all__ = ["ML", "figures", "read_number", "read_volume", "show_volume"]
 
@@ -81,7 +81,7 @@ def read_volume(text: str, units: str = "metric") -> float:
 
 def figures(number: float) -> str:
     """Write three figures, and no power of ten."""
-    return f"{number:.3g}" if number < 1000 else say("{number:,.0f}", number=float(f"{number:.3g}"))
+    return f"{number:.3g}" if number < 1000 else say_number(float(f"{number:.3g}"), ",.0f")
 
 
 def show_volume(ml: float, units: str = "metric") -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
-from ortet.wood.speech import say, to_say
+from ortet.wood.speech import say, say_day, to_say
 
 from .plan import Conflict
 from .shares import deliveries, one_delivery_days
-from .wishes import Ask, Fixed, Supply, Wish, day_name, listed
+from .wishes import Ask, Fixed, Supply, Wish, listed
 
 __all__ = ["broken", "doubled", "out_of_reach"]
 
@@ -147,15 +147,15 @@ def _problem(ask: Ask, choice: Fixed) -> tuple[str, str] | None:
             say(
                 "it can be picked for {wish} only from {first} to {last}",
                 wish=wish.key,
-                first=day_name(days.first),
-                last=day_name(days.last),
+                first=say_day(days.first),
+                last=say_day(days.last),
             )
             if days
             else say(
                 "it is never good within the window of {wish}, {first} to {last}",
                 wish=wish.key,
-                first=day_name(wish.first),
-                last=day_name(wish.last),
+                first=say_day(wish.first),
+                last=say_day(wish.last),
             )
         )
         return good, say("Choose another week, another window or another supply.")

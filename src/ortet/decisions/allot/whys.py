@@ -6,11 +6,11 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from ortet.wood.speech import say, say_many
+from ortet.wood.speech import say, say_day, say_many
 
 from .plan import Binding, Change, Pick, Portion, Short, Why
 from .shares import deliveries
-from .wishes import Ask, Supply, Wish, day_name, listed
+from .wishes import Ask, Supply, Wish, listed
 
 __all__ = ["binding", "changes", "portions", "shortfalls"]
 
@@ -105,8 +105,8 @@ def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
     if wish.first > ask.span.last or wish.last < ask.first:
         text = say(
             "its window, {first} to {last}, lies outside the plan",
-            first=day_name(wish.first),
-            last=day_name(wish.last),
+            first=say_day(wish.first),
+            last=say_day(wish.last),
         )
     elif soon:
         nearest = min(soon, key=lambda one: (one.ready, one.key))
@@ -114,8 +114,8 @@ def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
         text = say(
             "{supply} is ready on {ready}, after the window ends on {end}",
             supply=nearest.key,
-            ready=day_name(nearest.ready),
-            end=day_name(end),
+            ready=say_day(nearest.ready),
+            end=say_day(end),
         )
     else:
         nearest = max(late, key=lambda one: (one.use_by or wish.last, one.key))
@@ -123,8 +123,8 @@ def _window(ask: Ask, wish: Wish, late: Sequence[Supply], left: _Left) -> Why:
         text = say(
             "{supply} runs out on {gone}, before the window begins on {first}",
             supply=nearest.key,
-            gone=day_name(gone),
-            first=day_name(wish.first),
+            gone=say_day(gone),
+            first=say_day(wish.first),
         )
     return Why("window", text, count)
 
@@ -333,12 +333,12 @@ def _when(late: Sequence[Supply], left: _Left) -> str:
     """Name the supply that has most, and when it is good."""
     most = max((one for one in late if left.of[one.key]), key=lambda one: (left.of[one.key], one.key))
     if most.use_by is None:
-        return say("{supply} is good from {day} on", supply=most.key, day=day_name(most.ready))
+        return say("{supply} is good from {day} on", supply=most.key, day=say_day(most.ready))
     return say(
         "{supply} is good from {first} to {last}",
         supply=most.key,
-        first=day_name(most.ready),
-        last=day_name(most.use_by),
+        first=say_day(most.ready),
+        last=say_day(most.use_by),
     )
 
 
@@ -353,7 +353,7 @@ def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Ch
         variety=wish.variety,
         use=say(wish.use),
         grade=grade,
-        day=day_name(end),
+        day=say_day(end),
         wish=wish.key,
     )
     rivals = [

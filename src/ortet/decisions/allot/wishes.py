@@ -8,16 +8,11 @@ from datetime import date, timedelta
 from math import floor, isfinite
 from typing import NamedTuple
 
-from ortet.wood.speech import say, short_month
+from ortet.wood.speech import say, say_day
 
-__all__ = ["KINDS", "Ask", "Fixed", "Pool", "Span", "Supply", "Wish", "day_name", "listed"]
+__all__ = ["KINDS", "Ask", "Fixed", "Pool", "Span", "Supply", "Wish", "listed"]
 
 KINDS = ("order", "graft", "bench", "backup")
-
-
-def day_name(day: date) -> str:
-    """Write a day as 3 Feb 2026."""
-    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def listed(names: Iterable[str], joined: str = "and") -> str:
@@ -94,7 +89,7 @@ class Wish:
             raise ValueError(f"{self.key}: {self.count} cuttings wished for. Enter 1 or more.")
         if self.last < self.first:
             raise ValueError(
-                f"{self.key}: its window ends on {day_name(self.last)}, before it begins on {day_name(self.first)}. "
+                f"{self.key}: its window ends on {say_day(self.last)}, before it begins on {say_day(self.first)}. "
                 "Enter an end on or after the beginning."
             )
         if not 1 <= self.least <= self.count:

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ortet.decisions.bench.race import LONGEST, Outcomes, outcomes
-from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season, say_base, say_day
+from ortet.decisions.bench.wishes import Batch, Bench, Choice, Season, say_base
 from ortet.decisions.solver import Solver
-from ortet.wood.speech import say
+from ortet.wood.speech import say, say_day
 
 __all__ = ["Option", "Options", "Solved", "solve"]
 

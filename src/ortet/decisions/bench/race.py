@@ -11,10 +11,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.decisions.bench.wishes import Batch, Bench, Season, say_day
+from ortet.decisions.bench.wishes import Batch, Bench, Season
 from ortet.science.race import Pace, race
 from ortet.science.response import temperature_response
-from ortet.wood.speech import say
+from ortet.wood.speech import say, say_day
 
 __all__ = ["LONGEST", "Outcome", "Outcomes", "outcome", "outcomes"]
 

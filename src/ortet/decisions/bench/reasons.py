@@ -9,8 +9,8 @@ from math import isfinite
 
 from ortet.decisions.bench.model import Option, Options
 from ortet.decisions.bench.race import LONGEST, Outcome, tell
-from ortet.decisions.bench.wishes import Batch, Season, say_base, say_day
-from ortet.wood.speech import say
+from ortet.decisions.bench.wishes import Batch, Season, say_base
+from ortet.wood.speech import say, say_day
 
 __all__ = [
     "Conflict",

@@ -10,17 +10,12 @@ from types import MappingProxyType
 
 from ortet.science.race import Pace
 from ortet.science.species import species
-from ortet.wood.speech import say, short_month
+from ortet.wood.speech import say
 
-__all__ = ["Batch", "Bench", "Choice", "Season", "say_base", "say_day"]
+__all__ = ["Batch", "Bench", "Choice", "Season", "say_base"]
 
 # heat given off by a warm level surface to still air and walls, well lagged below [common practice: 8 to 12]
 WATTS_PER_M2_K = 10.0
-
-
-def say_day(day: date) -> str:
-    """Write a day as 3 Feb 2026."""
-    return f"{day.day} {short_month(day)} {day.year}"
 
 
 def say_base(base_c: float | None) -> str:

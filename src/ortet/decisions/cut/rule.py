@@ -14,7 +14,7 @@ from ortet.decisions.cut.shoots import Laid, check_grades, grade_table, lay
 from ortet.wood.grade import Grade
 from ortet.wood.piece import Knife
 from ortet.wood.shoot import Shoot
-from ortet.wood.speech import say, say_many
+from ortet.wood.speech import counted, say
 from ortet.wood.units import show_length
 
 __all__ = ["Rule", "RuleCard", "Run", "best_rule", "likely_shoots", "rule_steps"]
@@ -363,7 +363,7 @@ def rule_steps(card: RuleCard, units: str = "metric") -> tuple[str, ...]:
 
 
 def _until(run: Run, units: str) -> str:
-    many = say_many("{count} node", "{count} nodes", run.nodes)
+    many = counted(run.nodes, "node")
     if not run.length_mm:
         return many
     return say("{nodes} and on to {length}", nodes=many, length=show_length(run.length_mm, units))

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from math import isfinite
 
 from ortet.decisions.dispatch.box import NO_PACK, Pack, Parcel, Ride, Wood, rides
-from ortet.decisions.dispatch.way import Carrier, Weather, say_day
-from ortet.wood.speech import say, short_month, short_weekday, to_say
+from ortet.decisions.dispatch.way import Carrier, Weather
+from ortet.wood.speech import say, say_day, say_short_day, short_weekday, to_say
 
 __all__ = ["ASSUMPTIONS", "Day", "Errand", "Posting", "Trip", "posting_day", "trip"]
 
@@ -286,7 +286,7 @@ def _arrives(one: Trip) -> str:
             "{share:.0%} on {weekday} {day}",
             share=share,
             weekday=short_weekday(day),
-            day=f"{day.day} {short_month(day)}",
+            day=say_short_day(day),
         )
         for day, share in one.arrivals
     )

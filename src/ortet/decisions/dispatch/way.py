@@ -11,18 +11,13 @@ from math import isclose
 import numpy as np
 from numpy.typing import NDArray
 
-from ortet.wood.speech import say, short_month, weekday
+from ortet.wood.speech import say, say_day, weekday
 
-__all__ = ["Carrier", "Weather", "say_day"]
+__all__ = ["Carrier", "Weather"]
 
 Array = NDArray[np.float64]
 
 SUNDAY = 6
-
-
-def say_day(day: date) -> str:
-    """Write a day as 3 Feb 2026."""
-    return f"{day.day} {short_month(day)} {day.year}"
 
 
 @cache

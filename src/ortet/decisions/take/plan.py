@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from ortet.wood.speech import counted, say, say_many
+from ortet.wood.speech import counted, say, say_many, say_number
 
 from .chain import MOST, Chain, OutOfReach, cuttings_to_take, through
 from .rest import give_rest
@@ -262,7 +262,7 @@ def _cause(ask: Ask, variety: str, full: dict[Stream, _Full], binding: Sequence[
     if wanted is not None and wanted <= most:
         limits = say(" and ").join(line.name for line in binding)
         return say("{limits}: other targets come first.", limits=limits)
-    asked = say("more than {most:,}", most=MOST) if wanted is None else say("{count:,}", count=wanted)
+    asked = say("more than {most:,}", most=MOST) if wanted is None else say_number(wanted)
     return say(
         "{asked} cuttings of {variety} wanted, {most:,} to be had; other targets come first, or the rest is too little.",
         asked=asked,
@@ -318,7 +318,7 @@ def _binds(shortages: Sequence[Shortage], binding: Sequence[LimitLine]) -> tuple
                 "{variety}: the mother plants may give {may_give:,} cuttings, {wanted} are wanted.",
                 variety=short.variety,
                 may_give=short.may_give,
-                wanted=say("far more") if short.wanted is None else say("{count:,}", count=short.wanted),
+                wanted=say("far more") if short.wanted is None else say_number(short.wanted),
             )
             for short in shortages
         ),

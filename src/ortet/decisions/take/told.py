@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ortet.wood.speech import counted, say
+from ortet.wood.speech import counted, say, say_number
 
 from .chain import MOST, Through
 from .ways import MILLION, Mix, Way
@@ -217,7 +217,7 @@ def shortage(ask: Ask, variety: str, wanted: int | None, now: Mix, then: Mix, sh
         if after != before
     )
     gain = (sum(then.worth) - sum(now.worth)) / MILLION
-    asked = say("more than {most:,}", most=MOST) if wanted is None else say("{count:,}", count=wanted)
+    asked = say("more than {most:,}", most=MOST) if wanted is None else say_number(wanted)
     brings = ", ".join(f"{change:+d} {key}" for key, change in more) or say("nothing yet")
     return Shortage(
         variety,

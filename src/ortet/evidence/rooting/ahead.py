@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ortet.evidence.levels import ENDS, Told, three
-from ortet.evidence.rooting.counts import Batch, Count, Course, Gone, say_day
+from ortet.evidence.rooting.counts import Batch, Count, Course, Gone
 from ortet.evidence.rooting.likely import DIED, came_by
 from ortet.science.checked import number
-from ortet.wood.speech import say, say_many
+from ortet.wood.speech import counted, say, say_day
 
 __all__ = ["Ahead", "Belief", "Recount", "look_ahead"]
 
@@ -172,10 +172,10 @@ class Ahead:
         return f"{had} {more}".rstrip()
 
     def _rests_on(self) -> str:
-        counted = self.told.cuttings + self.told.others
-        if not counted:
+        many = self.told.cuttings + self.told.others
+        if not many:
             return say("This rests on the usual values of the species alone.")
-        from_what = say_many("{count} cutting", "{count} cuttings", counted)
+        from_what = counted(many, "cutting")
         if self.told.others:
             from_what = say(
                 "{cuttings}, {count} of them ‘{variety}’",

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from math import inf
 
-from ortet.wood.speech import say, short_month
+from ortet.wood.speech import say, say_day
 
-__all__ = ["Batch", "Count", "Course", "Gone", "Interval", "Lifted", "Sample", "say_day"]
+__all__ = ["Batch", "Count", "Course", "Gone", "Interval", "Lifted", "Sample"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,8 +325,3 @@ def _progress(on: date, progress: float) -> None:
                 progress=progress,
             )
         )
-
-
-def say_day(on: date) -> str:
-    """Write a day as 3 Feb 2026."""
-    return f"{on.day} {short_month(on)} {on.year}"

@@ -64,35 +64,34 @@ class Batch:
     name: str = ""
 
     def __post_init__(self) -> None:
-        who = f"Batch {self.name or f'of {self.variety}'}"
         if not self.species or not self.variety:
             raise ValueError(
                 say(
                     "{who}: species {species!r}, variety {variety!r}. Name both.",
-                    who=who,
+                    who=self._who,
                     species=self.species,
                     variety=self.variety,
                 )
             )
-        for count, what in ((self.struck, "struck"), (self.rooted, "rooted")):
+        for count, what in ((self.struck, to_say("struck")), (self.rooted, to_say("rooted"))):
             if count != count or count != int(count) or count < 0:
                 raise ValueError(
                     say(
                         "{who}: {count} {what}. Enter a whole number, 0 or more.",
-                        who=who,
+                        who=self._who,
                         count=count,
-                        what=what,
+                        what=say(what),
                     )
                 )
         if self.struck < 1:
             raise ValueError(
-                say("{who}: none struck, so nothing can be learnt of it. Leave it out.", who=who)
+                say("{who}: none struck, so nothing can be learnt of it. Leave it out.", who=self._who)
             )
         if self.rooted > self.struck:
             raise ValueError(
                 say(
                     "{who}: {rooted} rooted of {struck} struck cannot be. Count again, or correct the number struck.",
-                    who=who,
+                    who=self._who,
                     rooted=self.rooted,
                     struck=self.struck,
                 )
@@ -102,11 +101,19 @@ class Batch:
                 raise ValueError(
                     say(
                         "{who}: {name} is {value:g}. Enter a number, or leave it out.",
-                        who=who,
+                        who=self._who,
                         name=name,
                         value=value,
                     )
                 )
+
+    @property
+    def _who(self) -> str:
+        return (
+            say("Batch {name}", name=self.name)
+            if self.name
+            else say("Batch of {variety}", variety=self.variety)
+        )
 
 
 @dataclass(frozen=True, slots=True)

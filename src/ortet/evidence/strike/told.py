@@ -121,8 +121,6 @@ class Rate:
         joined = say(" and on ").join(parts)
         if self.batches:
             return say("Rests on {what}.", what=joined)
-        if not parts:
-            return say("None of {of} was counted; it rests.", of=say(self.of))
         return say("None of {of} was counted; it rests on {what}.", of=say(self.of), what=joined)
 
 
