@@ -90,7 +90,7 @@ def invented(
                      price=Decimal(draw.randrange(90, 260)) / 100, priority=draw.randrange(1, 5))
                 for variety in draw.sample(wood, per_order)
             ]  # fmt: skip
-            order(f"Buyer {number // per_order}", wanted, by=by, at=TAKEN + timedelta(hours=number % 1000))
+            order(f"Asker {number // per_order}", wanted, by=by, at=TAKEN + timedelta(hours=number % 1000))
         for variety in draw.sample(wood, min(targets, len(wood))):
             want(
                 variety, draw.randrange(3, 15), by=by, at=TAKEN, worth=Decimal(5), wanted_by=date(2027, 6, 1)
