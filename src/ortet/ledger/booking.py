@@ -21,6 +21,7 @@ from ortet.wood import code as codes
 from ortet.wood.speech import ENGLISH, say, short_month, to_say
 
 from .batches import Count
+from .before import Before, Step
 from .lots import Lot
 from .movements import Balance, Movement, Why
 from .places import ENDS, GROWING, SOURCES, Kind, Place
@@ -308,7 +309,7 @@ def end(kind: Kind) -> Place:
         return Place.objects.create(kind=kind, name=str(Kind(kind).label), code=new_code(Place))
 
 
-def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
+def _refuse_if_short(moves: Sequence[Move], at: datetime, before: Before) -> None:
     """Raise where the moves ask more of a place than it holds, in order, or come before their lot."""
     left: dict[tuple[int, int], int] = {}
     for move in moves:
@@ -333,7 +334,7 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
             )
         if move.from_place.kind not in SOURCES:
             key = move.lot.pk, move.from_place.pk
-            here = left.setdefault(key, count_in(move.lot, move.from_place))
+            here = left.setdefault(key, before.count(key))
             if here < move.count and move.reverses:
                 later = (
                     Movement.objects.filter(lot=move.lot, from_place=move.from_place)
@@ -375,12 +376,12 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime) -> None:
             left[key] -= move.count
         if move.to_place.kind not in SOURCES:
             key = move.lot.pk, move.to_place.pk
-            left[key] = left.setdefault(key, count_in(move.lot, move.to_place)) + move.count
+            left[key] = left.setdefault(key, before.count(key)) + move.count
 
 
-def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
+def _refuse_before_it_came(moves: Sequence[Move], at: datetime, before: Before) -> None:
     """Raise where wood would leave a place before it came there, or lie in a bag before that was closed."""
-    changes: dict[tuple[int, int], list[tuple[datetime, int, int]]] = {}
+    changes: dict[tuple[int, int], list[Step]] = {}
     named: dict[tuple[int, int], tuple[Lot, Place]] = {}
     for move in moves:
         if move.reverses and at < move.reverses.at:
@@ -403,8 +404,9 @@ def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
             if place.kind not in SOURCES:
                 key = move.lot.pk, place.pk
                 named[key] = move.lot, place
-                # what comes in at one moment is there before what goes out
-                changes.setdefault(key, _changes(*key)).append((at, int(count < 0), count))
+                if key not in changes:
+                    changes[key] = before.steps(key)
+                changes[key].append((at, int(count < 0), count))
     for key, steps in changes.items():
         held = 0
         for when, _, count in sorted(steps):
@@ -424,40 +426,35 @@ def _refuse_before_it_came(moves: Sequence[Move], at: datetime) -> None:
                 )
 
 
-def _changes(lot: int, place: int) -> list[tuple[datetime, int, int]]:
-    """Return what came to a place of a lot and left it, with the moments."""
-    came = Movement.objects.filter(lot=lot, to_place=place).values_list("at", "count")
-    left = Movement.objects.filter(lot=lot, from_place=place).values_list("at", "count")
-    return [*((at, 0, count) for at, count in came), *((at, 1, -count) for at, count in left)]
-
-
 AT_ONCE, AN_INSTANT = timedelta(milliseconds=1), timedelta(microseconds=1)
 
 
-def in_turn(lot: Lot, place: Place, at: datetime) -> datetime:
+def in_turn(lot: Lot, place: Place, at: datetime, before: Before | None = None) -> datetime:
     """Return a moment, or the instant after what was booked of a lot in a place at that very moment.
 
     A count and what left the batch on one day, both noted without a clock, stay in the order in which they were booked; and
     what came an instant later leaves no sooner.
     """
-    of_it = Movement.objects.filter(lot=lot, at__lt=at + AT_ONCE)
-    came = of_it.filter(to_place=place, at__gt=at).values_list("at", flat=True)
+    key = lot.pk, place.pk
+    now = [step for step in (before or Before([key])).steps(key) if at <= step[0] < at + AT_ONCE]
+    came = [when for when, is_leaving, _ in now if not is_leaving and when > at]
     if place.kind not in GROWING:
         return max([at, *came])
-    left = of_it.filter(from_place=place, at__gte=at).values_list("at", flat=True)
+    left = [when for when, is_leaving, _ in now if is_leaving]
     counted = Count.objects.filter(lot=lot, place=place, at__gte=at, at__lt=at + AT_ONCE)
     booked = [*came, *left, *counted.values_list("at", flat=True)]
     return max(booked) + AN_INSTANT if booked else at
 
 
-def _refuse_what_was_counted(moves: Sequence[Move], at: datetime) -> None:
+def _refuse_what_was_counted(moves: Sequence[Move], at: datetime, before: Before) -> None:
     """Raise where cuttings would have left a batch before they were counted in it."""
     for move in moves:
         if move.from_place.kind not in GROWING:
             continue
         later = readings_that_count(Count).filter(lot=move.lot, place=move.from_place, at__gt=at)
         for count in later:
-            there = sum(n for when, _, n in _changes(move.lot.pk, move.from_place.pk) if when <= count.at)
+            steps = before.steps((move.lot.pk, move.from_place.pk))
+            there = sum(n for when, _, n in steps if when <= count.at)
             if there - move.count < count.counted:
                 raise Refused(
                     say(
@@ -481,11 +478,17 @@ def book(moves: Sequence[Move], *, by: User, at: datetime) -> list[Movement]:
         If a place holds too few, or a movement would come before its lot.
     """
     with turn():
+        before = Before(
+            (move.lot.pk, place.pk)
+            for move in moves
+            for place in (move.from_place, move.to_place)
+            if place.kind not in SOURCES
+        )
         held = [move for move in moves if move.from_place.kind not in SOURCES]
-        at = max([at, *(in_turn(move.lot, move.from_place, at) for move in held)])
-        _refuse_if_short(moves, at)
-        _refuse_before_it_came(moves, at)
-        _refuse_what_was_counted(moves, at)
+        at = max([at, *(in_turn(move.lot, move.from_place, at, before) for move in held)])
+        _refuse_if_short(moves, at, before)
+        _refuse_before_it_came(moves, at, before)
+        _refuse_what_was_counted(moves, at, before)
         last = Movement.objects.order_by("-number").values_list("number", "seal").first() or (0, "")
         booked = []
         for number, move in enumerate(moves, last[0] + 1):

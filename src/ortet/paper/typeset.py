@@ -6,10 +6,14 @@ The same job gives the same bytes on every machine: the fonts are shipped, and t
 import json
 import re
 from collections.abc import Iterable, Sequence
+from functools import cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from ortet.wood.speech import said_in, say, to_say
+
+if TYPE_CHECKING:
+    from typst import Fonts
 
 __all__ = ["PAPERS", "SHEETS", "SheetPaper", "on_sheet", "typeset"]
 
@@ -43,6 +47,14 @@ def unknown_paper(paper: str, known: Iterable[str]) -> ValueError:
     )
 
 
+@cache
+def _fonts(shipped_only: bool) -> "Fonts":
+    """Return the fonts, read once: reading them takes as long as setting a label."""
+    import typst
+
+    return typst.Fonts(include_system_fonts=not shipped_only, font_paths=[HERE / "fonts"])
+
+
 def typeset(template: str, job: dict[str, Any], words: Sequence[str] = ()) -> bytes:
     """Return a PDF. Only a name that the shipped fonts cannot write is given the fonts of the machine.
 
@@ -71,8 +83,7 @@ def typeset(template: str, job: dict[str, Any], words: Sequence[str] = ()) -> by
                 HERE / f"{template}.typ",
                 root=HERE,
                 format="pdf",
-                font_paths=[HERE / "fonts"],
-                ignore_system_fonts=shipped_only,
+                font_paths=_fonts(shipped_only),
                 sys_inputs={"job": json.dumps(spoken, ensure_ascii=False)},
                 pdf_standards="a-2b",  # ISO 19005-2: a letter that no font has is an error, not an empty box
                 pdf_tags=False,
