@@ -3,11 +3,16 @@
 import csv
 import io
 import json
+import re
 import zipfile
+from decimal import Decimal
+from pathlib import Path
 
+import dplib
 import pytest
 from django.contrib.auth.models import User
 from django.db import connection
+from jsonschema import Draft7Validator
 
 from ortet import work
 from ortet.ledger import guard
@@ -181,7 +186,7 @@ def test_a_book_that_does_not_hold_is_not_archived(full_book):
 
 
 def test_every_table_is_described_and_every_reference_leads_to_one(whole):
-    """Data Package 2.0 and Table Schema 2.0 (datapackage.org): the properties that they require, and keys that exist. [memory]"""
+    """Table Schema 2.0 (datapackage.org): a key's columns are there, its values are never twice, its references exist. [published]"""
     with zipfile.ZipFile(io.BytesIO(whole)) as pack:
         said = json.loads(pack.read("datapackage.json"))
         assert {one["$schema"].rsplit("/", 2)[1] for one in [said, *said["resources"]]} == {"2.0"}
@@ -194,13 +199,111 @@ def test_every_table_is_described_and_every_reference_leads_to_one(whole):
             key = [fields.index(column) for column in one["schema"]["primaryKey"]]
             assert len({tuple(row[i] for i in key) for row in rows[1:]}) == len(rows) - 1
             for lead in one["schema"].get("foreignKeys", []):
-                to = tables[lead["reference"]["resource"] or name]
+                to = tables[lead["reference"].get("resource", name)]
                 assert set(lead["fields"]) <= set(fields)
                 there = [field["name"] for field in to["schema"]["fields"]]
                 assert set(lead["reference"]["fields"]) <= set(there)
             assert len(pack.read(one["path"])) == one["bytes"]
     assert {"hand", "movement", "lot", "variety", "balance", "climatereading"} <= tables.keys()
     assert {"pairing", "signintry"}.isdisjoint(tables)
+
+
+PROFILES = Path(dplib.__file__).parent / "profiles" / "2.0"  # Open Knowledge Foundation, MIT
+
+
+def against_the_profile(name: str, said: dict) -> list[str]:
+    profile = json.loads((PROFILES / f"{name}.json").read_text(encoding="utf-8"))
+    return [f"{one.json_path}: {one.message[:200]}" for one in Draft7Validator(profile).iter_errors(said)]
+
+
+def test_the_descriptor_is_by_the_standards_own_profiles(whole):
+    """Data Package 2.0: its JSON Schema profiles, as the package dplib-py ships them. [published]"""
+    with zipfile.ZipFile(io.BytesIO(whole)) as pack:
+        said = json.loads(pack.read("datapackage.json"))
+    assert against_the_profile("datapackage", said) == []
+    for one in said["resources"]:
+        assert against_the_profile("dataresource", one) == [], one["path"]
+        if "schema" in one:
+            assert against_the_profile("tableschema", one["schema"]) == [], one["path"]
+    first = next(one for one in said["resources"] if "schema" in one)
+    first["schema"]["fields"][0]["type"] = "whole number"
+    assert against_the_profile("datapackage", said) and against_the_profile("tableschema", first["schema"])
+
+
+def test_names_and_references_are_as_the_standards_words_ask(whole):
+    """Data Resource 2.0, `name`: unique, of small letters, digits, points, hyphens and underscores, also that of a picture;
+    Table Schema 2.0, `foreignKeys`: a reference to the table itself leaves the resource out. [published]"""
+    with zipfile.ZipFile(io.BytesIO(whole)) as pack:
+        said = json.loads(pack.read("datapackage.json"))
+    names = [one["name"] for one in said["resources"]]
+    assert len(set(names)) == len(names)
+    assert all(re.fullmatch(r"[a-z0-9._-]+", name) for name in names)
+    assert any(one["path"].startswith("photos/") for one in said["resources"])
+    leads = {
+        one["name"]: [lead["reference"].get("resource") for lead in one["schema"].get("foreignKeys", [])]
+        for one in said["resources"]
+        if "schema" in one
+    }
+    assert None in leads["movement"]  # what a movement takes back
+    assert all(lead not in ("", name) for name, to in leads.items() for lead in to)
+
+
+# How a cell of each type is written: Table Schema 2.0, "Field Types", and XML Schema's dateTime. [published]
+WRITTEN = {
+    "integer": r"[+-]?\d+",
+    "number": r"(?i:nan|-?inf)|[+-]?(\d+(\.\d*)?|\.\d+)(E[+-]?\d+)?",
+    "boolean": r"true|True|TRUE|1|false|False|FALSE|0",
+    "date": r"\d{4}-\d\d-\d\d",
+    "datetime": r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)?",
+    "uuid": r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}",
+    "string": r"(?s:.*)",
+}
+
+
+def amiss(field: dict, cell: str, usual: list[str]) -> bool:
+    """Whether a cell is other than its field promises; the field's own missing values go before the table's."""
+    constraints = field.get("constraints", {})
+    if cell in field.get("missingValues", usual):
+        return bool(constraints.get("required"))
+    kind = "uuid" if field["format"] == "uuid" else field["type"]
+    return not re.fullmatch(WRITTEN[kind], cell) or len(cell) > constraints.get("maxLength", len(cell))
+
+
+def test_every_cell_is_as_its_field_promises(whole):
+    seen = set()
+    with zipfile.ZipFile(io.BytesIO(whole)) as pack:
+        for one in json.loads(pack.read("datapackage.json"))["resources"]:
+            if "schema" not in one:
+                continue
+            fields, usual = one["schema"]["fields"], one["schema"]["missingValues"]
+            for row in [*csv.reader(io.StringIO(pack.read(one["path"]).decode(), newline=""))][1:]:
+                wrong = [
+                    (one["path"], field["name"], cell)
+                    for field, cell in zip(fields, row, strict=True)
+                    if amiss(field, cell, usual)
+                ]
+                assert wrong == []
+            seen |= {field["type"] for field in fields}
+    assert seen == WRITTEN.keys() - {"uuid"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "cell"),
+    [("float", 0.00001, "1E-05"), ("float", 0.1 + 0.2, "0.30000000000000004"), ("decimal", Decimal("1E+2"), "1E+2")],
+)  # fmt: skip
+def test_a_number_is_written_as_the_standard_writes_it_and_read_back(kind, value, cell):
+    """Table Schema 2.0, `number`: an exponent is a capital E with its digits. [published]"""
+    column = Column("a", kind)
+    assert column.cell(value) == cell and column.value(cell) == value
+    assert not amiss(column.described(), cell, [""])
+
+
+def test_a_word_that_is_empty_is_told_from_none():
+    """Table Schema 2.0: a field's own missing values go before the table's; required is never nothing. [published]"""
+    word, perhaps = Column("a", "string").described(), Column("a", "string", may_be_empty=True).described()
+    assert not amiss(word, "", [""]) and word["constraints"] == {"required": True}
+    assert not amiss(perhaps, "", [""]) and "missingValues" not in perhaps
+    assert amiss(Column("a", "integer").described(), "", [""])
 
 
 def test_a_table_is_csv_as_rfc_4180_has_it():

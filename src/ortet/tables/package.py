@@ -49,7 +49,7 @@ WRITE: Mapping[str, Callable[[Any], str]] = {
     "boolean": lambda value: "true" if value else "false",
     "date": date.isoformat,
     "datetime": _moment,
-    "float": repr,
+    "float": lambda value: repr(value).upper(),  # an exponent is a capital E there: 1E-05
     "json": _json,
 }
 READ: Mapping[str, Callable[[str], object]] = {
@@ -99,10 +99,11 @@ class Column:
         """Return the column as a field of a Table Schema."""
         kind, form = KINDS[self.kind]
         said: dict[str, object] = {"name": self.name, "type": kind, "format": form}
-        # In a column of words that are never nothing, an empty cell is an empty word.
         constraints: dict[str, object] = {}
-        if not self.may_be_empty and self.kind != "string":
+        if not self.may_be_empty:
             constraints["required"] = True
+            if self.kind == "string":
+                said["missingValues"] = []  # an empty cell is an empty word, and not nothing
         if self.longest is not None:
             constraints["maxLength"] = self.longest
         if self.kind == "json":
@@ -128,8 +129,11 @@ class Table:
     def schema(self) -> dict[str, object]:
         """Return the Table Schema."""
         leads = [
-            # an empty resource name is the table itself
-            {"fields": [column], "reference": {"resource": "" if to == self.name else to, "fields": [there]}}
+            # without a resource's name it is the table itself
+            {
+                "fields": [column],
+                "reference": {"fields": [there]} | ({} if to == self.name else {"resource": to}),
+            }
             for column, to, there in self.refers
         ]
         said: dict[str, object] = {
@@ -189,7 +193,7 @@ def resource_of(path: str, size: int, sha256: str, table: Table | None = None) -
     """Return a file as a resource of the package: a table with its schema, or a picture."""
     said: dict[str, object] = {
         "$schema": f"{PROFILES}dataresource.json",  # without it a resource counts as one of version 1
-        "name": path.lower().removesuffix(".csv"),
+        "name": path.lower().removesuffix(".csv").replace("/", "-"),  # no stroke is wanted in a name
         "path": path,
         "bytes": size,
         "hash": f"sha256:{sha256}",
