@@ -235,29 +235,32 @@ def rides(wood: Wood, parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]])
     )
     spent = np.cumsum(kind.value("q10") ** ((inside - parcel.store_c) / 10.0), axis=1)[last] / 24.0
     chill = chill_portions(inside, running=True)[last]
-    bears = wood.bears
-    found = []
-    for n, end in enumerate(length):
-        wood_c, error = inside[n, :end], sd[n, :end]
-        frost = _worst_spell(bears.frost_c - wood_c, error, bears.frost_hours)
-        heat = _worst_spell(wood_c - bears.heat_c, error, bears.heat_hours)
-        told = (float(column[n]) for column in (lost, wet, callus, chill, spent))
-        found.append(Ride(wood_c, frost[0], heat[0], -frost[1], -heat[1], *told))
-    return found
+    bears, is_over = wood.bears, hour >= length[:, None]
+    frost = _worst_spells(np.where(is_over, -inf, bears.frost_c - inside), sd, bears.frost_hours)
+    heat = _worst_spells(np.where(is_over, -inf, inside - bears.heat_c), sd, bears.heat_hours)
+    columns = (lost, wet, callus, chill, spent)
+    return [
+        Ride(
+            inside[n, :end], *(float(one[0][n]) for one in (frost, heat)), *(-float(one[1][n]) for one in (frost, heat)),
+            *(float(column[n]) for column in columns),
+        )
+        for n, end in enumerate(length)
+    ]  # fmt: skip
 
 
-def _worst_spell(beyond: Array, sd: Array, hours: int) -> tuple[float, float]:
-    """Return the probability of a spell beyond the limit, and by how much the worst spell is beyond it as forecast.
+def _worst_spells(beyond: Array, sd: Array, hours: int) -> tuple[Array, Array]:
+    """Return the probability of a spell beyond the limit, and by how much the worst spell is beyond it as forecast, of each ride.
 
-    The wood is `beyond` the limit by so much at each hour, and so much more with each sd of error.
+    The wood is `beyond` the limit by so much at each hour, and so much more with each sd of error; -inf once the ride is over.
     """
-    if len(beyond) < hours:
-        return 0.0, -inf
-    spells = np.lib.stride_tricks.sliding_window_view(beyond, hours).min(-1)
+    if beyond.shape[1] < hours:
+        return np.zeros(len(beyond)), np.full(len(beyond), -inf)
     with np.errstate(divide="ignore", invalid="ignore"):
         z = np.where(sd > 0, beyond / np.where(sd > 0, sd, 1.0), np.where(beyond > 0, inf, -inf))
-    worst = float(np.lib.stride_tricks.sliding_window_view(z, hours).min(-1).max())
-    return (_normal.cdf(worst) if abs(worst) < inf else float(worst > 0)), float(spells.max())
+    worst, depth = (
+        np.lib.stride_tricks.sliding_window_view(one, hours, axis=1).min(-1).max(-1) for one in (z, beyond)
+    )
+    return np.array([_normal.cdf(one) if abs(one) < inf else float(one > 0) for one in worst.tolist()]), depth
 
 
 def _water(

@@ -64,17 +64,17 @@ class Box:
 
 def boxes(picks: Iterable[Pick], today: date) -> list[Box]:
     """Return what goes together: of each order the picks whose windows meet."""
-    made: list[Box] = []
+    of_order: dict[object, list[Box]] = {}
     of_line = [(pick.line, pick) for pick in picks if pick.line]
     for line, pick in sorted(
         of_line, key=lambda one: (one[0].order.number, one[0].last_day, one[0].position)
     ):
-        order = line.order
-        box = next((box for box in made if box.order == order and box.takes(pick)), None)
+        made = of_order.setdefault(line.order_id, [])
+        box = next((box for box in made if box.takes(pick)), None)
         if box is None:
-            made.append(box := Box(order, first=today))
+            made.append(box := Box(line.order, first=today))
         box.add(pick)
-    return made
+    return [box for made in of_order.values() for box in made]
 
 
 @dataclass
