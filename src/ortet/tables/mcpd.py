@@ -49,14 +49,14 @@ OTHERWISE = {
     "STORAGE": "99",
     "MLSSTAT": "99",
 }  # to be explained in REMARKS
-TWINS = (("COLLNAME", "COLLCODE"), ("BREDNAME", "BREDCODE"), ("DONORNAME", "DONORCODE"), ("DUPLINSTNAME", "DUPLSITE"))  # fmt: skip
+TWINS = (("COLLNAME", "COLLCODE"), ("COLLINSTADDRESS", "COLLCODE"), ("BREDNAME", "BREDCODE"), ("DONORNAME", "DONORCODE"))  # fmt: skip
 RANKS = ("subsp.", "convar.", "var.", "f.", "Group")
 
 _DATE = re.compile(r"(\d{4})(\d\d|--)(\d\d|--)", re.ASCII)
 _LATITUDE = re.compile(r"(\d\d)(\d\d|--)(\d\d|--)[NS]", re.ASCII)
 _LONGITUDE = re.compile(r"(\d{3})(\d\d|--)(\d\d|--)[EW]", re.ASCII)
 _INSTITUTE = re.compile(r"[A-Z]{3}\d{3,}", re.ASCII)
-_NUMBER = re.compile(r"-?\d+(\.\d+)?", re.ASCII)
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
 NOUGHT = ("--", "00")
 
 Rule = Callable[[str], str]  # what is wrong with a text, and what to write; empty where it is right
@@ -195,7 +195,7 @@ class Field:
 
 
 FIELDS = (
-    Field("0", "PUID", "Persistent unique identifier of the accession, a DOI."),
+    Field("0", "PUID", "Persistent unique identifier of the accession, a DOI; without one INSTCODE:ACCENUMB:GENUS."),
     Field("1", "INSTCODE", "FAO WIEWS code of the institute that keeps it.", _institute),
     Field("2", "ACCENUMB", "Accession number."),
     Field("3", "COLLNUMB", "Number its collector gave it."),
@@ -232,7 +232,7 @@ FIELDS = (
     Field("23", "DONORNUMB", "Number the donor gave it."),
     Field("24", "OTHERNUMB", "Other numbers, each after its institute's code and a colon.", _other, True),
     Field("25", "DUPLSITE", "FAO WIEWS code of where a safety duplicate is kept.", _institute, True),
-    Field("25.1", "DUPLINSTNAME", "Name of where a safety duplicate is kept, where it has no code.", is_list=True),
+    Field("25.1", "DUPLINSTNAME", "Name of where a safety duplicate is kept.", is_list=True),
     Field("26", "STORAGE", "How it is kept: 20 in the field, 30 in vitro.", _code(STORAGE), True),
     Field("27", "MLSSTAT", "In the Multilateral System of the Treaty: 0 no, 1 yes, 99 other.", _code(MLSSTAT)),
     Field("28", "REMARKS", "Remarks, each after its field's name and a colon."),
@@ -277,6 +277,9 @@ def odd(said: Mapping[str, str]) -> list[str]:
             )
     if any(name[:1].islower() for name in said.get("ACCENAME", "").split(";")):
         told.append(say("ACCENAME is written with a capital."))
+    species = said.get("SPECIES", "")
+    if species.endswith(".") and species != "sp.":
+        told.append(say("SPECIES {species}: the standard knows no short form but sp.", species=species))
     below = said.get("SUBTAXA", "")
     if below and not any(rank in below.split() for rank in RANKS):
         told.append(say("SUBTAXA {below!r} names no rank of {ranks}.", below=below, ranks=", ".join(RANKS)))
