@@ -132,6 +132,26 @@ def test_a_to_do_has_a_day_it_is_due_and_no_duration():
     assert b"BEGIN:VEVENT" in written(Entry("a", DAY, DAY, "Weigh", to_do=True))
 
 
+def test_letters_that_no_text_may_hold_are_left_out():
+    """RFC 5545, 3.1: a text holds no control character but a tab; a line break in it is written as \\n (3.3.11)."""
+    made = calendar(
+        "Hill\x07", [Entry("a", DAY, DAY, "K\x001 \x7f", "a\x1b\tb\r\nc\rd", "x\x08")], book=BOOK, at=AT
+    )
+    assert not re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", made)
+    assert against_the_rules(made) == []
+    assert {"NAME:Hill", "SUMMARY:K1 ", "DESCRIPTION:a\tb\\nc\\nd", "CATEGORIES:x"} <= {*lines(made)}
+
+
+def test_no_hour_needs_a_time_zone_and_no_sequence_an_organizer():
+    """RFC 5545, 3.6.5: a VTIMEZONE for each TZID, and there is none; 3.8.7.2: without a METHOD, DTSTAMP is the last revision."""
+    made = written(Entry("a", DAY, DAY, "x"), Entry("b", DAY, DAY, "y", to_do=True), tasks_apart=True)
+    names = [re.split("[:;]", line)[0] for line in lines(made)]
+    assert (
+        {"METHOD", "SEQUENCE", "TZID"}.isdisjoint(names) and b"VTIMEZONE" not in made and b"TZID" not in made
+    )
+    assert names.count("UID") == names.count("DTSTAMP") == 2
+
+
 def test_an_entry_that_would_end_before_it_begins_is_refused():
     with pytest.raises(ValueError, match="before it begins"):
         Entry("a", DAY, date(2026, 12, 9), "x")

@@ -1,8 +1,10 @@
 """Calendar files: whole days that any calendar shows (RFC 5545, with RFC 7986's name and refresh interval). [published]
 
-The icalendar library folds lines at 75 octets and escapes text; what is written here is what the days say.
+The icalendar library folds lines at 75 octets and escapes text; what is written here is what the days say. Nothing is at an hour,
+so there is no time zone to describe. Without a METHOD it is DTSTAMP that tells which of two copies is newer (3.8.7.2), not SEQUENCE.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -10,6 +12,7 @@ from uuid import UUID, uuid5
 
 __all__ = ["Entry", "calendar"]
 
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")  # no letters of a text there (3.1)
 REFRESH = timedelta(hours=6)  # how often a subscriber need ask again [our choice]
 
 
@@ -52,14 +55,18 @@ def calendar(
     made.add("prodid", "-//Ortet//Ortet//EN")
     made.add("version", "2.0")
     made.add("calscale", "GREGORIAN")
-    made["NAME"] = vText(name)
-    made["X-WR-CALNAME"] = vText(name)  # what most calendars read instead [common practice]
+    made["NAME"] = vText(_clean(name))
+    made["X-WR-CALNAME"] = vText(_clean(name))  # what most calendars read instead [common practice]
     every = vDuration(REFRESH)
     every.params["VALUE"] = "DURATION"
     made["REFRESH-INTERVAL"] = every
     for entry in entries:
         made.add_component(_component(entry, book, at, tasks_apart and entry.to_do))
     return made.to_ical()
+
+
+def _clean(text: str) -> str:
+    return CONTROL.sub("", text)
 
 
 def _component(entry: Entry, book: UUID, at: datetime, as_to_do: bool) -> "object":
@@ -76,9 +83,9 @@ def _component(entry: Entry, book: UUID, at: datetime, as_to_do: bool) -> "objec
         made.add("dtstart", entry.first)
         made.add("dtend", entry.last + timedelta(days=1))  # the day on which it is over (3.6.1)
         made.add("transp", "TRANSPARENT")  # nobody is busy all day
-    made.add("summary", " ".join(entry.title.split()))
+    made.add("summary", _clean(" ".join(entry.title.split())))
     if entry.words:
-        made.add("description", entry.words)
+        made.add("description", _clean(entry.words))
     if entry.kind:
-        made.add("categories", [entry.kind])
+        made.add("categories", [_clean(entry.kind)])
     return made
