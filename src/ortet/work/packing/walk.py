@@ -6,13 +6,13 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from ortet.ledger.models import (
     Balance,
     Lot,
     Nursery,
     OrderLine,
-    Pick,
     Place,
     Plan,
     PlanKind,
@@ -89,14 +89,16 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     wanted = {line.pk: line for line in lines if left[line.pk] > 0}
     there = _lying()
     plan = latest(PlanKind.ALLOT)
-    picks = _picks(plan)
+    promises = _promises(plan)
     until = None if order is not None else due_until(today)
-    stops = [one for one in _planned(picks, wanted, left, there, until) if one.lot.variety_id not in halted]
+    stops = [
+        one for one in _planned(promises, wanted, left, there, until) if one.lot.variety_id not in halted
+    ]
     known = set(plan.picks.values_list("line", flat=True)) if plan else set()
     short = _short_in(plan) if plan else set()
     known |= {line.pk for line in wanted.values() if str(line) in short}
     unknown = [line for line in wanted.values() if line.pk not in known]
-    stops += _on_hand(unknown, left, there, picks, today, halted)
+    stops += _on_hand(unknown, left, there, promises, today, halted)
     return _in_shed_order(stops)
 
 
@@ -124,20 +126,32 @@ def _lying() -> dict[tuple[int, int], int]:
     return {(lot, place): count for lot, place, count in rows.values_list("lot", "place", "count")}
 
 
-def _picks(plan: Plan | None) -> list[tuple[Pick, int]]:
-    """Return the picks of the plan from what lies on hand, each with how much of it is still to be picked."""
+class _Promise(NamedTuple):
+    """What the plan gives for one line, or target, out of one bag."""
+
+    pick: int
+    lot: int
+    place: int
+    line: int | None
+    day: date
+    why: str
+    left: int  # still to be picked
+
+
+def _promises(plan: Plan | None) -> list[_Promise]:
+    """Return what the plan gives of what lies on hand. Thousands of picks as objects would cost more than all the rest."""
     if plan is None:
         return []
     done = picked_since(plan)
-    rows = plan.picks.filter(lot__isnull=False).select_related(
-        "lot__variety", "place", "line__order__buyer", "line__variety"
-    )
+    rows = plan.picks.filter(lot__isnull=False).order_by("day", "id")
     found = []
-    for pick in rows.order_by("day", "id"):
-        key = (pick.lot_id or 0, pick.place_id or 0, pick.line_id or 0)
-        off = min(done[key], pick.count)
+    for one in map(
+        _Promise._make, rows.values_list("pk", "lot", "place", "line", "day", "why", "count").iterator()
+    ):
+        key = one.lot, one.place, one.line or 0
+        off = min(done[key], one.left)
         done[key] -= off
-        found.append((pick, pick.count - off))
+        found.append(one._replace(left=one.left - off))
     return found
 
 
@@ -147,28 +161,29 @@ def _short_in(plan: Plan) -> set[str]:
 
 
 def _planned(
-    picks: Sequence[tuple[Pick, int]],
+    promises: Sequence[_Promise],
     wanted: dict[int, OrderLine],
     left: Counter[int],
     there: dict[tuple[int, int], int],
     until: date | None,
 ) -> Iterable[Stop]:
-    for pick, count in picks:
-        line = wanted.get(pick.line_id or 0)
-        if line is None or pick.lot is None or pick.place is None or (until and pick.day > until):
-            continue
-        count = min(count, left[line.pk])
+    due = [one for one in promises if one.line in wanted and not (until and one.day > until)]
+    lots = Lot.objects.select_related("variety").in_bulk({one.lot for one in due})
+    places = Place.objects.in_bulk({one.place for one in due})
+    for one in due:
+        line = wanted[one.line or 0]
+        count = min(one.left, left[line.pk])
         if count > 0:
             left[line.pk] -= count
-            lies = there.get((pick.lot.pk, pick.place.pk), 0)
-            yield Stop("", pick.place, pick.lot, count, lies, line, pick.day, pick.pk, pick.why)
+            lies = there.get((one.lot, one.place), 0)
+            yield Stop("", places[one.place], lots[one.lot], count, lies, line, one.day, one.pick, one.why)
 
 
 def _on_hand(
     lines: Sequence[OrderLine],
     left: Counter[int],
     there: dict[tuple[int, int], int],
-    picks: Sequence[tuple[Pick, int]],
+    promises: Sequence[_Promise],
     today: date,
     halted: Collection[int],
 ) -> Iterable[Stop]:
@@ -176,9 +191,8 @@ def _on_hand(
     if not lines:
         return
     free = dict(there)
-    for pick, count in picks:  # what is promised stays where it is
-        key = (pick.lot_id or 0, pick.place_id or 0)
-        free[key] = free.get(key, 0) - count
+    for one in promises:  # what is promised stays where it is
+        free[one.lot, one.place] = free.get((one.lot, one.place), 0) - one.left
     varieties = {line.variety_id for line in lines}
     varieties |= {other.variety_id for line in lines for other in line.substitutes.all()}
     lots = (
