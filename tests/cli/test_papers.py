@@ -70,7 +70,7 @@ def test_passports_wait_for_an_operators_number(packed):
         "--black",
     ).output
     assert "ask the plant-health authority" in said
-    assert text_of("passports.pdf").count("Pflanzenpass - PZ / Plant Passport - PZ ERWIAM") == 3
+    assert text_of("passports.pdf").count("Pflanzenpass - Schutzgebiet / Plant Passport - PZ ERWIAM") == 3
     assert "vouch" in ortet("supplier-document", "L1", "--body", "NAK").output
     assert "Official body NAK" in text_of("supplier-documents.pdf")
 

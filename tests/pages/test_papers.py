@@ -109,7 +109,7 @@ def test_the_page_says_what_to_ask_and_offers_passports_only_to_who_may_issue_th
     pdf = at_desk.get("/papers?make=passports&parcel=1&each=2&pests=ERWIAM,+XYLEFA&language=de").content
     text = " ".join(pages(pdf))
     assert (
-        text.count("Pflanzenpass - PZ / Plant Passport - PZ ERWIAM, XYLEFA") == 2
+        text.count("Pflanzenpass - Schutzgebiet / Plant Passport - PZ ERWIAM, XYLEFA") == 2
         and "B. NL-123456789" in text
     )
     assert "Plant Passport" in " ".join(pages(at_desk.get("/outgoing/1/slip.pdf?passports").content))

@@ -210,7 +210,7 @@ CAC = {
 
 @papers
 def test_a_suppliers_document_has_the_particulars_of_the_directive_on_yellow(paper):
-    """Directive 2014/96/EU, Art. 5 (1) a to i, in its order; Art. 5 (2): yellow where it is fixed to the material. [published]"""
+    """Directive 2014/96/EU, Art. 5 (2) a to i, in its order; 5 (3): yellow where it is fixed to the material. [published]"""
     pdf = supplier_labels([SupplierLabel(**CAC)] * 9, paper=paper)
     assert sizes(pdf) == [pytest.approx(SIZES[paper], abs=0.01)] * 2
     text = " ".join(pages(pdf))

@@ -6,7 +6,7 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 
-from ortet.paper.passport import LANGUAGES, OWN_LANGUAGE, heading, passport, passport_labels
+from ortet.paper.passport import LANGUAGES, OWN_LANGUAGE, ZONES, heading, passport, passport_labels
 from ortet.wood.countries import EU
 from tests.paper.reading import LONG, SIZES, codes, is_clear, pages, sizes
 
@@ -34,10 +34,28 @@ def test_the_words_in_another_language_come_before_the_english_ones():
     """Annex VII, part A (1)(a): one official language and, if different, English, parted by a slash. [published; spacing memory]"""
     assert heading("DE", "de") == "Pflanzenpass / Plant Passport"
     assert heading("IE", "en") == "Plant Passport"
-    assert heading("DE", "de", zone=True) == "Pflanzenpass - PZ / Plant Passport - PZ"
     with pytest.raises(ValueError, match="Language 'xx'"):
         heading("DE", "xx")
     assert set(OWN_LANGUAGE) == EU and set(OWN_LANGUAGE.values()) <= set(LANGUAGES)
+
+
+@pytest.mark.parametrize(
+    ("language", "words"),
+    [
+        ("de", "Pflanzenpass - Schutzgebiet / Plant Passport - PZ"),
+        ("nl", "Plantenpaspoort - PZ / Plant Passport - PZ"),
+        ("it", "Passaporto delle piante - ZP / Plant Passport - PZ"),
+        ("fr", "Passeport phytosanitaire - ZP / Plant Passport - PZ"),
+        ("lv", "Augu pase - AZ / Plant Passport - PZ"),
+        ("pl", "Plant Passport - PZ"),
+        ("en", "Plant Passport - PZ"),
+    ],
+)
+def test_a_protected_zone_has_each_languages_own_words_or_english_alone(language, words):
+    """Annex VII, part B (1)(a): the German version's own words; the models of Naktuinbouw (nl) and Emilia-Romagna (it). [published]
+    French and Latvian from labels in use. [common practice] Implementing Regulation (EU) 2017/2313, Annex, note 1: in English, and
+    in another official language where wanted. [published]"""
+    assert heading("XI", language, zone=True) == words
 
 
 def test_a_protected_zone_is_named_by_its_pest():
@@ -112,6 +130,37 @@ def test_only_the_union_has_the_flag():
     assert (np.abs(flag.astype(int) - (0, 0x33, 0x99)).max(axis=2) > 60).all()
 
 
+def test_each_element_stands_in_its_corner_and_in_its_order():
+    """Annex VII, part A (1)(a) and (b): words upper right, flag upper left; (c) to (f): A, B, C, D one under the other, as in the
+    models of Implementing Regulation (EU) 2017/2313, Annex; part B (1)(c): the pest right under the words. [published]"""
+    with pdfium.PdfDocument(passport_labels([dutch(language="nl", pests=("ERWIAM",))])) as sheets:
+        page = sheets[0].get_textpage()
+
+        def box(words: str) -> tuple[float, float, float, float]:
+            """Return where words stand from the border's corner: left, top, right, bottom. [mm]"""
+            at, many = page.search(words).get_next()
+            found = [page.get_charbox(n) for n in range(at, at + many)]
+            left, bottom = min(one[0] for one in found), min(one[1] for one in found)
+            right, top = max(one[2] for one in found), max(one[3] for one in found)
+            across, down = (210 - 2 * 92) / 2 + 3, (297 - 6 * 42) / 2 + 3
+            point = 25.4 / 72
+            return (
+                left * point - across,
+                297 - top * point - down,
+                right * point - across,
+                297 - bottom * point - down,
+            )
+
+        wide, high = 92 - 6, 42 - 6
+        words, pest = box("Plantenpaspoort - PZ / Plant Passport - PZ"), box("ERWIAM")
+        rows = [box(f"{letter}.") for letter in "ABCD"]
+    assert words[0] > 2.2 + 10.5, "right of the flag"
+    assert wide - 2.2 - words[2] < 1 and words[1] < 4, "in the upper right corner"
+    assert words[3] < pest[1] < pest[3] < rows[0][1] and abs(pest[2] - words[2]) < 1
+    assert [row[1] for row in rows] == sorted(row[1] for row in rows) and rows[0][1] > 2.2 + 7
+    assert max(row[0] for row in rows) - min(row[0] for row in rows) < 0.5 and rows[-1][3] < high
+
+
 @pytest.mark.parametrize("paper", SIZES)
 def test_labels_read_back_within_their_borders(paper):
     """Art. 2 of Regulation (EU) 2017/2313: in a rectangle, legible, apart from other text by a border line. [published]"""
@@ -134,16 +183,16 @@ def test_long_names_and_every_language_stay_within():
             code="7K3Q-9M2D",
             origin="GR",
             language=key,
-            pests=("Erwinia amylovora", "Xylella fastidiosa"),
+            pests=pests,
         )
         for key in LANGUAGES
+        for pests in ((), ("Erwinia amylovora", "Xylella fastidiosa"))
     ]
     pdf = passport_labels(many)
     assert is_clear(pdf, 6)
     text = " ".join(pages(pdf)).replace(" ", "")
-    assert all(words.replace(" ", "") in text for words in LANGUAGES.values()) and text.count(LONG) == len(
-        LANGUAGES
-    )
+    assert all(words.replace(" ", "") in text for words in (*LANGUAGES.values(), *ZONES.values()))
+    assert text.count(LONG) == len(many)
 
 
 def test_what_cannot_be_printed_is_refused():

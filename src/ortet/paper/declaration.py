@@ -1,7 +1,8 @@
 """A supplier's document for CAC fruit plant material: one label a lot, to be cut apart.
 
-Its particulars are those of Directive 2014/96/EU, Article 5; a document that is fixed to the material is yellow, Article 6.
-It is the supplier who vouches for what it says. Typst lays it out (declaration.typ beside this file).
+Its particulars are those of Directive 2014/96/EU, Article 5 (2); a document that is fixed to the material is yellow, 5 (3). It is in
+one official language of the Union, 5 (4): English, whatever the grower reads, since the words it must bear are known here in no
+other. It is the supplier who vouches for what it says. Typst lays it out (declaration.typ beside this file).
 """
 
 from collections.abc import Sequence
@@ -28,7 +29,7 @@ CAC = "CAC material"  # pre-basic, basic and certified material carry an officia
 
 @dataclass(frozen=True, slots=True)
 class SupplierLabel:
-    """The particulars of Directive 2014/96/EU, Article 5, a to i; the category, g, is always CAC."""
+    """The particulars of Directive 2014/96/EU, Article 5 (2), a to i; the category, g, is always CAC."""
 
     state: str  # b: member state, by name or code
     body: str  # c: official body, by name or code
@@ -88,14 +89,14 @@ class SupplierLabel:
         """The particulars in the order of the article, each with what it is called."""
         return (
             ("", EU_WORDS),
-            (say("Member state"), self.state),
-            (say("Official body"), self.body),
-            (say("Supplier"), self.supplier),
-            (say("Batch number"), self.batch),
-            (say("Botanical name"), self.botanical),
-            (say("Category"), CAC),
-            (say("Variety"), self.variety + (f"; {self.note}" if self.note else "")),
-            (say("Issued"), self.issued),
+            ("Member state", self.state),
+            ("Official body", self.body),
+            ("Supplier", self.supplier),
+            ("Batch number", self.batch),
+            ("Botanical name", self.botanical),
+            ("Category", CAC),
+            ("Variety", self.variety + (f"; {self.note}" if self.note else "")),
+            ("Issued", self.issued),
         )
 
 

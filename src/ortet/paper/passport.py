@@ -17,7 +17,8 @@ from .typeset import SheetPaper
 
 __all__ = ["LANGUAGES", "OWN_LANGUAGE", "Passport", "heading", "passport", "passport_labels"]
 
-# The words in the official languages, as the language versions of Annex VII have them. [memory, but for English]
+# The words in the official languages, as the language versions of Annex VII have them. Read on pages and labels of authorities and
+# growers [published]: bg, cs, de, en, es, fr, it, lv, nl, pl, sv. The others [memory].
 LANGUAGES = {
     "bg": "Растителен паспорт",
     "cs": "Rostlinolékařský pas",
@@ -41,6 +42,16 @@ LANGUAGES = {
     "sk": "Rastlinný pas",
     "sl": "Rastlinski potni list",
     "sv": "Växtpass",
+}
+# The words for a protected zone where a language's own were read: its zone has letters of its own. German by Annex VII, part B,
+# itself, Italian and Dutch by their authorities' models [published], French and Latvian by labels in use [common practice].
+# In any other language English stands alone, which is an official language too and the one that part B always wants.
+ZONES = {
+    "de": "Pflanzenpass - Schutzgebiet",
+    "fr": "Passeport phytosanitaire - ZP",
+    "it": "Passaporto delle piante - ZP",
+    "lv": "Augu pase - AZ",
+    "nl": "Plantenpaspoort - PZ",
 }
 OWN_LANGUAGE = {
     "AT": "de", "BE": "nl", "BG": "bg", "CY": "el", "CZ": "cs", "DE": "de", "DK": "da", "EE": "et", "ES": "es", "FI": "fi",
@@ -68,7 +79,8 @@ def heading(country: str, language: str = "en", *, zone: bool = False) -> str:
     country
         Of the operator who issues it, ISO 3166-1.
     language
-        One official language of the Union, of `LANGUAGES`; English follows after a slash where it is another.
+        One official language of the Union, of `LANGUAGES`; English follows after a slash where it is another. For a protected
+        zone in a language whose own words for it are not known here, English stands alone.
     zone
         Whether it is for a protected zone, in Great Britain a pest-free area.
 
@@ -87,9 +99,9 @@ def heading(country: str, language: str = "en", *, zone: bool = False) -> str:
                 languages=", ".join(LANGUAGES),
             )
         )
-    mark = " - PZ" if zone else ""
-    own = LANGUAGES[language] + mark
-    return own if language == "en" else f"{own} / {LANGUAGES['en']}{mark}"
+    english = LANGUAGES["en"] + (" - PZ" if zone else "")
+    own = (ZONES if zone else LANGUAGES).get(language, english)
+    return english if own == english else f"{own} / {english}"
 
 
 def passport(

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from django.utils import translation
+
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Lot, Nursery
 from ortet.ledger.packed import contents
@@ -11,7 +13,7 @@ from ortet.paper.passport import OWN_LANGUAGE, Passport, passport, passport_labe
 from ortet.wood import code as codes
 from ortet.wood.countries import EU, country_name, is_country
 from ortet.wood.names import written
-from ortet.wood.speech import say
+from ortet.wood.speech import ENGLISH, say
 from ortet.work import find, names
 from ortet.work.packing import find_parcel
 
@@ -174,7 +176,8 @@ def supplier_documents(
         raise Refused(
             say("Say first in which country the nursery is: ortet nursery --country. Nothing was printed.")
         )
-    day = Days.of(nursery).whole(nursery.today())
+    with translation.override(ENGLISH):  # as the rest of the document
+        day = Days.of(nursery).whole(nursery.today())
     found = lots_of(lots, parcel)
     with printing():
         made = [
