@@ -38,7 +38,7 @@ NO_PAGES = {
     "report-link",
     "api",
 }
-LEADS_ON = {"from-label", "from-trial-label", "from-plot-label"}
+LEADS_ON = {"from-label", "from-trial-label", "from-plot-label", "from-pick-list"}
 # Forms that another page fills and that say nothing by themselves in an empty book; and pages filled in a telling way.
 FILLED = (
     "/lots/ZZZZ",

@@ -16,7 +16,7 @@ from tests.paper.reading import LONG, SIZES, codes, is_clear, pages, sizes
 
 SENDER = Sender(("Hill Nursery", "7 Kiln Lane", "Nether Tarn"), "post@hill.example")
 NAMES = ["‘Dusk’", "‘Émilie’s Żółta Ćwikła’", "Сад и лоза", "#1 *x* $y$ @z \\a [b]", LONG]
-PACK = "http://192.168.1.20:8137/do/pack?line=3/{}&lot=AEQCMN9X&from=DKVK6A1A"
+PACK = "http://192.168.1.20:8137/p/3-{}/AEQCMN9X/DKVK6A1A"
 papers = pytest.mark.parametrize("paper", SIZES)
 
 
@@ -99,7 +99,7 @@ def test_unknown_paper_and_letters_that_no_font_has_are_refused(make):
 @papers
 def test_each_stop_has_its_code_and_the_walk_keeps_its_order(paper):
     pdf = pick_list(picks(40), paper=paper)
-    assert codes(pdf) == [PACK.format(n) for n in range(40)]
+    assert codes(pdf) == [PACK.format(n).upper() for n in range(40)]
     found = pages(pdf)
     text = " ".join(found)
     places = [text.index(f"order 3/{n} ") for n in range(40)]

@@ -77,7 +77,7 @@ def test_the_pick_list_is_the_walk_with_codes_that_lead_to_each_line(book):
         and "Pick list, order 1" in text
     )
     assert codes(pdf) == [
-        f"http://localhost:8137/do/pack?line={one.line.order.number}/{one.line.position}&lot={one.lot.code}&from={one.place.code}"
+        f"HTTP://LOCALHOST:8137/P/{one.line.order.number}-{one.line.position}/{one.lot.code}/{one.place.code}"
         for one in walk(1)
     ]
     assert Movement.objects.filter(why="packed").count() == 0

@@ -92,6 +92,12 @@ urlpatterns = [
     path("pick", _view("packing.pick"), name="pick"),
     path("pick.csv", _view("packing.pick_table"), name="pick-table"),
     path("pick.pdf", _view("papers.pick_list"), name="pick-list"),
+    path(
+        "p/<int:number>-<int:position>/<str:lot>/<str:place>",
+        _view("packing.from_list"),
+        name="from-pick-list",
+    ),
+    path("P/<int:number>-<int:position>/<str:lot>/<str:place>", _view("packing.from_list")),  # as printed
     path("papers", _view("papers.papers"), name="papers"),
     path("lots/<str:code>/advice.pdf", _view("papers.lot_advice"), name="lot-advice"),
     path("orders/<int:number>/address.pdf", _view("papers.order_address"), name="order-address"),

@@ -62,7 +62,7 @@ def pick_list(sheet: PickList, *, paper: SheetPaper = "a4") -> bytes:
     before = ""
     for stop in sheet.stops:
         if stop.address not in codes:
-            codes[stop.address] = symbol(stop.address, capitals=False)
+            codes[stop.address] = symbol(stop.address)
         here = f"{stop.store}\0{stop.place}"
         stores.setdefault(stop.store, []).append(asdict(stop) | {"again": here == before})
         before = here

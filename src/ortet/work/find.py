@@ -1,17 +1,18 @@
 """Finding what a grower means by a code, a mark or a name; an error says what is near."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import NoReturn
 
 from ortet.ledger.booking import Refused, Unknown
 from ortet.ledger.models import Kind, Lot, MotherPlant, Place
 from ortet.ledger.places import LOOSE, ON_HAND
+from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
 from ortet.wood.naming import fold
 from ortet.wood.speech import say, to_say
 
-__all__ = ["bag", "lot", "mother", "place", "store", "where_lot_is"]
+__all__ = ["bag", "lot", "lots", "mother", "place", "store", "where_lot_is"]
 
 
 def _near(word: str, among: list[str]) -> str:
@@ -21,6 +22,18 @@ def _near(word: str, among: list[str]) -> str:
 
 def _either(kinds: Sequence[Kind]) -> str:
     return say(" or ").join(str(Kind(kind).label) for kind in kinds)
+
+
+def lots(texts: Iterable[str]) -> dict[str, Lot]:
+    """Return the lots with these codes or marks, in two questions; who is not among them is to be looked for by `lot`."""
+    wanted = set(texts)
+    rows = Lot.objects.select_related("variety", "mother__place")
+    read = {text: codes.read(text) for text in wanted if codes.is_code(text)}
+    coded = {one.code: one for one in in_slices(rows, "code", read.values())}
+    found = {text: coded[code] for text, code in read.items() if code in coded}
+    marks = {text: fold(text) for text in wanted - found.keys()}
+    marked = {one.mark_key: one for one in in_slices(rows, "mark_key", marks.values())}
+    return found | {text: marked[mark] for text, mark in marks.items() if mark in marked}
 
 
 def lot(text: str) -> Lot:

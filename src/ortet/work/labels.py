@@ -1,12 +1,14 @@
 """Labels for lots and batches, as a PDF."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
 from ortet.ledger.booking import Refused, Unknown, count_in
-from ortet.ledger.models import Batch, Kind, Lot, Nursery
+from ortet.ledger.models import Balance, Batch, Kind, Lot, Nursery
 from ortet.ledger.places import ON_HAND
+from ortet.ledger.slices import in_slices
 from ortet.paper.labels import Label, bag_labels, wrap_labels
 from ortet.science.species import species
 from ortet.wood import code as codes
@@ -31,7 +33,7 @@ def _day(at: datetime, nursery: Nursery) -> str:
 def _label(lot: Lot, nursery: Nursery, count: int | None) -> Label:
     return Label(
         variety=str(lot.variety),
-        species=species(lot.variety.species).name,
+        species=say(species(lot.variety.species).name),
         code=codes.show(lot.code),
         day=_day(lot.taken_at, nursery),
         grade=lot.grade,
@@ -45,7 +47,7 @@ def _batch_label(batch: Batch, nursery: Nursery, count: int | None) -> Label:
     """Return the label of a batch's tray: its code leads to the batch, to be counted there."""
     return Label(
         variety=str(batch.lot.variety),
-        species=species(batch.lot.variety.species).name,
+        species=say(species(batch.lot.variety.species).name),
         code=codes.show(batch.place.code),
         day=_day(batch.struck_at, nursery),
         grade="",
@@ -67,15 +69,20 @@ def _found(text: str) -> Lot | Batch:
         raise
 
 
-def _written(text: str, nursery: Nursery) -> tuple[Label, int]:
-    """Return what stands on the label of a lot or a batch, and how many of it are on hand."""
-    one = _found(text)
-    if isinstance(one, Batch):
-        there = count_in(one.lot, one.place)
-        return _batch_label(one, nursery, there), there
-    lying = one.balances.filter(count__gt=0, place__kind__in=ON_HAND)
-    there = sum(lying.values_list("count", flat=True))
-    return _label(one, nursery, there), there
+def _written(texts: Sequence[str], nursery: Nursery) -> Iterator[tuple[Label, int]]:
+    """Yield what stands on the labels of lots or batches, and how many of each are on hand."""
+    named = find.lots(texts)
+    found = [named.get(text) or _found(text) for text in texts]
+    rows = Balance.objects.filter(count__gt=0, place__kind__in=ON_HAND).order_by().values_list("lot", "count")
+    lying: Counter[int] = Counter()
+    for lot, count in in_slices(rows, "lot", {one.pk for one in found if isinstance(one, Lot)}):
+        lying[lot] += count
+    for one in found:
+        if isinstance(one, Batch):
+            there = count_in(one.lot, one.place)
+            yield _batch_label(one, nursery, there), there
+        else:
+            yield _label(one, nursery, lying[one.pk]), lying[one.pk]
 
 
 def written(lots: Sequence[str]) -> list[Label]:
@@ -87,7 +94,7 @@ def written(lots: Sequence[str]) -> list[Label]:
         If one of them is not in the book.
     """
     nursery = Nursery.get()
-    return [_written(text, nursery)[0] for text in lots]
+    return [label for label, _ in _written(lots, nursery)]
 
 
 def labels(
@@ -117,8 +124,7 @@ def labels(
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
     wanted = []
-    for text in lots:
-        label, there = _written(text, nursery)
+    for label, there in _written(lots, nursery):
         wanted += [replace(label, count=None) if kind == "wrap" else label] * (there if each else 1)
     if not wanted:
         raise Refused(say("Nothing to print: name at least one lot that is on hand."))

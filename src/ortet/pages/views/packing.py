@@ -2,7 +2,7 @@
 
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
@@ -23,7 +23,7 @@ from ortet.work.packing import pack as book_pack
 from .asking import Done, a_deed
 from .refusing import says_why
 
-__all__ = ["found_only", "pack", "pick", "pick_table"]
+__all__ = ["found_only", "from_list", "pack", "pick", "pick_table"]
 
 
 def _order(request: HttpRequest) -> int | None:
@@ -63,6 +63,13 @@ def pick(request: HttpRequest) -> HttpResponse:
         "query": f"?order={order}" if order else "",
     }
     return render(request, "pick.html", seen)
+
+
+@require_safe
+def from_list(request: HttpRequest, number: int, position: int, lot: str, place: str) -> HttpResponse:
+    """Lead from a printed code to the stop that is to be packed."""
+    stop = {"line": f"{number}/{position}", "lot": lot, "from": place}
+    return redirect(f"{reverse('pack')}?{urlencode(stop)}")
 
 
 @require_safe

@@ -42,7 +42,7 @@ def pick_list(order: int | None = None, paper: str = "") -> bytes:
             stop.there,
             stop.line.order.buyer.name,
             str(stop.line),
-            f"{nursery.address}/do/pack?line={stop.line.order.number}/{stop.line.position}&lot={stop.lot.code}&from={stop.place.code}",
+            f"{nursery.address}/p/{stop.line.order.number}-{stop.line.position}/{stop.lot.code}/{stop.place.code}",
             stop.note,
         )
         for stop in stops
