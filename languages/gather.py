@@ -4,9 +4,9 @@
    python languages/gather.py fill nl a.json   # fills in translations: {"English": "Nederlands"}, a list where it is counted
 
 Sentences are marked in Python by `say`, `say_many`, `to_say` and `to_say_many`, where Django makes forms and tables by
-`gettext_lazy` and `pgettext_lazy`, in templates by `translate` and `blocktranslate`, and in the shed's scripts by `say`. What other
-pages say in a script stands in templates too. The catalogues are gettext's: src/ortet/languages/<language>/LC_MESSAGES/django.po, and
-.mo beside it; what the shed's scripts say of them is written to src/ortet/pages/static/ortet/shed/<language>.json as well.
+`gettext_lazy` and `pgettext_lazy`, in templates by `translate` and `blocktranslate`, and in scripts by `say`. The catalogues are
+gettext's: src/ortet/languages/<language>/LC_MESSAGES/django.po, and .mo beside it; what scripts say of them is written to
+src/ortet/pages/static/ortet/shed/<language>.json as well, beside the shed's own, which phones keep.
 """
 
 import ast
@@ -24,7 +24,8 @@ from django.utils.translation.template import templatize
 
 ROOT = Path(__file__).resolve().parents[1] / "src" / "ortet"
 LANGUAGES = ROOT / "languages"
-SHED = ROOT / "pages" / "static" / "ortet" / "shed"
+SCRIPTS = ROOT / "pages" / "static" / "ortet"
+SHED = SCRIPTS / "shed"
 ENGLISH_ONLY = ("cli", "demo")  # the command line, and what the demo season is called
 KEYWORDS = {
     "_": None,
@@ -44,7 +45,9 @@ Found = tuple[str | tuple[str, ...], str | None, str]
 
 def found() -> Iterator[Found]:
     """Yield every sentence that is marked: the words, their context, and the file."""
-    for path in sorted([*ROOT.rglob("*.py"), *ROOT.rglob("*.html"), *SHED.glob("*.js")]):
+    for path in sorted(
+        [*ROOT.rglob("*.py"), *ROOT.rglob("*.html"), *SCRIPTS.glob("*.js"), *SHED.glob("*.js")]
+    ):
         where = path.relative_to(ROOT.parent).as_posix()
         if where.split("/")[1] in ENGLISH_ONLY:
             continue
@@ -118,12 +121,11 @@ def as_mo(catalog: Catalog) -> bytes:
 
 
 def as_json(catalog: Catalog) -> bytes:
-    """Return what the shed's scripts say, as they read it: each sentence and what it means."""
-    shed = SHED.relative_to(ROOT.parent).as_posix()
+    """Return what scripts say, as they read it: each sentence and what it means."""
     said = {
         message.id: message.string
         for message in catalog
-        if message.string and any(where.startswith(f"{shed}/") for where, _ in message.locations)
+        if message.string and any(where.endswith(".js") for where, _ in message.locations)
     }
     return (json.dumps(said, ensure_ascii=False, indent=0, sort_keys=True) + "\n").encode()
 

@@ -278,9 +278,9 @@ def test_the_plain_door_gives_the_certificate_and_how_to_trust_it_and_nothing_el
 
     at = urlsplit(where.open_now().trust)
 
-    def ask(method: str, path: str) -> tuple[int, bytes]:
+    def ask(method: str, path: str, **headers: str) -> tuple[int, bytes]:
         line = http.client.HTTPConnection(at.hostname, at.port, timeout=30)
-        line.request(method, path)
+        line.request(method, path, headers=headers)
         answer = line.getresponse()
         body = answer.read()
         line.close()
@@ -289,6 +289,10 @@ def test_the_plain_door_gives_the_certificate_and_how_to_trust_it_and_nothing_el
     status, page = ask("GET", "/")
     shown = re.findall("<span>(..)</span>", page.decode())
     assert status == 200 and " ".join(shown) == fingerprint(opened.signer.certificate)
+    assert b'<html lang="en">' in page and b"Let this phone trust the desk" in page
+    status, page = ask("GET", "/", **{"Accept-Language": "nl-BE,nl;q=0.8,en;q=0.5"})
+    assert b'<html lang="nl">' in page and b"Let this phone trust the desk" not in page
+    assert re.findall("<span>(..)</span>", page.decode()) == shown
     status, given = ask("GET", "/ortet-authority.crt")
     assert status == 200 and x509.load_der_x509_certificate(given) == opened.signer.certificate
     assert b"PRIVATE" not in given

@@ -71,3 +71,11 @@ def test_the_script_adds_a_scanner_and_nothing_is_in_a_thumbs_way(phone):
     assert [one["id"] for one in found if one["impact"] in ("serious", "critical")] == []
     assert said == []
     packs(page)
+
+
+def test_the_scanner_speaks_the_language_of_the_page(phone):
+    page = phone(locale="nl-NL")
+    page.goto(reverse("pick") + "?order=1")
+    page.locator("main .act").first.tap()
+    page.get_by_role("button", name="Scannen", exact=True).tap()
+    page.get_by_text("De camera kan niet worden gebruikt").wait_for()  # this machine has none

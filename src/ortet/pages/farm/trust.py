@@ -32,11 +32,17 @@ def trust_page(certificate: bytes, fingerprint: str, pages: str) -> Application:
     pages : str
         The https address that it is for.
     """
+    from django.conf import settings
+    from django.core.handlers.wsgi import WSGIRequest
     from django.template.loader import render_to_string
+    from django.utils import translation
 
     said = {"fingerprint": fingerprint.split(" "), "certificate": CERTIFICATE, "pages": pages}
+    said_in: dict[str, bytes] = {}
+    for language, _ in settings.LANGUAGES:
+        with translation.override(language):
+            said_in[language] = render_to_string("trust.html", said).encode()
     has = {
-        "/": ("text/html; charset=utf-8", render_to_string("trust.html", said).encode()),
         CERTIFICATE: ("application/x-x509-ca-cert", certificate),
         **{path: (kind, (STATIC / path[1:]).read_bytes()) for path, kind in LOOKS.items()},
     }
@@ -46,6 +52,9 @@ def trust_page(certificate: bytes, fingerprint: str, pages: str) -> Application:
             start("405 Method Not Allowed", [("Allow", "GET, HEAD"), ("Content-Length", "0")])
             return [b""]
         kind, content = has.get(environ["PATH_INFO"], ("", b""))
+        if environ["PATH_INFO"] == "/":
+            asked_in = translation.get_language_from_request(WSGIRequest(environ))
+            kind, content = "text/html; charset=utf-8", said_in[asked_in]
         headers = [
             ("Content-Type", kind or "text/plain; charset=utf-8"),
             ("Content-Length", str(len(content))),

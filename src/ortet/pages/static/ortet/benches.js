@@ -1,5 +1,6 @@
 // Looks at a batch otherwise while a bar is dragged or a choice changes. Without this script the form does the same.
-"use strict";
+import {say} from "./shed/words.js";
+
 (() => {
   const form = document.querySelector("form.looking");
   const sheet = document.getElementById("benches");
@@ -28,7 +29,7 @@
       if (error.name === "AbortError") return;
       last = "";
       shown.inert = false;
-      shown.textContent = "The server did not answer. Press Look to try again.";
+      shown.textContent = say("The server did not answer. Press Look to try again.");
     }
   }
 
@@ -43,7 +44,7 @@
   slider.max = start.options.length - 1;
   slider.value = start.selectedIndex;
   slider.className = "weeks";
-  slider.setAttribute("aria-label", "Week");
+  slider.setAttribute("aria-label", say("Week"));
   const told = () => slider.setAttribute("aria-valuetext", start.options[start.selectedIndex].text);
   told();
   form.append(slider);

@@ -1,4 +1,4 @@
-// What the shed says, in the language of its page: English where it is written, other words from <language>.json beside this file.
+// What scripts say, in the language of their page: English where it is written, other words from <language>.json beside this file.
 const language = document.documentElement.lang || "en";
 
 export const locale = language === "en" ? "en-GB" : language;
