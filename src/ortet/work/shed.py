@@ -8,6 +8,7 @@ from ortet.ledger.places import GROWING
 from ortet.ledger.readings import readings_that_count
 from ortet.ledger.slices import in_slices
 from ortet.science.species import species
+from ortet.wood.speech import say
 
 __all__ = ["snapshot"]
 
@@ -32,7 +33,7 @@ def snapshot() -> dict[str, list[list[Any]]]:
     stands, weights, plots = _stands(places), _weights(places), _plots(places)
     return {
         "lots": [
-            [lot.code, lot.mark or "", str(lot.variety), species(lot.variety.species).name, lot.grade]
+            [lot.code, lot.mark or "", str(lot.variety), say(species(lot.variety.species).name), lot.grade]
             for lot in lots.values()
         ],
         "places": [

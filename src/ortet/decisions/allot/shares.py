@@ -8,7 +8,7 @@ function is concave, so whole cuttings come out of a linear programme nearly by 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -130,9 +130,14 @@ class _Sharing:
     """The programme of one group: alike supplies are one, and days are told apart only where they matter."""
 
     def __init__(
-        self, ask: Ask, pool: Pool, arcs: Arcs, keys: Sequence[str], before: Mapping[tuple[str, str], int]
+        self,
+        ask: Ask,
+        pool: Pool,
+        spans: Mapping[str, Mapping[str, Span]],  # wish: supply: when it is good
+        before: Mapping[tuple[str, str], int],
     ) -> None:
         self.ask, self.pool = ask, pool
+        keys = list(spans)
         self.wishes = [ask.wish[key] for key in keys]
         self.model = Model()
         self.switches: list[int] = []  # columns that say yes or no
@@ -141,10 +146,6 @@ class _Sharing:
             key: {} for key in keys
         }  # wish: column: variety, day
         self.steps: dict[str, dict[int, float]] = {}  # wish: column: minus its worth
-        spans: dict[str, dict[str, Span]] = {key: {} for key in keys}
-        for (supply, wish), span in arcs.items():
-            if wish in spans:
-                spans[wish][supply] = span
         self._lay_flows(spans)
         for one in self.wishes:
             self._lay_wish(one)
@@ -271,7 +272,10 @@ def share_out(
     """Say who gets how many of which variety; `before` is what the plan before gave."""
     shares = Shares()
     parts = groups(ask, arcs)
+    spans: dict[str, dict[str, Span]] = defaultdict(dict)
+    for (supply, wish), span in arcs.items():
+        spans[wish][supply] = span
     for done, keys in enumerate(parts):
-        _Sharing(ask, pool, arcs, keys, before).solve(shares, watch)
+        _Sharing(ask, pool, {key: spans[key] for key in keys}, before).solve(shares, watch)
         tell((done + 1) / len(parts))
     return shares

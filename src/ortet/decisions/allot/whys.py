@@ -230,11 +230,17 @@ def portions(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[P
     for pick in picks:
         of_it[pick.variety, pick.wish] += pick.count
     wanting = {(ask.wish[one.wish].variety, ask.wish[one.wish].use) for one in short}
+    having: dict[str, set[str]] = defaultdict(set)
+    for variety, key in of_it:
+        having[key].add(variety)
+    sharing: dict[tuple[str, str], list[Wish]] = defaultdict(list)
+    for wish in ask.wishes:
+        for variety in {wish.variety, *having[wish.key]}:
+            sharing[variety, wish.use].append(wish)
     for variety, use in sorted(wanting):
-        for wish in ask.wishes:
+        for wish in sharing[variety, use]:
             mine = of_it[variety, wish.key]
-            if wish.use == use and (wish.variety == variety or mine):
-                rows.append(Portion(variety, use, wish.key, wish.count, left.given[wish.key], mine))
+            rows.append(Portion(variety, use, wish.key, wish.count, left.given[wish.key], mine))
     return tuple(rows)
 
 
@@ -268,16 +274,20 @@ def binding(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[Bi
 def changes(ask: Ask, picks: Sequence[Pick], short: Sequence[Short]) -> tuple[Change, ...]:
     """Return what would fill each short wish; what lies unallotted is offered first."""
     left, found = _Left(ask, picks), []
+    strained = _strained(ask, short)
+    of_use: dict[tuple[str, str], list[Supply]] = defaultdict(list)
+    for supply in ask.supplies:
+        of_use[supply.variety, supply.use].append(supply)
     for one in short:
         wish = ask.wish[one.wish]
-        found += list(_offers(ask, wish, one.missing, left))
-        found.append(_more_wood(ask, wish, one.missing, short))
+        right = [supply for variety in wish.varieties for supply in of_use[variety, wish.use]]
+        found += list(_offers(ask, wish, one.missing, left, right))
+        found.append(_more_wood(ask, wish, one.missing, strained[wish.variety, wish.use]))
     return tuple(found)
 
 
-def _offers(ask: Ask, wish: Wish, missing: int, left: _Left) -> Iterator[Change]:
+def _offers(ask: Ask, wish: Wish, missing: int, left: _Left, right: Sequence[Supply]) -> Iterator[Change]:
     """Offer the wood that nobody has: of another grade, on other days, too few, in a second delivery, the backup."""
-    right = [one for one in ask.supplies if one.variety in wish.varieties and one.use == wish.use]
     fits = [one for one in right if wish.takes(one) and ask.days(one, wish)]
     other = [one for one in right if not wish.takes(one) and ask.days(one, wish)]
     late = [one for one in right if wish.takes(one) and one not in fits]
@@ -342,7 +352,7 @@ def _when(late: Sequence[Supply], left: _Left) -> str:
     )
 
 
-def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Change:
+def _more_wood(ask: Ask, wish: Wish, missing: int, strained: Sequence[Wish]) -> Change:
     """Say how many more cuttings would fill it, and who else would take them."""
     grade = say(" of grade {grades}", grades=listed(wish.grades, "or")) if wish.grades else ""
     end = min(wish.last, ask.span.last)
@@ -356,17 +366,10 @@ def _more_wood(ask: Ask, wish: Wish, missing: int, short: Sequence[Short]) -> Ch
         day=say_day(end),
         wish=wish.key,
     )
-    rivals = [
-        one
-        for one in short
-        if one.wish != wish.key
-        and wish.variety in ask.wish[one.wish].varieties
-        and ask.wish[one.wish].use == wish.use
-        and ask.wish[one.wish].priority <= wish.priority
-    ]
+    rivals = [one for one in strained if one.key != wish.key and one.priority <= wish.priority]
     if rivals:
         text += say(
             ", if they are kept for it: {rivals} would take them too",
-            rivals=listed([one.wish for one in rivals]),
+            rivals=listed([one.key for one in rivals]),
         )
     return Change(wish.key, "wood", missing, text)

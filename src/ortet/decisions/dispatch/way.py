@@ -70,19 +70,30 @@ class Carrier:
 
     def why_still(self, day: date) -> str:
         """Say why nothing moves on a day; nothing where it does."""
-        if day.weekday() == SUNDAY or (day.weekday() == SUNDAY - 1 and not self.saturdays):
+        if self._rests(day):
             return say("it is a {weekday}", weekday=weekday(day))
-        ends = {(self.country, self.subdivision), (self.to_country or self.country, self.to_subdivision)}
-        if not self.to_country:
-            ends = {(self.country, self.subdivision)}
-        for country, subdivision in sorted(ends):
-            if country and (name := _holidays(country, subdivision, day.year).get(day)):
-                return say("it is a public holiday, {name}", name=name)
+        if name := self._holiday(day):
+            return say("it is a public holiday, {name}", name=name)
         return say("the carrier does not work") if day in self.still else ""
 
     def moves(self, day: date) -> bool:
         """Tell whether parcels are collected, moved and delivered on a day."""
-        return not self.why_still(day)
+        return not (self._rests(day) or self._holiday(day) or day in self.still)
+
+    def _rests(self, day: date) -> bool:
+        return day.weekday() == SUNDAY or (day.weekday() == SUNDAY - 1 and not self.saturdays)
+
+    def _holiday(self, day: date) -> str:
+        """Return the name of the public holiday that a day is, at either end; nothing where it is none."""
+        ends = {(self.country, self.subdivision)}
+        if self.to_country:
+            ends.add((self.to_country, self.to_subdivision))
+        names = (
+            _holidays(country, subdivision, day.year).get(day)
+            for country, subdivision in sorted(ends)
+            if country
+        )
+        return next(filter(None, names), "")
 
     def arrival(self, posted: date, working_days: int) -> date:
         """Return the day of arrival: so many working days after the day of posting."""
