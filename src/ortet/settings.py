@@ -53,7 +53,8 @@ def _database() -> dict:
                 # IMMEDIATE: a deed takes its turn before it reads, so what it read still holds when it writes.
                 "transaction_mode": "IMMEDIATE",
                 "timeout": 20,
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-32000;",
+                # secure_delete: what a buyer was erased from is overwritten, and not merely free to be.
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-32000; PRAGMA secure_delete=ON;",
             },
         }
     if not url.startswith(("postgresql://", "postgres://")):
@@ -159,7 +160,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "filters": {"keep_keys": {"()": "ortet.pages.logs.KeepKeys"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["keep_keys"]}},
+    "formatters": {"without_rows": {"()": "ortet.pages.logs.WithoutRows"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "filters": ["keep_keys"], "formatter": "without_rows"}
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
     # whoever looks round on the farm's network asks for names that are not ours: refused, and not worth a page of trace
     "loggers": {"django.security.DisallowedHost": {"level": "CRITICAL"}},

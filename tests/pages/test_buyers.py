@@ -1,17 +1,21 @@
 """Buyers, payments, protected varieties and erasing, by page: Ada may write, Ben may read, a stranger signs in."""
 
 import io
+import sys
 import zipfile
 from datetime import UTC, date, datetime
 from decimal import Decimal as D
 from uuid import uuid4
 
 import pytest
+from django.conf import settings
+from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 
 from ortet import work
 from ortet.ledger.models import Buyer, Erasure, Order, Payment, Variety, Warrant
+from ortet.pages.logs import WithoutRows
 from ortet.tables.columns import BUYERS, ORDERS
 from ortet.work.orders import Line, cancel, order
 from ortet.work.payments import pay
@@ -174,6 +178,27 @@ def test_logs_hold_no_address(asked, at_desk, ben_at_desk, capfd, caplog, monkey
     logged = caplog.text + "".join(capfd.readouterr())
     assert f"/buyers/{asked.pk}" in logged and "broken" in logged
     assert [word for word in (secret, "Mill Lane", "mill@tarn.example", name) if word in logged] == []
+
+
+def test_a_trace_holds_no_row_that_the_database_refused(asked):
+    """PostgreSQL's DETAIL quotes a row or a key; below it as its manual shows it, over two lines as an address has. [published]"""
+    secret = "Osier Row 17"
+    work.buyer(secret)
+    told = []
+    for text in (
+        "",
+        f"violates\nDETAIL:  Failing row contains (7, {secret}\n4711 {secret}).\nCONTEXT:  here",
+    ):
+        try:
+            with transaction.atomic():
+                if text:
+                    raise IntegrityError(text)
+                Buyer.objects.filter(pk=asked.pk).update(name_key=Buyer.objects.get(name=secret).name_key)
+        except IntegrityError:
+            told.append(WithoutRows().formatException(sys.exc_info()))
+    assert len(told) == 2 and told[1].endswith("violates\nCONTEXT:  here")
+    assert all("IntegrityError" in one and secret.casefold() not in one.casefold() for one in told)
+    assert {handler["formatter"] for handler in settings.LOGGING["handlers"].values()} == {"without_rows"}
 
 
 def test_a_number_of_thousands_of_digits_names_no_order(asked, at_desk):

@@ -3,6 +3,9 @@
 import csv
 import io
 import json
+import os
+import subprocess
+import sys
 import zipfile
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -27,7 +30,8 @@ from ortet.ledger.models import (
     Receipt,
     Sale,
 )
-from ortet.work.books.receipts import receipt, receipt_values
+from ortet.work.books import receipt
+from ortet.work.books.receipts import receipt_values
 from ortet.work.books.spending import spend
 from ortet.work.buyers import buyer, find_buyer
 from ortet.work.dealings import dealt_with, view
@@ -292,3 +296,41 @@ def test_a_buyer_is_described_and_renamed(ada):
             buyer("Hedgerow", **said)
     with pytest.raises(work.Unknown, match="Is it Hedgerow"):
         find_buyer("Hedgehog")
+
+
+ERASING = """
+import sqlite3, sys
+from pathlib import Path
+from ortet.cli.book import open_book
+
+def holding(word):
+    return [file.name for file in Path(sys.argv[1]).rglob("*") if file.is_file() and word in file.read_bytes()]
+
+with open_book():
+    from django.db import connection
+    from django.utils.timezone import now
+    from ortet.work.buyers import buyer
+    from ortet.work.nursery import grower
+    from ortet.work.privacy import erase_buyer
+
+    buyer("Quillon", address="Osier Row 17", email="quillon@osier.example")
+    other = sqlite3.connect(Path(sys.argv[1], "book.sqlite3"))
+    other.execute("SELECT count(*) FROM ledger_buyer").fetchone()
+    print(len(holding(b"Osier Row")))
+    erase_buyer("Quillon", by=grower(), at=now())
+    print(len(holding(b"Osier Row")), len(holding(b"quillon@osier")))
+    print(connection.cursor().execute("PRAGMA secure_delete").fetchone()[0])
+"""
+
+
+@pytest.mark.once
+def test_no_file_of_the_folder_holds_what_was_erased(tmp_path):
+    """While others have the book open, SQLite keeps pages as they were in its log."""
+    env = {name: value for name, value in os.environ.items() if name != "ORTET_DATABASE"}
+    env |= {"ORTET_FOLDER": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", ERASING, str(tmp_path)], env=env, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    noted, *after, overwritten = done.stdout.split()
+    assert int(noted) > 0 and after == ["0", "0"] and overwritten == "1"
