@@ -42,7 +42,7 @@ def main() -> None:
     from ortet.decisions.buyer_advice import ON_ARRIVAL
 
     parts = tuple(
-        AdvicePart(name, f"{kind}, for rooting", lot, 12, why, False, said) for name, kind, lot, why in lots
+        AdvicePart(name, f"{kind}, for rooting", lot, 12, why, said) for name, kind, lot, why in lots
     )
     sheet = AdviceSheet(
         SENDER, "How to set these cuttings", "12 February 2027", "For Quern Lane allotments. 24 cuttings of 2 lots.", parts, ON_ARRIVAL,

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import ortet.paper
+from ortet.paper.declaration import SupplierLabel
 from ortet.paper.sheet import TITLE
 from ortet.paper.typeset import FOOT
 from ortet.wood import speech
@@ -41,3 +42,12 @@ def test_a_receipt_is_printed_in_the_language_that_is_asked_for(monkeypatch):
     assert "Blad 1 van 1" in text
     assert "Betaald 1 February 2027, deposit" in text
     assert "Receipt" not in text
+
+
+def test_a_suppliers_document_is_in_one_language_whatever_is_asked_for(monkeypatch):
+    """Directive 2014/96/EU, Article 5 (4): in one of the Union's official languages. [published]"""
+    label = SupplierLabel("NL", "the body", "NL-1", "7K3Q-9M2D", "Ribes nigrum", "Dusk", "12 February 2027")
+    before = label.rows
+    monkeypatch.setattr(speech, "_one", lambda text: f"{text} in Dutch")
+    monkeypatch.setattr(speech, "_language", lambda: "nl")
+    assert label.rows == before and before[1] == ("Member state", "NL")
