@@ -1,4 +1,4 @@
-"""An address label for a box: large enough to be read in a van, and what the carrier should know.
+"""Address labels for boxes: large enough to be read in a van, and what the carrier should know.
 
 Typst lays it out (address.typ beside this file), with the shipped fonts. The same label gives the same bytes everywhere.
 """
@@ -27,8 +27,8 @@ class AddressLabel:
     handling: tuple[str, ...] = ()
 
 
-def address_label(label: AddressLabel, *, paper: SheetPaper = "a4") -> bytes:
-    """Return a label as a PDF: A6 for who prints on A4, 4 by 6 inches for who prints on Letter.
+def address_label(*labels: AddressLabel, paper: SheetPaper = "a4") -> bytes:
+    """Return labels as a PDF, one to a page: A6 for who prints on A4, 4 by 6 inches for who prints on Letter.
 
     Raises
     ------
@@ -37,12 +37,14 @@ def address_label(label: AddressLabel, *, paper: SheetPaper = "a4") -> bytes:
     """
     if paper not in SIZES:
         raise unknown_paper(paper, SIZES)
-    if len(label.to) < 2:
-        raise ValueError(
-            say(
-                "{buyer} has no address in the book: ortet buyer. Nothing was printed.",
-                buyer=label.to[0] if label.to else say("The buyer"),
+    for label in labels:
+        if len(label.to) < 2:
+            raise ValueError(
+                say(
+                    "{buyer} has no address in the book: ortet buyer. Nothing was printed.",
+                    buyer=label.to[0] if label.to else say("The buyer"),
+                )
             )
-        )
     width, height = SIZES[paper]
-    return typeset("address", {"page": {"width": width, "height": height}, "label": asdict(label)}, WORDS)
+    said = {"page": {"width": width, "height": height}, "labels": [asdict(label) for label in labels]}
+    return typeset("address", said, WORDS)

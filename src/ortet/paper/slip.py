@@ -3,7 +3,6 @@
 Typst lays it out (slip.typ beside this file), with the shipped fonts. The same slip gives the same bytes everywhere.
 """
 
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from ortet.wood.speech import say, to_say
@@ -48,16 +47,15 @@ class PackingSlip:
     total: str = ""  # of all sums, where prices are shown
 
 
-def packing_slip(slip: PackingSlip, *, paper: SheetPaper = "a4", colour: bool = True) -> bytes:
-    """Return a packing slip as a PDF of as many pages as it takes.
+def packing_slip(*slips: PackingSlip, paper: SheetPaper = "a4", colour: bool = True) -> bytes:
+    """Return packing slips as a PDF, each of as many pages as it takes.
 
     Raises
     ------
     ValueError
-        If nothing lies in the parcel, the paper is unknown, or no font has a letter of a name.
+        If nothing lies in a parcel, the paper is unknown, or no font has a letter of a name.
     """
-    if not slip.rows:
+    if not slips or not all(slip.rows for slip in slips):
         raise ValueError(say("Nothing lies in the parcel. Nothing was printed."))
-    passports: Sequence[dict[str, object]] = [drawn(one) for one in slip.passports]
-    said = asdict(slip) | {"passports": passports}
-    return on_sheet("slip", paper, words=WORDS, slip=said, colour=colour)
+    said = [asdict(slip) | {"passports": [drawn(one) for one in slip.passports]} for slip in slips]
+    return on_sheet("slip", paper, words=WORDS, slips=said, colour=colour)
