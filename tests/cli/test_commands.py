@@ -44,7 +44,7 @@ def test_from_nothing_to_a_bag_that_is_forecast():
     assert "The account holds: 40 taken = 40 on hand + 0 given up + 0 not found." in ortet("check").output
     today = ortet("today").output
     assert "Hill nursery" in today
-    assert "40 cuttings in 2 lots on hand" in today
+    assert "40 cuttings in 2 lots kept" in today
     one = ortet("lot", "A1").output
     assert "Water lost" in one
     assert "scratch test 4 green of 5" in one

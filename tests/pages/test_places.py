@@ -54,6 +54,15 @@ def test_places_are_found_by_name_kind_and_what_lies_within(book, at_desk):
     assert "No place answers" in at_desk.get("/places", {"q": "attic"}).content.decode()
 
 
+def test_a_bag_that_was_emptied_is_listed_where_it_is_asked_for(book, at_desk, ada):
+    work.move("L1", None, from_place="K1", to_place="Bench", by=ada, at=book.lot.made_at.replace(month=2))
+    assert names(at_desk.get("/places", {"kind": "bag"})) == ["K3"]
+    assert names(at_desk.get("/places", {"kind": "bag", "all": "1"})) == ["K1", "K3"]
+    assert {"North", "South", "Shelf", "Hill"} <= set(names(at_desk.get("/places")))
+    saved = at_desk.get("/places.csv", {"kind": "bag"}).content.decode()
+    assert "K3" in saved and "K1" not in saved
+
+
 def test_a_search_changes_no_count(book, at_desk, ada):
     """A search looks through the same balances that are summed."""
     work.move("L3", 2, from_place="Bench", to_place="K1", by=ada, at=book.lot.made_at.replace(month=2))

@@ -47,7 +47,7 @@ def print_today(day: "Today") -> None:
     stands = " (a demo season: it stands still at this moment)" if nursery.fixed_now else ""
     print(f"{nursery.name}, {local:%A} {local.day} {local:%B %Y %H:%M}{stands}")
     print(
-        f"{day.cuttings:,} cuttings in {day.lots} lots on hand. {len(day.tasks)} things to do, the dearest to put off first.\n"
+        f"{day.cuttings:,} cuttings in {day.lots} lots kept. {len(day.tasks)} things to do, the dearest to put off first.\n"
     )
     for number, task in enumerate(day.tasks, 1):
         first, rest = f"{number:>3}  ", "     "

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from django.db import connection, transaction
 
 from ortet.ledger import guard, rules
-from ortet.wood.speech import say, say_many
+from ortet.wood.speech import counted, say, say_many
 
 from .remarks import misplaced
 
@@ -24,17 +24,17 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
             rules.Fault(
                 say("the whole book"),
                 say(
-                    "{count} were taken or received, but what is there and what ended differs",
+                    "{count:,} were taken or received, but what is there and what ended differs",
                     count=sums.taken + sums.received,
                 ),
             )
         )
-    came = [say("{count} taken", count=sums.taken)]
-    came += [say("{count} received", count=sums.received)] if sums.received else []
-    there = [say("{count} on hand", count=sums.on_hand)]
-    there += [say("{count} one with another by grafting", count=sums.joined)] if sums.joined else []
-    there += [say("{count} sold", count=sums.sold)] if sums.sold else []
-    there += [say("{count} given up", count=sums.given_up), say("{count} not found", count=sums.lost)]
+    came = [say("{count:,} taken", count=sums.taken)]
+    came += [say("{count:,} received", count=sums.received)] if sums.received else []
+    there = [say("{count:,} on hand", count=sums.on_hand)]
+    there += [say("{count:,} one with another by grafting", count=sums.joined)] if sums.joined else []
+    there += [say("{count:,} sold", count=sums.sold)] if sums.sold else []
+    there += [say("{count:,} given up", count=sums.given_up), say("{count:,} not found", count=sums.lost)]
     if faults:
         line = say_many(
             "The account does not hold: {count} fault, listed above.",
@@ -43,11 +43,11 @@ def check() -> tuple[list[rules.Fault], str, dict[str, int]]:
         )
     else:
         line = say(
-            "The account holds: {came} = {there}. {movements} movements in {lots} recounted, every seal in place.",
+            "The account holds: {came} = {there}. {movements:,} movements in {lots} recounted, every seal in place.",
             came=" + ".join(came),
             there=" + ".join(there),
             movements=sums.movements,
-            lots=say_many("{count} lot", "{count} lots", sums.lots),
+            lots=counted(sums.lots, "lot"),
         )
     return faults, line, asdict(sums)
 

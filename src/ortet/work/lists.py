@@ -129,8 +129,11 @@ def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> Quer
     return _sorted(rows, "lots", sort)
 
 
-def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[Place]:
-    """Return benches, cold places, bags, batches and standing grounds with what is in them."""
+def places(search: str = "", *, sort: str = "name", kind: str = "", here: bool = False) -> QuerySet[Place]:
+    """Return benches, cold places, bags, batches and standing grounds with what is in them.
+
+    With `here` no bag, batch or parcel that was emptied.
+    """
     kinds = [kind] if kind else [*ON_HAND, Kind.SITE]
     rows = Place.objects.filter(kind__in=kinds).annotate(
         on_hand=Sum("balances__count", filter=Q(balances__count__gt=0), default=0),
@@ -140,6 +143,8 @@ def places(search: str = "", *, sort: str = "name", kind: str = "") -> QuerySet[
         # Found apart from the sums: a second join over the balances would count each of them once more.
         found = Place.objects.filter(_word(search, "name", "code", "note", "balances__lot__variety__name"))
         rows = rows.filter(pk__in=found.values("pk"))
+    if here:
+        rows = rows.filter(Q(on_hand__gt=0) | ~Q(kind__in=(Kind.BAG, Kind.BATCH, Kind.PARCEL)))
     return _sorted(rows, "places", sort)
 
 

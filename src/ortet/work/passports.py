@@ -110,7 +110,7 @@ def passport_told(accession: str) -> list[tuple[str, str, str]]:
     """Return a plant's passport data as names, texts and what each field holds."""
     said = passport(accession).items()
     kept = say("Kept word for word: no field of the standard.")
-    return [(name, text, BY_NAME[name].about if name in BY_NAME else kept) for name, text in said]
+    return [(name, text, say(BY_NAME[name].about) if name in BY_NAME else kept) for name, text in said]
 
 
 def collection() -> list[dict[str, str]]:

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from ortet.pages import known
 from ortet.tables.mcpd import FIELDS
-from ortet.wood.speech import to_say
+from ortet.wood.speech import say, to_say
 from ortet.work import Unknown
 from ortet.work.passports import OF_THE_BOOK, passport
 
@@ -42,7 +42,7 @@ class DescribePassport(Deed):
             noted = {}
         for field in ASKED:
             self.fields[field.name] = forms.CharField(
-                label=field.name, required=False, max_length=LONGEST, help_text=field.about
+                label=field.name, required=False, max_length=LONGEST, help_text=say(field.about)
             )
             self.initial.setdefault(field.name, noted.get(field.name, ""))
 

@@ -14,7 +14,7 @@ from ortet.wood import code as codes
 from ortet.wood import units as write
 from ortet.wood.money import rounded
 from ortet.wood.money import show as show_money
-from ortet.wood.speech import counted, say, short_month, to_say
+from ortet.wood.speech import counted, say, say_number, short_month, to_say
 from ortet.work.names import full_name as write_name
 
 register = template.Library()
@@ -115,6 +115,12 @@ def as_temperature(celsius: float | None, units: str = "metric") -> str:
 def begins(text: str, start: str) -> bool:
     """Whether a text begins with this."""
     return text.startswith(start)
+
+
+@register.filter
+def number(count: int) -> str:
+    """Write a count that stands by itself: 1,384."""
+    return say_number(count)
 
 
 @register.filter

@@ -1,5 +1,6 @@
 """Places: the list, and one bench, bag, cold place, standing ground or site."""
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
@@ -29,7 +30,12 @@ SPANS = (
 
 
 def _asked(request: HttpRequest) -> Asked:
-    return Asked.of(request, "name", "kind")
+    return Asked.of(request, "name", "kind", "all")
+
+
+def _found(asked: Asked) -> QuerySet[Place]:
+    more = dict(asked.more)
+    return lists.places(asked.search, sort=asked.sort, kind=more.get("kind", ""), here="all" not in more)
 
 
 @require_safe
@@ -37,8 +43,7 @@ def _asked(request: HttpRequest) -> Asked:
 def places(request: HttpRequest) -> HttpResponse:
     """List benches, cold places, bags, batches, standing grounds and sites."""
     asked = _asked(request)
-    kind = dict(asked.more).get("kind", "")
-    page = turned_to(lists.places(asked.search, sort=asked.sort, kind=kind), request)
+    page = turned_to(_found(asked), request)
     headings = [
         asked.heading(say("Place"), "name"),
         asked.heading(say("What it is"), "kind"),
@@ -48,7 +53,7 @@ def places(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "places.html",
-        {"asked": asked, "page": page, "headings": headings, "kinds": KINDS, "kind": kind},
+        {"asked": asked, "page": page, "headings": headings, "kinds": KINDS, "more": dict(asked.more)},
     )
 
 
@@ -57,7 +62,7 @@ def places(request: HttpRequest) -> HttpResponse:
 def places_table(request: HttpRequest) -> HttpResponse:
     """Answer with the same list as a file."""
     asked = _asked(request)
-    found = lists.places(asked.search, sort=asked.sort, kind=dict(asked.more).get("kind", ""))
+    found = _found(asked)
     rows = ((p.name, p.get_kind_display(), p.code, p.lots, p.on_hand, p.note) for p in found)
     return as_file("places", ("name", "kind", "code", "lots", "cuttings", "note"), rows)
 
