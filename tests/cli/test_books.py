@@ -2,6 +2,7 @@
 
 import csv
 import json
+from decimal import Decimal
 
 import pytest
 
@@ -31,7 +32,11 @@ def test_the_nursery_says_what_its_books_rest_on(trade):
     assert "21 %" in said and "15.5 an hour" in said and "from 01-01" in said and "AB 1" in said
     assert "none" in ortet("nursery", "--tax-percent", "none").output
     assert Nursery.get().tax_percent is None
-    assert "write an amount" in ortet("nursery", "--wage", "much", ends=1).output
+    for wrong in (("--wage", "much"), ("--wage", "1,250"), ("--wage", ""), ("--tax-percent", "8.87501")):
+        assert "Nothing was" in ortet("nursery", *wrong, ends=1).output
+    assert Nursery.get().wage == Decimal("15.5")
+    assert "8.875 %" in ortet("nursery", "--tax-percent", "8,875", "--kwh-price", "0,2875").output
+    assert Nursery.get().kwh_price == Decimal("0.2875")
 
 
 def test_an_expense_is_noted_listed_and_reversed(trade):
@@ -65,6 +70,18 @@ def test_a_receipt_is_given_and_cancelled(trade):
     told = json.loads(ortet("cancel-receipt", "1", "--note", "wrong", "--json", *AT).output)
     assert told["number"] == 2 and told["gross"] == "-50.82"
     assert Receipt.objects.count() == 2
+
+
+def test_a_receipt_for_what_was_sold_at_the_gate(trade, tmp_path):
+    said = ortet("sell", "A1", "3", "--to", "Lane", "--price", "4.20", *AT).output
+    assert "ortet receipt --sale 3" in said
+    told = ortet("receipt", "--sale", "3", "--paid", "cash", *AT).output
+    assert "Receipt 1, 2027-02-10, without an order" in told and "EUR 15.25" in told and ", cash" in told
+    ortet("receipt-sheet", "1", "--out", str(tmp_path / "r.pdf"))
+    assert (tmp_path / "r.pdf").read_bytes()[:4] == b"%PDF"
+    for wrong in (("--sale", "3"), ("--sale", "2"), (), ("1", "--sale", "3"), ("1", "--paid", "cash")):
+        assert "Nothing was booked" in ortet("receipt", *wrong, *AT, ends=1).output
+    assert json.loads(ortet("books", "receipts", "--json").output)["Receipts"][0]["order"] is None
 
 
 def test_every_part_is_shown_told_to_programs_and_written(trade, tmp_path):

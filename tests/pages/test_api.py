@@ -112,6 +112,8 @@ def test_orders_and_sales_carry_money_as_text(program, book):
     assert program.get("orders/1").json() == said
     assert program.post("sell", lot="L1", count=2, from_place="K1", order="1", price="3").status_code == 200
     assert str(Sale.objects.get().price) == "3.00"
+    fine = program.post("order", buyer="Hedge", lines=[line | {"tax_percent": "8.875"}]).json()
+    assert fine["lines"][0]["tax_percent"] == "8.875"
     for wrong in (2.5, "2.505", "-1", "1e3", "2,50", "NaN"):
         refused(program.post("sell", lot="L1", count=1, from_place="K1", buyer="Hedge", price=wrong), 422)
 

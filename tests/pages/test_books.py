@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import date
 from decimal import Decimal
 from uuid import uuid4
@@ -12,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from ortet import work
-from ortet.ledger.models import Expense, Minutes, Nursery, Receipt
+from ortet.ledger.models import Buyer, Expense, Minutes, Nursery, Receipt
 from ortet.work import books, orders
 from ortet.work.nursery import books_with
 
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.usefixtures("season_kept")
 
 DAY = date(2027, 2, 10)
 PAGES = ("books", "books-owed", "books-costs", "books-stock", "books-expenses", "books-journal")
-DEEDS = ("spend", "reverse-expense", "set-minutes", "give-receipt", "cancel-receipt")
+DEEDS = ("spend", "reverse-expense", "set-minutes", "give-receipt", "receipt-of-sales", "cancel-receipt")
 
 
 @pytest.fixture
@@ -125,6 +126,30 @@ def test_a_receipt_by_page_and_its_cancellation(trade, at_desk):
     page = at_desk.post(reverse("cancel-receipt"), sent(number=1, note="wrong"), follow=True).content.decode()
     assert "<h1>Cancelled receipt 2</h1>" in page and "\N{MINUS SIGN}50.82" in page
     assert "Cancelled by receipt 2." in at_desk.get(reverse("receipt-of", args=[1])).content.decode()
+
+
+def test_a_receipt_for_what_was_sold_at_the_gate(trade, ada, at_desk):
+    """From the deed, the books or the buyer's page to the receipt: 2 at 5.00 and 21 per cent are 12.10 [computed]."""
+    said = sent(lot="L1", count=2, buyer="Lane", price="5", from_place="Bench")
+    page = at_desk.post(reverse("sell"), said, follow=True).content.decode()
+    link = re.search(r'href="([^"]*receipt-of-sales\?sales=\d+)"', page).group(1)
+    lane = Buyer.objects.get(name="Lane")
+    for where in (reverse("books"), reverse("buyer-of", args=[lane.pk])):
+        assert link in at_desk.get(where).content.decode()
+    number = link.partition("=")[2]
+    assert f'value="{number}"' in at_desk.get(link).content.decode()
+    page = at_desk.post(
+        reverse("receipt-of-sales"), sent(sales=number, paid="cash"), follow=True
+    ).content.decode()
+    assert "<h1>Receipt 1</h1>" in page and "12.10" in page and "Lane" in page and "cash" in page
+    assert (
+        reverse("receipt-of", args=[1]) in at_desk.get(reverse("buyer-of", args=[lane.pk])).content.decode()
+    )
+    assert link not in at_desk.get(reverse("books")).content.decode()
+    for wrong, why in ((number, "receipt 1 already"), ("many", "Write numbers"), ("", "required")):
+        answer = at_desk.post(reverse("receipt-of-sales"), sent(sales=wrong))
+        assert answer.status_code == 422 and why in answer.content.decode()
+    assert Receipt.objects.count() == 1
 
 
 def test_a_receipt_that_is_not_there_is_not_found(trade, ben_at_desk):

@@ -113,9 +113,14 @@ def test_an_order_with_tax_carriage_or_as_a_swap(asked, at_desk):
         "first_day": FROM,
         "last_day": UNTIL,
     }
-    sent(at_desk, "order", **said, price="2", tax_percent="5,5", tax_note="fruit", carriage="3")
+    sent(at_desk, "order", **said, price="2", tax_percent="8,875", tax_note="fruit", carriage="3")
     made = Order.objects.get(number=3)
-    assert (made.carriage, made.lines.get().tax_percent, made.lines.get().tax_note) == (3, D("5.5"), "fruit")
+    assert (made.carriage, made.lines.get().tax_percent, made.lines.get().tax_note) == (
+        3,
+        D("8.875"),
+        "fruit",
+    )
+    assert "tax 8.875 %" in at_desk.get("/orders/3").content.decode()
     assert sent(at_desk, "order", **said, price="2", is_swap="on").status_code == 422
     sent(at_desk, "order", **said, is_swap="on", in_return="an old quince")
     assert Order.objects.get(number=4).is_swap

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from ortet import work
 from ortet.ledger.models import Nursery, Order, OrderLine
-from ortet.work.books.receipts import receipt, receipt_values
+from ortet.work.books import receipt
+from ortet.work.books.receipts import receipt_values
 from ortet.work.orders import Line, cancel, order
 from ortet.work.owed import Part, add_up, sums
 

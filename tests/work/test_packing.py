@@ -32,9 +32,12 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.packed import contents, lying, packed, sold
 from ortet.work import lots, orders, packing
+from ortet.work.answered import answered
+from ortet.work.nursery import books_with
 from ortet.work.packing import found_only, pack, send, showing, told_by_link, walk
 from ortet.work.packing.after import open_complaints
 from ortet.work.packing.reporting import of_link
+from ortet.work.payments import charge, pay
 from ortet.work.plan.by_hand import give
 from ortet.work.plan.whole import plan_season
 from ortet.work.rights import warrant
@@ -335,11 +338,11 @@ def test_how_it_arrived_and_what_is_complained_of_until_it_is_answered(gone, ada
     made = packing.replace(one.pk, by=ada, at=later)
     new = made.lines.get()
     assert (new.variety.name, new.count, new.price, made.replaces.complaint) == ("Lantern", 6, None, one)
-    refused(lambda: packing.replace(one.pk, by=ada, at=later), "answered by order 2")
+    refused(lambda: packing.replace(one.pk, by=ada, at=later), "in full: replaced by order 2")
     assert not [task for task in today(later).tasks if task.kind == "complaint"]
     after = packing.aftermath(one.line.order)
     assert [str(state.state) for state in after.arrivals] == ["dry"]
-    assert after.complaints == [(one, "replaced by order 2")]
+    assert [(about, str(how)) for about, how in after.complaints] == [(one, "replaced by order 2")]
 
 
 def test_money_paid_back_answers_a_complaint(gone, ada):
@@ -349,7 +352,54 @@ def test_money_paid_back_answers_a_complaint(gone, ada):
         order=one.line.order, amount=Decimal("-3.00"), on=TODAY, complaint=one, at=AT, by=ada
     )
     assert not open_complaints()
-    assert packing.aftermath(one.line.order).complaints[0][1] == "3.00 paid back"
+    assert str(packing.aftermath(one.line.order).complaints[0][1]) == "3.00 paid back"
+
+
+def test_a_complaint_is_answered_once_whether_by_wood_or_by_money(gone, ada):
+    """Six of Dusk at 1.50 and no tax: 3 replaced leave 4.50; 3.00 of it paid back leave one to replace [computed]."""
+    pay(1, Decimal(30), by=ada, at=AT)
+    one = packing.complain("1/1", "dead", 6, by=ada, at=AT)
+    made = packing.replace(one.pk, 3, by=ada, at=AT)
+    assert packing.find_complaint("1/1") == one and not open_complaints()
+    refused(lambda: packing.replace(one.pk, 4, by=ada, at=AT), "3 are not answered yet", "from 1 to 3")
+    back = {"complaint": one.pk, "by": ada, "at": AT}
+    refused(lambda: pay(1, Decimal("-4.51"), **back), "4.50 or less", "without naming")
+    pay(1, Decimal("-3.00"), **back)
+    refused(lambda: packing.replace(one.pk, 2, by=ada, at=AT), "from 1 to 1")
+    again = packing.replace(one.pk, by=ada, at=AT)
+    assert again.lines.get().count == 1
+    refused(
+        lambda: packing.replace(one.pk, by=ada, at=AT),
+        "in full: replaced by order 2, replaced by order 3, 3.00",
+    )
+    refused(lambda: pay(1, Decimal("-0.01"), **back), "in full", "without naming")
+    refused(lambda: packing.find_complaint("1/1"), "No complaint")
+    orders.cancel(str(made.number), at=AT)
+    assert answered(one).left == 3
+    pay(1, Decimal("-5.00"), by=ada, at=AT)  # goodwill, beside the complaint
+
+
+def test_money_that_went_back_by_mistake_answers_nothing_once_it_is_mended(gone, ada):
+    pay(1, Decimal(30), by=ada, at=AT)
+    one = packing.complain("1/1", "dead", 2, by=ada, at=AT)
+    back = {"complaint": one.pk, "by": ada, "at": AT}
+    pay(1, Decimal("-3.00"), **back)
+    refused(lambda: packing.replace(one.pk, by=ada, at=AT), "in full: 3.00 paid back")
+    refused(lambda: pay(1, Decimal("3.01"), **back), "below nothing")
+    assert packing.find_complaint("1/1", paid_back=True) == one
+    pay(1, Decimal("3.00"), **back)
+    assert list(open_complaints()) == [one] and answered(one).left == 2
+    assert packing.replace(one.pk, by=ada, at=AT).lines.get().count == 2
+
+
+def test_the_carriage_may_go_back_with_what_was_complained_of(gone, ada):
+    """Two at 1.50 and carriage of 6.00, at 21 per cent: 10.89 [computed]."""
+    books_with(tax_percent=Decimal(21))
+    charge(1, Decimal("6.00"))
+    pay(1, Decimal(60), by=ada, at=AT)
+    one = packing.complain("1/1", "dry", 2, by=ada, at=AT)
+    refused(lambda: pay(1, Decimal("-10.90"), complaint=one.pk, by=ada, at=AT), "10.89 or less")
+    pay(1, Decimal("-10.89"), complaint=one.pk, by=ada, at=AT)
 
 
 def test_a_buyer_tells_by_a_link_what_struck_and_never_more_than_was_sent(gone, ada):

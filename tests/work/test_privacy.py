@@ -25,19 +25,21 @@ from ortet.ledger.models import (
     Movement,
     Nursery,
     Order,
+    Parcel,
     Payment,
     Plan,
     Receipt,
     Sale,
+    StrikeReport,
 )
-from ortet.work.books import receipt
+from ortet.work.books import receipt, receipt_of_sales
 from ortet.work.books.receipts import receipt_values
 from ortet.work.books.spending import spend
 from ortet.work.buyers import buyer, find_buyer
 from ortet.work.dealings import dealt_with, view
 from ortet.work.orders import Line, cancel, order
 from ortet.work.owed import sums
-from ortet.work.packing import complain, pack, report_link, send
+from ortet.work.packing import complain, pack, report_link, send, told, told_by_link
 from ortet.work.packing.reporting import of_link
 from ortet.work.payments import charge, pay, payments_of
 from ortet.work.plan.whole import plan_season
@@ -201,17 +203,43 @@ def test_after_erasing_no_word_of_theirs_is_left_and_every_count_is(dealt):
     pay(1, D(-2), how="cash", **dealt)
     spend(D(3), f"postage to {NAME}", order=1, on=AT.date(), **dealt)
     work.note("kept for Verhaegen", lot="A1", **dealt)
+    at_the_gate = work.sell("A1", 2, buyer=NAME, price=D(1), note="Verhaegen called", **dealt)
+    gate_receipt = receipt_of_sales([at_the_gate.number], paid="cash", **dealt)
+    parcel = Parcel.objects.get(number=1)
+    sold = Movement.objects.get(from_place=parcel.place, why="sold")
+    told_by_link(
+        parcel, {sold.number: (9, 4)}, at=AT + HOUR, told_on=AT.date(), note="our hedge at the brook"
+    )
+    told(sold.number, 9, 5, told_on=AT.date(), by=dealt["by"], at=AT + 2 * HOUR, note="by telephone")
+    sealed_note = work.move("A1", 1, from_place="K1", to_place="North", note="Quillon comes by", **dealt)
     before = counts()
     done = erase_buyer(NAME, reason="asked for it", **dealt)
     assert counts() == before
-    packed = Movement.objects.get(note="Quillon comes by")  # its note is sealed: said, not hidden
+    packed = sealed_note  # its note is sealed: said, not hidden
+    assert (receipt_values(gate_receipt.number).gross, gate_receipt.whose.pk) == (
+        D("2.20"),
+        at_the_gate.sale.buyer_id,
+    )
+    told_back = StrikeReport.objects.order_by("at").values_list("struck", "rooted", "note")
+    assert list(told_back) == [(9, 4, ""), (9, 5, "by telephone")]
     assert [one.rpartition(":")[0] for one in done.still] == [
         f"movement {packed.number}", f"note of 2027-01-10, {packed.lot}",
     ]  # fmt: skip
     sealed = ("movement", "note")
     models = [one for one in apps.get_models() if one._meta.model_name not in sealed]
     book = "".join(serializers.serialize("json", model._default_manager.all()) for model in models)
-    for word in ("Quillon", "Verhaegen", "Osierman", STREET, "4711", MAIL, TAX, "viola", "TRACK-123"):
+    for word in (
+        "at the brook",
+        "Quillon",
+        "Verhaegen",
+        "Osierman",
+        STREET,
+        "4711",
+        MAIL,
+        TAX,
+        "viola",
+        "TRACK-123",
+    ):
         assert word not in book
     who = Buyer.objects.get(erased_at__isnull=False)
     assert (who.name, who.country) == (f"buyer {who.pk}, erased", "NL")

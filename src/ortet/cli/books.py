@@ -108,17 +108,38 @@ def minutes(
 
 @app.command()
 def receipt(
-    order: Annotated[int, typer.Argument(help="The order's number.")],
+    order: Annotated[int | None, typer.Argument(help="The order's number.")] = None,
+    sale: Annotated[
+        list[int] | None,
+        typer.Option(help="Instead of an order: the movement of a sale without one. Once for each sale."),
+    ] = None,
+    paid: Annotated[
+        str, typer.Option(help="With --sale: how it was paid at once, all of it, such as cash.")
+    ] = "",
     note: Note = "",
     as_json: Json = False,
     at: At = "",
     hand: As = "",
 ) -> None:
-    """Give a receipt for what was sold for an order and stands on none yet."""
+    """Give a receipt for what was sold for an order and stands on none yet, or for sales without an order."""
     with open_book():
-        from ortet.work import books
+        from ortet.work import Refused, books
 
-        given = books.receipt(order, note=note, by=hand_of(hand), at=when(at))
+        if (order is None) == (not sale):
+            raise Refused(
+                "Name an order, such as ortet receipt 3, or the sales without one: ortet receipt --sale 41. "
+                "Nothing was booked."
+            )
+        if paid and not sale:
+            raise Refused(
+                "--paid is for sales without an order; for an order: ortet pay. Nothing was booked."
+            )
+        who = {"note": note, "by": hand_of(hand), "at": when(at)}
+        given = (
+            books.receipt_of_sales(sale or [], paid=paid, **who)
+            if order is None
+            else books.receipt(order, **who)
+        )
         _print_receipt(given.number, as_json=as_json)
 
 
@@ -148,7 +169,8 @@ def _print_receipt(number: int, *, as_json: bool) -> None:
     if as_json:
         print_json({**asdict(said), "net": said.net, "tax": said.tax, "gross": said.gross})
         return
-    print(f"{said.title} {said.number}, {said.day}, order {said.order}")
+    whose = "without an order" if said.order is None else f"order {said.order}"
+    print(f"{said.title} {said.number}, {said.day}, {whose}")
     print_table(
         ["what", "count", "net"],
         [[line.what, line.count, show(line.net, said.currency)] for line in said.lines],
@@ -157,6 +179,8 @@ def _print_receipt(number: int, *, as_json: bool) -> None:
         named = "no tax" if rate.percent is None else f"{rate.percent.normalize():f} %"
         print(f"{named} on {show(rate.net, said.currency)}: {show(rate.tax, said.currency)}")
     print(f"{said.currency} {show(said.gross, said.currency)}", *said.notes, sep="\n")
+    for one in said.paid:
+        print(f"paid {one.day}: {show(one.amount, said.currency)}" + (f", {one.how}" if one.how else ""))
 
 
 @app.command()

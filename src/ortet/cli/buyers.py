@@ -128,15 +128,16 @@ def pay(
         from ortet.work.packing import find_complaint
         from ortet.work.payments import pay as note_payment
 
+        much = amount_of(amount, "AMOUNT")
         paid = note_payment(
             order,
-            amount_of(amount, "AMOUNT"),
+            much,
             by=hand_of(hand),
             at=when(at),
             on=day_of(on, "--on"),
             how=how,
             is_deposit=deposit,
-            complaint=find_complaint(line).pk if line else None,
+            complaint=find_complaint(line, paid_back=much > 0).pk if line else None,
             note=note,
         )
         owed = sums(paid.order).owed

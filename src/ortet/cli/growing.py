@@ -240,6 +240,8 @@ def sell(
             at=when(at),
         )
         print(f"Movement {moved.number}: {moved.count} of lot {moved.lot} sold to {moved.sale.buyer}.")
+        if moved.sale.price and not moved.sale.line:
+            print(f"A receipt: ortet receipt --sale {moved.number}")
         if caution := right_of(moved.lot):
             print(f"Caution: {caution}")
         if not moved.sale.buyer.address and not moved.sale.buyer.email:

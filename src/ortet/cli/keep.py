@@ -10,6 +10,7 @@ import typer
 from .app import app
 from .book import As, At, hand_of, open_book, progress, when
 from .look import print_today
+from .wishes import RATE, amount_of
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -31,7 +32,10 @@ def load(
         float | None, typer.Option(min=-66, max=66, help="For daily weather: degrees north.")
     ] = None,
     template: Annotated[
-        str, typer.Option(help="Print an empty table to fill: mothers, lots, bags, weighings, inspections.")
+        str,
+        typer.Option(
+            help="Print an empty table to fill: mothers, lots, bags, weighings, inspections, buyers, orders."
+        ),
     ] = "",
     at: At = "",
     hand: As = "",
@@ -49,9 +53,9 @@ def load(
         raise typer.BadParameter("Name at least one file, or print an empty table with --template lots.")
     if dates not in ("", "day-first", "month-first"):
         raise typer.BadParameter(f"--dates {dates!r}: say day-first or month-first.")
-    if missing := [str(file) for file in files if not file.is_file()]:
-        raise typer.BadParameter(f"There is no file {', '.join(missing)}. Nothing was loaded.")
     with open_book():
+        if missing := [str(file) for file in files if not file.is_file()]:
+            raise typer.BadParameter(f"There is no file {', '.join(missing)}. Nothing was loaded.")
         from ortet.work.load import load as take_in
 
         with progress() as tell:
@@ -127,7 +131,7 @@ def nursery(
         with transaction.atomic():
             here = describe(name=name, zone=zone, units=units, address=address)
             on = {"country": country, "region": region, "last_frost": last_frost}
-            on |= {"kwh_price": _amount(kwh_price, "--kwh-price"), "transit": _transit(transit)}
+            on |= {"kwh_price": _amount(kwh_price, "--kwh-price", RATE), "transit": _transit(transit)}
             if any(value is not None for value in on.values()):
                 here = plan_with(**on)
             lines = None if letterhead is None else letterhead.replace(";", "\n")
@@ -165,24 +169,16 @@ def nursery(
         print(here.name, *(f"{what:<11}{said}" for what, said in shown.items()), sep="\n")
 
 
-def _amount(text: str | None, option: str) -> "Decimal | None":
-    from decimal import Decimal, InvalidOperation
-
-    from ortet.work import Refused
-
-    if text is None:
-        return None
-    try:
-        amount = Decimal(text.replace(",", "."))
-    except InvalidOperation:
-        amount = Decimal("NaN")
-    if not amount.is_finite():
-        raise Refused(f"{option} {text!r}: write an amount like 0.31. Nothing was changed.")
-    return amount
+def _amount(text: str | None, option: str, figures: int = 2) -> "Decimal | None":
+    return None if text is None else amount_of(text, option, figures)
 
 
 def _tax(text: str | None) -> "Decimal | str | None":
-    return "none" if text is not None and text.strip().lower() == "none" else _amount(text, "--tax-percent")
+    return (
+        "none"
+        if text is not None and text.strip().lower() == "none"
+        else _amount(text, "--tax-percent", RATE)
+    )
 
 
 def _transit(text: str | None) -> dict[int, float] | None:

@@ -317,7 +317,7 @@ def _after(order: int, *, as_json: bool) -> None:
         for one in after.arrivals
     ]
     complaints = [
-        {"id": one.pk, "line": one.line.position, "what": one.what, "count": one.count, "at": one.at, "note": one.note, "answer": answer}
+        {"id": one.pk, "line": one.line.position, "what": one.what, "count": one.count, "at": one.at, "note": one.note, "answer": str(answer), "left": answer.left}
         for one, answer in after.complaints
     ]  # fmt: skip
     if as_json:
@@ -327,7 +327,9 @@ def _after(order: int, *, as_json: bool) -> None:
         print(f"Parcel {row['parcel']} arrived: {row['state']}. {row['note']}".rstrip())
     for row in complaints:
         print(
-            f"Line {row['line']}: {row['count']} {row['what']}, {row['answer'] or 'open'}. {row['note']}".rstrip()
+            f"Line {row['line']}: {row['count']} {row['what']}, {row['answer'] or 'open'}"
+            + (f", {row['left']} left. " if row["answer"] and row["left"] else ". ")
+            + str(row["note"])
         )
     if not arrivals and not complaints:
         print("Nothing was heard of it.")

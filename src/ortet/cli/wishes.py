@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from ortet.work.orders import Line
 
 Priority = Annotated[int, typer.Option(help="1 gives way last when wood is short, 5 first.")]
-# A comma parts off hundredths: 1,250 is not read as 1.25, nor as a thousand.
-AMOUNT = re.compile(r"(?=.*\d)\d{0,8}([.,]\d{0,2})?", re.ASCII)
+# A comma parts off hundredths: 1,250 is not read as 1.25, nor as a thousand. Of a rate, too small to be in thousands, it may
+# part off more.
+AMOUNT = r"(?=.*\d)\d{{0,8}}([.,]\d{{0,{figures}}})?"
+RATE = 4
 NARROW = ("price", "priority", "instead")  # no room in 80 columns; they are in --json and on the page
 
 
@@ -30,22 +32,23 @@ def day_of(text: str, option: str) -> date | None:
         raise Refused(f"{option} {text!r}: write a day like 2027-03-15. Nothing was booked.") from None
 
 
-def money(text: str, option: str) -> Decimal | None:
+def money(text: str, option: str, figures: int = 2) -> Decimal | None:
+    """Return an amount with so many figures behind the point at most; nothing where nothing was typed."""
     from ortet.work import Refused
 
     if not text:
         return None
-    if not AMOUNT.fullmatch(text.strip()):
+    if not re.fullmatch(AMOUNT.format(figures=figures), text.strip(), re.ASCII):
         raise Refused(f"{option} {text!r}: write an amount like 1.20. Nothing was booked.")
     return Decimal(text.strip().replace(",", "."))
 
 
-def amount_of(text: str, what: str) -> Decimal:
+def amount_of(text: str, what: str, figures: int = 2) -> Decimal:
     """Return an amount that has to be given; -12.50 for what goes the other way."""
     from ortet.work import Refused
 
     sign, plain = (-1, text[1:]) if text.startswith("-") else (1, text)
-    amount = money(plain, what)
+    amount = money(plain, what, figures)
     if amount is None:
         raise Refused(f"{what}: give an amount like 12.50. Nothing was booked.")
     return sign * amount
@@ -105,7 +108,7 @@ def order(
             raise work.Refused("--from and --until: give both days. Nothing was booked.")
         if add_to is not None:
             _refuse_another_buyers(add_to, buyer)
-        percent = money(tax, "--tax")
+        percent = money(tax, "--tax", RATE)
         amount, accepted, others = money(price, "--price"), read_names(grades), read_names(instead)
         asked = [
             Line(

@@ -14,7 +14,7 @@ from ortet import work
 from ortet.ledger.booking import drawn_from
 from ortet.ledger.models import Lot, Order
 from ortet.work import packing, receiving
-from ortet.work.books.receipts import receipt
+from ortet.work.books import receipt
 from ortet.work.books.spending import spend
 from ortet.work.nursery import books_with, papers_with
 from ortet.work.orders import Line, order

@@ -12,6 +12,8 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from django.db import connection
+from django.db.models import Case, CharField, F, Q, Value, When
+from django.db.models.functions import Coalesce
 
 from .batches import Batch, Sale
 from .lots import Lot
@@ -196,11 +198,19 @@ def begun(lots: Iterable[int]) -> dict[int, Begun]:
     return {row[0]: Begun(*row) for row in in_slices(rows, "pk", lots)}
 
 
+# As Movement.words has it.
+_WORDS = Case(
+    When(~Q(note=""), then=F("note")),
+    default=Coalesce("sale__note", "packing__note", Value("")),
+    output_field=CharField(),
+)
+
+
 def moved(lots: Iterable[int]) -> list[Moved]:
     """Return the movements of lots that still count, in order of time: neither corrections nor what they took back."""
     rows = Movement.objects.order_by().values_list(
         "number", "lot_id", "from_place_id", "from_place__kind", "from_place__name", "from_place__code", "to_place_id",
-        "to_place__kind", "to_place__name", "to_place__code", "count", "at", "by__username", "why", "note",
+        "to_place__kind", "to_place__name", "to_place__code", "count", "at", "by__username", "why", _WORDS,
         "reverses__number",
     )  # fmt: skip
     found = list(in_slices(rows, "lot", lots))

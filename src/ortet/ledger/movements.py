@@ -69,6 +69,12 @@ class Movement(models.Model):
             here=self.to_place,
         )
 
+    @property
+    def words(self) -> str:
+        """What was noted of it: sealed with it, or beside it where a buyer may be named, with what packed or sold it."""
+        beside = {Why.PACKED: "packing", Why.SOLD: "sale"}.get(Why(self.why))
+        return self.note or (getattr(getattr(self, beside, None), "note", "") if beside else "")
+
     def sealed(self, lot: str, from_place: str, to_place: str) -> str:
         """Return the SHA-256 seal over what this movement says, given the codes of its lot and places."""
         words = (

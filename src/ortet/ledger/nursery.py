@@ -44,7 +44,7 @@ class Nursery(models.Model):
     currency = models.CharField(max_length=3, default="EUR")  # ISO 4217
     tax_number = models.CharField(max_length=30, blank=True)
     tax_percent = models.DecimalField(
-        max_digits=5, decimal_places=2, null=True, blank=True
+        max_digits=7, decimal_places=4, null=True, blank=True
     )  # sales tax or VAT on a line that says nothing else; empty: none is charged
     year_starts = models.CharField(max_length=5, default="01-01")  # first day of the tax year, as MM-DD
     wage = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)  # of one hour

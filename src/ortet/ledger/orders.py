@@ -96,7 +96,7 @@ class OrderLine(_Wanted):
     grades = models.CharField(max_length=120, blank=True)  # accepted, separated by commas; empty: any
     price = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)  # of one, without tax
     tax_percent = models.DecimalField(
-        max_digits=5, decimal_places=2, null=True, blank=True
+        max_digits=7, decimal_places=4, null=True, blank=True
     )  # empty: the nursery's
     tax_note = models.CharField(max_length=120, blank=True)  # why this rate
     first_day = models.DateField()

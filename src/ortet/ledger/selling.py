@@ -69,6 +69,7 @@ class Packing(models.Model):
 
     movement = models.OneToOneField(Movement, models.PROTECT, primary_key=True, related_name="packing")
     line = models.ForeignKey(OrderLine, models.PROTECT, related_name="packings")
+    note = models.TextField(blank=True)  # a movement's own is sealed, and a buyer may be named in it
 
     def __str__(self) -> str:
         return say("{what} for {whom}", what=self.movement, whom=self.line)
@@ -177,12 +178,31 @@ class Receipt(Reading):
     """A receipt as it was given out, numbered without gaps. A wrong one is cancelled by another."""
 
     number = models.PositiveIntegerField(unique=True)
-    order = models.ForeignKey(Order, models.PROTECT, related_name="receipts")
+    order = models.ForeignKey(Order, models.PROTECT, null=True, blank=True, related_name="receipts")
+    buyer = models.ForeignKey(
+        Buyer, models.PROTECT, null=True, blank=True, related_name="receipts"
+    )  # of what was sold without an order; else the order knows whose it is
     said = models.JSONField()  # its lines and sums as printed; holds no address
     cancels = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="cancelled_by")
 
+    class Meta(Reading.Meta):
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(order__isnull=True, buyer__isnull=False)
+                | models.Q(order__isnull=False, buyer__isnull=True),
+                name="receipt_of_an_order_or_a_buyer",
+            )
+        ]
+
     def __str__(self) -> str:
         return say("receipt {number}", number=self.number)
+
+    @property
+    def whose(self) -> Buyer:
+        """Whom it is for."""
+        of = self.order.buyer if self.order else self.buyer
+        assert of is not None  # the database holds that it has the one or the other
+        return of
 
 
 class StrikeReport(Reading):

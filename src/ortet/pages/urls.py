@@ -161,6 +161,7 @@ urlpatterns = [
     path("do/reverse-expense", _view("books.reverse_expense"), name="reverse-expense"),
     path("do/set-minutes", _view("books.set_minutes"), name="set-minutes"),
     path("do/receipt", _view("books.give_receipt"), name="give-receipt"),
+    path("do/receipt-of-sales", _view("books.receipt_of_sales"), name="receipt-of-sales"),
     path("do/cancel-receipt", _view("books.cancel_receipt"), name="cancel-receipt"),
     path("do/order", _view("wishes.order"), name="order"),
     path("do/want", _view("wishes.want"), name="want"),

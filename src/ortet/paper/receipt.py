@@ -66,7 +66,7 @@ class ReceiptSheet:
     taxes: tuple[ReceiptTax, ...]  # one of each rate, together the lines
     currency: str = "EUR"
     paid: tuple[Paid, ...] = ()
-    title: str = to_say("Receipt")
+    title: str = ""  # as it is said; nothing: a receipt
     facts: tuple[tuple[str, str], ...] = ()  # order, parcel, tax numbers
     notes: tuple[str, ...] = ()
     tells_owed: bool = True  # not where it cancels another
@@ -151,7 +151,7 @@ def receipt_sheet(receipt: ReceiptSheet, *, paper: SheetPaper = "a4") -> bytes:
     taxed = any(line.percent is not None for line in one.lines)
     said = {
         "sender": {"lines": one.sender.lines, "contact": one.sender.contact},
-        "title": say(one.title),
+        "title": one.title or say("Receipt"),
         "number": one.number,
         "day": one.day,
         "to": one.to,

@@ -76,12 +76,12 @@ def day(cell: str, decimal_comma: bool) -> date:
         raise Refused(say('"{cell}" is no day.', cell=cell[:20]), say("Write it as 2027-02-15.")) from None
 
 
-def money(most: int, what: str = to_say("amount")) -> Parse:
-    """Return a reader of an amount of money, or a share in per cent, from 0 to `most`, to the hundredth."""
+def money(most: int, what: str = to_say("amount"), figures: int = 2) -> Parse:
+    """Return a reader of an amount of money, or a rate in per cent, from 0 to `most`, with so many figures behind the point."""
 
     def parse(cell: str, decimal_comma: bool) -> Decimal:
         plain = cell.replace(",", ".") if decimal_comma and "." not in cell else cell
-        if not re.fullmatch(r"\d{1,9}(\.\d{1,2})?", plain) or Decimal(plain) > most:
+        if not re.fullmatch(rf"\d{{1,9}}(\.\d{{1,{figures}}})?", plain) or Decimal(plain) > most:
             raise Refused(
                 say('"{cell}" is no {what}.', cell=cell[:20], what=say(what)),
                 say("Enter one from 0 to {most:,}, such as 1.20.", most=most),
@@ -114,7 +114,7 @@ ORDER_COLUMNS: tuple[Said, ...] = (
     ("least", to_say("Fewer than this are no use to the buyer."), ("10", ""), count(1), False, 1),
     ("grades", to_say("Grades accepted, commas between; empty: any."), ("A, B", ""), name(120), False, ""),
     ("price", to_say("Of one, without tax."), ("1.20", "0.90"), money(99_999_999, "price"), False, None),
-    ("tax_percent", to_say("Tax on it; empty: the nursery's usual rate."), ("", "7"), money(100, to_say("per cent")), False, None),
+    ("tax_percent", to_say("Tax on it; empty: the nursery's usual rate."), ("", "7"), money(100, to_say("per cent"), 4), False, None),
     ("tax_note", to_say("Why this rate."), ("", "fruit"), name(120), False, ""),
     ("instead", to_say("Varieties taken instead, the preferred first, commas between."), ("Duskwater", ""), name(300), False, ""),
     ("priority", to_say("1 gives way last when wood is short, 5 first."), ("3", "3"), count(1, 5), False, 3),

@@ -26,6 +26,7 @@ from ortet.ledger.models import (
 from ortet.ledger.packed import packed, sold
 from ortet.wood.speech import say
 
+from .books.receipts import receipts_by_sale
 from .owed import Sums, sums_of
 from .packing.after import open_complaints
 
@@ -52,6 +53,7 @@ def _last_days(keys: Sequence[int]) -> dict[int, date]:
         (Sale.objects.all(), "buyer", "movement__at"),
         (Payment.objects.all(), "order__buyer", "at"),
         (Receipt.objects.all(), "order__buyer", "at"),
+        (Receipt.objects.filter(order=None), "buyer", "at"),
         (Complaint.objects.all(), "line__order__buyer", "at"),
         (Arrival.objects.all(), "parcel__order__buyer", "at"),
         (StrikeReport.objects.all(), "movement__sale__buyer", "at"),
@@ -102,7 +104,7 @@ class BuyerView:
     buyer: Buyer
     dealt: Dealt
     orders: Sequence[tuple[Order, Sums]]  # the latest first
-    sales: Sequence[Movement]  # what went to the buyer, the latest first
+    sales: Sequence[tuple[Movement, int | None]]  # what went to the buyer, and its receipt; the latest first
 
 
 def view(buyer: int) -> BuyerView:
@@ -119,4 +121,10 @@ def view(buyer: int) -> BuyerView:
     owed = sums_of(orders)
     gone = Movement.objects.filter(sale__buyer=who, reversed_by=None)
     sales = gone.select_related("lot__variety", "sale__line__order").order_by("-number")
-    return BuyerView(who, dealt_with([who])[who.pk], [(one, owed[one.pk]) for one in orders], list(sales))
+    on = receipts_by_sale()
+    return BuyerView(
+        who,
+        dealt_with([who])[who.pk],
+        [(one, owed[one.pk]) for one in orders],
+        [(one, on.get(one.number)) for one in sales],
+    )

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from typing import Protocol
 from uuid import UUID, uuid5
 
@@ -255,7 +256,7 @@ def order_rows(lines: Iterable[OrderLine]) -> list[tuple[object, ...]]:
             line.least,
             line.grades,
             line.price,
-            line.tax_percent,
+            None if line.tax_percent is None else Decimal(f"{line.tax_percent.normalize():f}"),
             line.tax_note,
             ", ".join(other.variety.name for other in line.substitutes.all()),
             line.priority,

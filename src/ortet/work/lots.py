@@ -109,7 +109,7 @@ def _moved(movement: Movement, lot: Lot) -> Event:
         movement.at,
         what,
         movement.by.username,
-        movement.note,
+        movement.words,
         number=movement.number,
         is_open=may,
         is_void=bool(corrected),

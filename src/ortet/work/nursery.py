@@ -19,6 +19,7 @@ from ortet.ledger.guard import missing
 from ortet.ledger.models import Nursery, Units
 from ortet.wood.speech import say
 
+from .amounts import is_percent
 from .brake import forget_tries
 
 __all__ = [
@@ -339,12 +340,10 @@ def books_with(
         if tax_percent == "none":
             nursery.tax_percent = None
         elif tax_percent is not None:
-            if not (
-                tax_percent.is_finite() and 0 <= tax_percent <= 100 and tax_percent == round(tax_percent, 2)
-            ):
+            if not is_percent(tax_percent):
                 raise Refused(
                     say(
-                        "Tax of {tax_percent} %: give 0 to 100, such as 7.5. Nothing was changed.",
+                        "Tax of {tax_percent} %: give 0 to 100, such as 7.5 or 8.875. Nothing was changed.",
                         tax_percent=tax_percent,
                     )
                 )

@@ -14,7 +14,6 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import MOST, Refused, Unknown, created, turn
 from ortet.ledger.models import (
     MotherLimit,
-    Nursery,
     Order,
     OrderLine,
     Purpose,
@@ -24,15 +23,15 @@ from ortet.ledger.models import (
 )
 from ortet.ledger.orders import FIRST, LAST, USUAL
 from ortet.wood.countries import is_country
-from ortet.wood.money import rounded
 from ortet.wood.naming import fold
 from ortet.wood.speech import say
 
 from . import find
+from .amounts import is_percent, refuse_wrong_amount
 from .buyers import named_buyer, refuse_erased
 from .plants import find_variety
 
-__all__ = ["Line", "cancel", "find_order", "limit", "order", "read_line", "refuse_wrong_amount", "want"]
+__all__ = ["Line", "cancel", "find_order", "limit", "order", "read_line", "want"]
 
 Numbered = TypeVar("Numbered", Order, Target)
 
@@ -82,29 +81,6 @@ def _refuse_if_out_of_range(what: str, count: int, priority: int) -> None:
                 priority=priority,
                 first=FIRST,
                 last=LAST,
-            )
-        )
-
-
-def refuse_wrong_amount(what: str, amount: Decimal | None) -> None:
-    """Refuse an amount below nothing, too large, finer than a hundredth, or finer than the nursery's currency is divided.
-
-    Raises
-    ------
-    Refused
-        If it is one of these.
-    """
-    if amount is not None and not (amount.is_finite() and 0 <= amount < 10**8 and amount == round(amount, 2)):
-        raise Refused(
-            say("{what} {amount}: give an amount like 4.50. Nothing was booked.", what=what, amount=amount)
-        )
-    if amount is not None and amount != rounded(amount, currency := Nursery.get().currency):
-        raise Refused(
-            say(
-                "{what} {amount}: {currency} is not divided so finely. Nothing was booked.",
-                what=what,
-                amount=amount,
-                currency=currency,
             )
         )
 
@@ -236,10 +212,10 @@ def _add_line(to: Order, position: int, line: Line, sent: UUID | None) -> None:
             )
         )
     refuse_wrong_amount(say("{what}: price", what=what), line.price)
-    if line.tax_percent is not None and not (line.tax_percent.is_finite() and 0 <= line.tax_percent <= 100):
+    if line.tax_percent is not None and not is_percent(line.tax_percent):
         raise Refused(
             say(
-                "{what}: tax of {tax_percent} %. Give from 0 to 100. Nothing was booked.",
+                "{what}: tax of {tax_percent} %. Give from 0 to 100, such as 7.5 or 8.875. Nothing was booked.",
                 what=what,
                 tax_percent=line.tax_percent,
             )
@@ -371,10 +347,9 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
     Unknown
         If there is none.
     """
-    words = what.strip().lower().removeprefix("order").strip()
     with turn():
-        if words.startswith("target"):
-            number = _whole(words.removeprefix("target"), what)
+        is_target, number, position = _wish(what)
+        if is_target:
             target = Target.objects.filter(number=number).first()
             if target is None:
                 raise Unknown(say("There is no target {number}. Nothing was booked.", number=number))
@@ -385,10 +360,9 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
             target.ended_at = at
             target.save(update_fields=["ended_at"])
             return target
-        order_number, slash, position = words.partition("/")
-        lines = list(find_order(_whole(order_number, what)).lines.filter(ended_at=None))
-        if slash:
-            lines = [line for line in lines if line.position == _whole(position, what)]
+        lines = list(find_order(number).lines.filter(ended_at=None))
+        if position is not None:
+            lines = [line for line in lines if line.position == position]
         if not lines:
             raise Refused(say("{what}: no such line is still wanted. Nothing was booked.", what=what))
         for line in lines:
@@ -397,15 +371,22 @@ def cancel(what: str, *, at: datetime) -> list[OrderLine] | Target:
         return lines
 
 
-def _whole(text: str, what: str) -> int:
-    if not text.strip().isdecimal() or len(text.strip()) > 9:
+def _wish(what: str) -> tuple[bool, int, int | None]:
+    """Read "target 4", or a line as `read_line` does: whether it is a target, and the numbers."""
+    words = what.strip().lower()
+    is_target = words.startswith("target")
+    try:
+        number, position = read_line(words.removeprefix("target"))
+    except Refused:
+        number, position = 0, None
+    if not number or (is_target and position):
         raise Refused(
             say(
                 "{what!r}: write 3 for order 3, 3/2 for its second line, or target 4. Nothing was booked.",
                 what=what,
             )
         )
-    return int(text)
+    return is_target, number, position
 
 
 def limit(

@@ -131,7 +131,7 @@ def _on_paper(orders: Sequence[Order], standing_sales: set[int]) -> dict[int, li
     """Return by order's number the receipts that count: not cancelled, and nothing on them was taken back since."""
     found: dict[int, list[ReceiptValues]] = defaultdict(list)
     for one in standing(orders):
-        if standing_sales.issuperset(one.sales):
+        if one.order is not None and standing_sales.issuperset(one.sales):
             found[one.order].append(one)
     return found
 

@@ -12,8 +12,10 @@ from ortet.ledger.models import Complaint, Order, Payment, Receipt
 from ortet.ledger.readings import readings_that_count
 from ortet.wood.speech import say
 
+from .amounts import refuse_wrong_amount
+from .answered import answered
 from .moments import day_done
-from .orders import find_order, refuse_wrong_amount
+from .orders import find_order
 
 __all__ = ["charge", "pay", "payments_of"]
 
@@ -49,12 +51,12 @@ def pay(
     is_deposit : bool
         Whether it was paid before anything was sent.
     complaint : UUID, optional
-        The complaint that money paid back makes good.
+        The complaint that money paid back makes good; or, for what came, was paid back for by mistake.
 
     Raises
     ------
     Refused
-        If it is of nothing, more goes back than came, the day is still to come, or the order is a swap.
+        If it is of nothing, more goes back than came or than the complaint leaves, the day is still to come, or the order is a swap.
     Unknown
         If there is no such order.
     """
@@ -108,10 +110,29 @@ def _complaint(id: UUID, order: Order, amount: Decimal) -> Complaint:
         raise Refused(
             say("There is no such complaint about order {order}. Nothing was booked.", order=order.number)
         )
+    so_far = answered(found)
+    if 0 < amount <= so_far.paid_back:
+        return found  # it mends one that went back by mistake
     if amount > 0:
         raise Refused(
             say(
                 "A complaint is made good by money that goes back: give an amount below nothing. Nothing was booked."
+            )
+        )
+    if so_far.most is not None and -amount > so_far.most:
+        how = str(so_far)
+        raise Refused(
+            say(
+                "{amount} would go back for {count} complained of, and {most} is left of their price and carriage with tax. Give "
+                "{most} or less, or pay the rest back without naming the complaint. Nothing was booked.",
+                amount=-amount,
+                count=so_far.asked,
+                most=so_far.most,
+            )
+            if so_far.most or not how
+            else say(
+                "That complaint was answered in full: {how}. Pay it back without naming the complaint. Nothing was booked.",
+                how=how,
             )
         )
     return found

@@ -33,6 +33,7 @@ from ortet.ledger.models import (
     Nursery,
     Order,
     OrderLine,
+    Packing,
     Payment,
     Plan,
     Receipt,
@@ -108,6 +109,10 @@ def erasable(today: date) -> list[Buyer]:
     return [who for who in there if not keeps(dealt[who.pk], months, today)]
 
 
+def _receipts(who: Buyer) -> models.QuerySet[Receipt]:
+    return Receipt.objects.filter(models.Q(order__buyer=who) | models.Q(buyer=who))
+
+
 def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]:
     """Return all that is held of a buyer, as tables."""
     lines = OrderLine.objects.filter(order__buyer=who).select_related("order__buyer", "variety")
@@ -115,7 +120,7 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
     sales = Movement.objects.filter(sale__buyer=who).select_related("lot__variety", "sale__line__order")
     payments = Payment.objects.filter(order__buyer=who).select_related("order")
     sendings = Sending.objects.filter(parcel__order__buyer=who).select_related("parcel__order")
-    receipts = Receipt.objects.filter(order__buyer=who).select_related("order")
+    receipts = _receipts(who).select_related("order")
     told: list[Sequence[object]] = [
         (one.at, "arrival", str(one.parcel), one.get_state_display(), one.note)
         for one in Arrival.objects.filter(parcel__order__buyer=who).select_related("parcel")
@@ -158,7 +163,7 @@ def _rows(who: Buyer) -> dict[str, tuple[Sequence[str], list[Sequence[object]]]]
         ),
         "receipts": (
             ("receipt", "order", "at", "said", "note"),
-            [(r.number, r.order.number, r.at, json.dumps(r.said, ensure_ascii=False), r.note) for r in receipts],
+            [(r.number, r.order.number if r.order else None, r.at, json.dumps(r.said, ensure_ascii=False), r.note) for r in receipts],
         ),
         "told": (("at", "what", "of", "said", "note"), told),
         "mentioned": (
@@ -358,9 +363,10 @@ def _clear(who: Buyer, words: _Words) -> None:
         Order.objects.filter(buyer=who),
         OrderLine.objects.filter(order__buyer=who),
         Sale.objects.filter(buyer=who),
+        Packing.objects.filter(line__order__buyer=who),
         Sending.objects.filter(parcel__order__buyer=who),
         Payment.objects.filter(order__buyer=who),
-        Receipt.objects.filter(order__buyer=who),
+        _receipts(who),
         Expense.objects.filter(order__buyer=who),
         Withdrawal.objects.filter(reading__in=withdrawn),
         *heard,
@@ -374,6 +380,8 @@ def _clear(who: Buyer, words: _Words) -> None:
                 empty = "" if field.blank else "erased"
                 rows.model._default_manager.filter(pk__in=held).update(**{field.name: empty})
         Sending.objects.filter(parcel__order__buyer=who).update(tracking="")
+        # what they wrote by a link is theirs, whatever words it holds; the counts stay
+        StrikeReport.objects.filter(movement__sale__buyer=who, by_link=True).update(note="")
 
 
 def _clear_plans(who: Buyer) -> None:

@@ -20,6 +20,7 @@ from .types import (
     Note,
     Number,
     Paid,
+    Rate,
     Share,
     Words,
 )  # fmt: skip
@@ -290,7 +291,7 @@ class Asks(Asked):
     priority: Count = Field(3, description="1 gives way last, 5 first.")
     instead: list[Name] = Field([], max_length=20)
     note: Note = ""
-    tax_percent: Paid | None = Field(None, description="Sales tax or VAT. Left out: the nursery's.")
+    tax_percent: Rate | None = Field(None, description="Sales tax or VAT. Left out: the nursery's.")
     tax_note: Words = Field("", description="Why this rate.")
 
 

@@ -129,7 +129,7 @@ def moved_of(moved: Movement) -> dict[str, Any]:
         "why": moved.why,
         "at": moved.at,
         "by": moved.by.username,
-        "note": moved.note,
+        "note": moved.words,
     }
 
 

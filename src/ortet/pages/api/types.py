@@ -13,10 +13,11 @@ from ortet.ledger.booking import MOST
 
 __all__ = [
     "Answer", "Asked", "At", "Count", "Day", "Degrees", "Grams", "Length", "Many", "Money", "Name", "Note", "Number",
-    "Paid", "Share", "When", "Words",
+    "Paid", "Percent", "Rate", "Share", "When", "Words",
 ]  # fmt: skip
 
 PRICE = r"^(0|[1-9][0-9]{0,7})(\.[0-9]{1,2})?$"
+PERCENT = r"^(0|[1-9][0-9]{0,2})(\.[0-9]{1,4})?$"
 # RFC 3339, section 5.6, with the offset that says which moment is meant. [published]
 MOMENT = r"^\d{4}-\d{2}-\d{2}[Tt ]\d{2}:\d{2}:\d{2}(\.\d+)?([Zz]|[+-]\d{2}:\d{2})$"
 
@@ -51,6 +52,12 @@ def _price(value: Any) -> Any:
     if isinstance(value, Decimal) or (isinstance(value, str) and re.match(PRICE, value)):
         return value
     raise ValueError('write money as text with at most two decimals, such as "4.50"')
+
+
+def _percent(value: Any) -> Any:
+    if isinstance(value, Decimal) or (isinstance(value, str) and re.match(PERCENT, value)):
+        return value
+    raise ValueError('write a rate in per cent as text with at most four decimals, such as "8.875"')
 
 
 def _whole(value: Any) -> Any:
@@ -94,6 +101,11 @@ Paid = Annotated[
     BeforeValidator(_price),
     WithJsonSchema({"type": "string", "pattern": PRICE, "description": "Money, as decimal text."}),
 ]
+Rate = Annotated[
+    Decimal,
+    BeforeValidator(_percent),
+    WithJsonSchema({"type": "string", "pattern": PERCENT, "description": "Per cent, as decimal text."}),
+]
 # Answers
 When = Annotated[
     datetime,
@@ -104,4 +116,11 @@ Money = Annotated[
     Decimal,
     PlainSerializer(lambda amount: f"{amount:.2f}", return_type=str),
     WithJsonSchema({"type": "string", "pattern": r"^-?[0-9]+\.[0-9]{2}$"}),
+]
+Percent = Annotated[
+    Decimal,
+    PlainSerializer(
+        lambda rate: f"{rate.normalize():f}" if rate != round(rate, 2) else f"{rate:.2f}", return_type=str
+    ),
+    WithJsonSchema({"type": "string", "pattern": r"^[0-9]+\.[0-9]{2,4}$"}),
 ]

@@ -1,5 +1,6 @@
 """Forms of the books: an expense and its reversal, minutes of a deed, a receipt and its cancellation."""
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -15,7 +16,7 @@ from ortet.work.books.spending import MINUTES, minutes_on
 from .deed import Deed
 from .fields import CodeField, CountField, DayField, Notes, PriceField
 
-__all__ = ["CancelReceipt", "GiveReceipt", "ReverseExpense", "SetMinutes", "Spend"]
+__all__ = ["CancelReceipt", "GiveReceipt", "ReceiptOfSales", "ReverseExpense", "SetMinutes", "Spend"]
 
 
 class Spend(Deed):
@@ -118,6 +119,36 @@ class GiveReceipt(Deed):
     first = ("order",)
 
     order = CountField(label=_("Order number"), least=1)
+
+
+class ReceiptOfSales(Deed):
+    """A receipt for what was sold without an order."""
+
+    title = _("Give a receipt without an order")
+    why = _(
+        "For what a buyer took at the gate and stands on no receipt yet. It gets the next number, and never changes."
+    )
+    act = _("Give it")
+    first = ("sales", "paid")
+
+    sales = forms.RegexField(
+        regex=r"^\s*\d{1,9}([\s,;]+\d{1,9})*\s*$",
+        label=_("Movements that sold them"),
+        max_length=200,
+        help_text=_("Their numbers, such as 41, 42; all of one buyer."),
+        error_messages={"invalid": _("Write numbers of movements, such as 41, 42.")},
+    )
+    paid = forms.CharField(
+        label=_("Paid at once, how"),
+        max_length=40,
+        required=False,
+        help_text=_("Such as cash. Empty: the receipt does not say that it was paid."),
+    )
+
+    def deed(self) -> dict[str, Any]:
+        """Return the numbers of the sales, and how they were paid."""
+        said = super().deed()
+        return {**said, "sales": [int(number) for number in re.findall(r"[0-9]+", said["sales"])]}
 
 
 class CancelReceipt(Deed):

@@ -191,6 +191,7 @@ class TheNursery(forms.Form):
     tax_percent = PriceField(
         label=_("Sales tax or VAT, per cent"),
         required=False,
+        decimal_places=4,
         help_text=_("On every line of an order that says no other rate. Empty: none is charged."),
     )
     tax_number = forms.CharField(

@@ -10,6 +10,7 @@ from ortet.ledger.models import Complaint, Grievance, Movement, State, Why
 from ortet.pages import known
 from ortet.wood.speech import say, to_say
 from ortet.work import Refused
+from ortet.work.answered import answered
 from ortet.work.orders import read_line
 from ortet.work.packing import find_complaint, walk
 from ortet.work.packing.after import find_line
@@ -200,7 +201,7 @@ class Replace(Deed):
         """Say what was complained of."""
         if about := self.about:
             self.fields["count"].help_text = say(
-                "Empty: all {count} that were complained of.", count=about.count
+                "Empty: all {count} that are not answered yet.", count=answered(about).left
             )
 
     @property

@@ -99,6 +99,7 @@ class Order(Deed):
         label=_("Tax, per cent"),
         required=False,
         max_value=100,
+        decimal_places=4,
         help_text=_("Empty: the nursery's usual rate."),
     )
     tax_note = forms.CharField(label=_("Why this rate"), max_length=120, required=False)

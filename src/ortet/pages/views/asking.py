@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
@@ -23,21 +23,21 @@ REMEMBERED = 30  # forms sent lately, so that a second tap on the button is told
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What was booked, the page that shows it, and the link by which it is mended."""
+    """What was booked, the page that shows it, the link by which it is mended, and one to what may follow."""
 
     said: str
     to: str
     mend: str = ""
     mend_words: str = _("Mistaken? Correct it")
+    then: str = ""
+    then_words: str = ""
 
 
 def _tell(request: HttpRequest, done: Done) -> None:
-    if done.mend:
-        messages.success(
-            request, format_html('{} <a href="{}">{}</a>', done.said, done.mend, done.mend_words)
-        )
-    else:
-        messages.success(request, done.said)
+    links = [(to, words) for to, words in ((done.then, done.then_words), (done.mend, done.mend_words)) if to]
+    messages.success(
+        request, format_html("{}{}", done.said, format_html_join("", ' <a href="{}">{}</a>', links))
+    )
 
 
 def _remember(request: HttpRequest, id: str, to: str) -> None:

@@ -13,14 +13,21 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
 from ortet.ledger.models import Expense
-from ortet.pages.forms.books import CancelReceipt, GiveReceipt, ReverseExpense, SetMinutes, Spend
+from ortet.pages.forms.books import (
+    CancelReceipt,
+    GiveReceipt,
+    ReceiptOfSales,
+    ReverseExpense,
+    SetMinutes,
+    Spend,
+)
 from ortet.pages.forms.deed import Deed
 from ortet.wood.speech import say
 from ortet.work import Refused, books
 from ortet.work.books.costs import costs as reckon
 from ortet.work.books.journal import journal as entries
 from ortet.work.books.journal import what_is_odd
-from ortet.work.books.receipts import receipt_values, receipts, unreceipted
+from ortet.work.books.receipts import find_receipt, receipt_values, receipts, unreceipted, unreceipted_sales
 from ortet.work.books.sales import sales
 from ortet.work.books.stock import stock as on_hand
 from ortet.work.books.tables import FILES, file_of, tables_of
@@ -30,8 +37,8 @@ from .asking import Done, a_deed
 from .refusing import says_why
 
 __all__ = [
-    "books_file", "cancel_receipt", "costs", "expenses", "give_receipt", "journal", "owed", "reverse_expense", "set_minutes",
-    "spend", "stock", "the_books", "the_receipt",
+    "books_file", "cancel_receipt", "costs", "expenses", "give_receipt", "journal", "owed", "receipt_of_sales", "reverse_expense",
+    "set_minutes", "spend", "stock", "the_books", "the_receipt",
 ]  # fmt: skip
 
 TYPES = {
@@ -75,6 +82,8 @@ def the_books(request: HttpRequest) -> HttpResponse:
     """Show what was sold, its tax by rate, money in and out, and the receipts."""
     seen = _seen(request, "books", odd=what_is_odd(), waiting=sorted(unreceipted().items()))
     seen["sales"] = sales(seen["span"])
+    at_the_gate = unreceipted_sales(seen["span"].first, seen["span"].last)
+    seen["at_the_gate"], seen["more_at_the_gate"] = at_the_gate[:ROWS], len(at_the_gate[ROWS:])
     seen["receipts"] = [one for one in receipts() if one.day in seen["span"]]
     return render(request, "books.html", seen)
 
@@ -140,7 +149,8 @@ def journal(request: HttpRequest) -> HttpResponse:
 @says_why
 def the_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """Show one receipt as it was given."""
-    return render(request, "receipt.html", {"receipt": receipt_values(number)})
+    seen = {"receipt": receipt_values(number), "buyer": find_receipt(number).whose}
+    return render(request, "receipt.html", seen)
 
 
 @require_safe
@@ -198,6 +208,18 @@ def give_receipt(form: Deed, by: User) -> Done:
     return Done(
         say("Receipt {receipt} for order {order}.", receipt=given.number, order=given.order.number),
         to,
+        _link("cancel-receipt", number=given.number),
+        say("Mistaken? Cancel it"),
+    )
+
+
+@a_deed(ReceiptOfSales)
+def receipt_of_sales(form: Deed, by: User) -> Done:
+    """Give a receipt for sales without an order."""
+    given = books.receipt_of_sales(**form.deed(), by=by)
+    return Done(
+        say("Receipt {receipt} for {buyer}.", receipt=given.number, buyer=given.whose),
+        reverse("receipt-of", args=[given.number]),
         _link("cancel-receipt", number=given.number),
         say("Mistaken? Cancel it"),
     )

@@ -1,5 +1,7 @@
 """The deeds of what grows by page: strike, graft, count, pot on, sell."""
 
+from dataclasses import replace
+
 from django.contrib.auth.models import User
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -109,4 +111,9 @@ def sell(form: Deed, by: User) -> Done:
     )
     lot = reverse("lot", args=[moved.lot.code])
     caution = right_of(moved.lot)
-    return Done(f"{said} {caution}".strip(), lot, _link("correct", movement=moved.number))
+    done = Done(f"{said} {caution}".strip(), lot, _link("correct", movement=moved.number))
+    if moved.sale.price and not moved.sale.line:
+        return replace(
+            done, then=_link("receipt-of-sales", sales=moved.number), then_words=say("Give a receipt")
+        )
+    return done

@@ -4,6 +4,7 @@ What each account says:
 
 - a sale is income on the day the wood left; until a receipt says so, nobody owes it: it waits between sending and receipt;
 - a receipt makes it owed by buyers, adds carriage and tax, and takes off the deposits that came before;
+- a sale without an order is income and tax at once; a receipt for it says the tax to the cent, and what was paid at once;
 - a payment lessens what buyers owe; a deposit is the buyer's own money until a receipt stands;
 - an expense is paid from cash and bank. Tax in it is apart where the nursery has a tax number.
 
@@ -81,7 +82,7 @@ class _Entry:
 def journal(year: Year | None = None) -> list[JournalRow]:
     """Return the rows of the journal, entry by entry in order of days; those of one tax year where it is named."""
     nursery = Nursery.get()
-    entries = [*_sales(nursery), *_receipts_and_payments(), *_expenses(nursery)]
+    entries = [*_sales(nursery), *_receipts_and_payments(), *_at_once(nursery), *_expenses(nursery)]
     rows: list[JournalRow] = []
     for entry in sorted(entries, key=lambda one: (one.day, one.order)):
         if year is None or entry.day in year:
@@ -115,7 +116,7 @@ def _sales(nursery: Nursery) -> Iterable[_Entry]:
         if not one.net:
             continue
         if one.order is None:
-            tax = rounded(one.net * (one.percent or 0) / 100, nursery.currency)
+            tax = _tax_at_once(one, nursery.currency)
             sides = [_Side(COUNTER, one.net + tax)]
             sides += [_Side(TAX, -tax, _code(one.percent))] if tax else []
         else:
@@ -143,7 +144,8 @@ def _receipts_and_payments() -> Iterable[_Entry]:
     """Go through receipts and payments of each order as they happened: deposits lie open until a receipt takes them off."""
     of: dict[int, list[tuple[date, int, str, ReceiptValues | Payment]]] = defaultdict(list)
     for said in receipts():
-        of[said.order].append((said.day, 1, f"{said.number:012}", said))
+        if said.order is not None:
+            of[said.order].append((said.day, 1, f"{said.number:012}", said))
     for paid in Payment.objects.select_related("order"):
         of[paid.order.number].append((paid.on, 0, f"{paid.at.isoformat()} {paid.pk}", paid))
     for order, happened in of.items():
@@ -174,6 +176,36 @@ def _receipts_and_payments() -> Iterable[_Entry]:
                 given[one.number] = entry, taken
                 deposits, stands = deposits - taken, stands + 1
                 yield entry
+
+
+def _tax_at_once(one: Sold, currency: str) -> Decimal:
+    """Return the tax that a sale without an order was booked with."""
+    return rounded(one.net * (one.percent or 0) / 100, currency)
+
+
+def _at_once(nursery: Nursery) -> Iterable[_Entry]:
+    """Go through the receipts for what was sold without an order: what their tax differs from the sales', and what was paid."""
+    booked = {one.movement: one for one in sold(with_taken_back=True)}
+    given: dict[int, _Entry] = {}
+    for one in receipts():
+        name = f"receipt {one.number}"
+        if one.order is not None:
+            continue
+        if one.cancels:
+            yield given[one.cancels].turned(one.day, name, name, f"Cancels receipt {one.cancels}")
+            continue
+        taxes: dict[str, Decimal] = defaultdict(Decimal)
+        for rate in one.rates:
+            taxes[_code(rate.percent)] += rate.tax
+        for sale in (booked[number] for number in one.sales):
+            taxes[_code(sale.percent)] -= _tax_at_once(sale, nursery.currency)
+        paid = sum((part.amount for part in one.paid), Decimal())
+        sides = [_Side(CASH, paid), _Side(COUNTER, sum(taxes.values(), Decimal()) - paid)]
+        sides += [_Side(TAX, -tax, code) for code, tax in taxes.items()]
+        given[one.number] = _Entry(
+            one.day, (1, f"{one.number:012}"), name, name, "Sold without an order", tuple(sides)
+        )
+        yield given[one.number]
 
 
 def _payment(one: Payment, order: int, waits: Decimal) -> _Entry:

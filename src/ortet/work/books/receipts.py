@@ -1,45 +1,40 @@
-"""Receipts: numbered without gaps, frozen as they were given out, cancelled by another and never changed.
+"""Receipts as they were given out, read back, and what stands on none yet. How they are given: giving.py.
 
-A receipt is for what was sold for an order and stands on no receipt yet, with the carriage on the first. It holds no name and
-no address: the paper asks for those when it is set, so that a buyer can be erased and the sums stay.
+A receipt holds no name and no address: the paper asks for those when it is set, so that a buyer can be erased and the sums stay.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
-from typing import Any
-from uuid import UUID
 
-from django.contrib.auth.models import User
-from django.db.models import Max, QuerySet
-from django.utils import timezone
-from uuid_utils.compat import uuid7
+from django.db.models import QuerySet
 
-from ortet.ledger.booking import Refused, Unknown, created, turn
-from ortet.ledger.models import Nursery, Order, Payment, Receipt
+from ortet.ledger.booking import Unknown
+from ortet.ledger.models import Buyer, Order, Receipt
 from ortet.ledger.slices import in_slices
 from ortet.paper.receipt import Paid, ReceiptLine, ReceiptTax
-from ortet.wood.money import Rate, rounded, taxed
+from ortet.wood.money import Rate
 from ortet.wood.speech import say, to_say
-from ortet.work.orders import find_order
-from ortet.work.payments import payments_of
 
 from .sold import Sold, sold
 
 __all__ = [
     "ReceiptValues",
-    "cancel_receipt",
+    "Waiting",
+    "carriage_left",
     "find_receipt",
-    "receipt",
+    "percent_of",
     "receipt_values",
     "receipts",
+    "receipts_by_sale",
     "standing",
     "standing_sales",
     "unreceipted",
+    "unreceipted_sales",
 ]
 
 CARRIAGE, DEPOSIT = to_say("Carriage"), to_say("deposit")  # as they are kept
@@ -47,11 +42,12 @@ CARRIAGE, DEPOSIT = to_say("Carriage"), to_say("deposit")  # as they are kept
 
 @dataclass(frozen=True, slots=True)
 class ReceiptValues:
-    """What stands on a receipt, as plain values; who it is for is asked of its order."""
+    """What stands on a receipt, as plain values; who it is for is asked of the book."""
 
     number: int
     day: date
-    order: int
+    order: int | None  # None: what was sold without one
+    buyer: int  # by which the book knows whom it is for
     currency: str
     lines: tuple[ReceiptLine, ...]
     taxes: tuple[ReceiptTax, ...]
@@ -100,7 +96,8 @@ def find_receipt(number: int) -> Receipt:
 
 
 def _rows() -> QuerySet[Receipt]:
-    return Receipt.objects.select_related("order__buyer", "cancels", "cancelled_by").order_by("number")
+    rows = Receipt.objects.select_related("order__buyer", "buyer", "cancels", "cancelled_by")
+    return rows.order_by("number")
 
 
 def receipts() -> list[ReceiptValues]:
@@ -131,212 +128,74 @@ def receipt_values(number: int) -> ReceiptValues:
 
 def standing_sales() -> set[int]:
     """Return the numbers of the movements that stand on a receipt which was not cancelled."""
-    return {number for said in _stand().values_list("said", flat=True) for number in said["sales"]}
+    return set(receipts_by_sale())
+
+
+def receipts_by_sale() -> dict[int, int]:
+    """Return the receipt, not cancelled, on which each movement stands that stands on one."""
+    return {sale: number for number, said in _stand().values_list("number", "said") for sale in said["sales"]}
 
 
 def unreceipted() -> dict[int, Decimal]:
-    """Return what was sold for each order and stands on no receipt yet, without tax; what goes without money is not among it."""
+    """Return what was sold for each order and stands on no receipt yet, without tax.
+
+    What goes without money is not among it, unless posting it was charged.
+    """
     done = standing_sales()
     found: dict[int, Decimal] = defaultdict(Decimal)
+    free: set[int] = set()
     for one in sold():
-        if one.order is not None and one.movement not in done and not one.is_free:
-            found[one.order] += one.net
+        if one.order is not None and one.movement not in done:
+            if one.is_free:
+                free.add(one.order)
+            else:
+                found[one.order] += one.net
+    charged = Order.objects.filter(carriage__gt=0, replaces__isnull=False).only("number", "carriage")
+    for order in charged:
+        if order.number in free and order.number not in found and (left := carriage_left(order)):
+            found[order.number] = left
     return dict(found)
 
 
-def _next_number() -> int:
-    return (Receipt.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+def carriage_left(order: Order) -> Decimal:
+    """Return the carriage of an order that stands on no receipt yet."""
+    if not order.carriage or any(one.carriage for one in standing([order])):
+        return Decimal()
+    return order.carriage
 
 
-def receipt(order: int, *, by: User, at: datetime, note: str = "", id: UUID | None = None) -> Receipt:
-    """Give a receipt for what was sold for an order and stands on none yet; return it, with the next number.
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What a buyer took on a day without an order, and stands on no receipt."""
 
-    Raises
-    ------
-    Refused
-        If nothing of it was sold since, something has no price, or the order is a swap.
-    Unknown
-        If there is no such order.
-    """
-    with turn():
-        if id and (before := Receipt.objects.filter(pk=id).first()):
-            return before
-        what = find_order(order)
-        if what.is_swap:
-            raise Refused(say("Order {order} is a swap, without money. Nothing was booked.", order=order))
-        done, day = standing_sales(), timezone.localdate(at)
-        its = [one for one in sold(order=order) if one.movement not in done and one.day <= day]
-        if not its:
-            raise Refused(
-                say(
-                    "Nothing that was sold for order {order} by {day} lacks a receipt. Send or sell it first. Nothing was booked.",
-                    order=order,
-                    day=day,
-                )
-            )
-        if all(one.is_free for one in its):
-            raise Refused(
-                say("Order {order} makes a complaint good, without money. Nothing was booked.", order=order)
-            )
-        if bare := [one for one in its if one.price is None]:
-            raise Refused(
-                say(
-                    "Movement {movement}, {count} {variety}, has no price. Correct it and sell it with one. "
-                    "Nothing was booked.",
-                    movement=bare[0].movement,
-                    count=bare[0].count,
-                    variety=bare[0].variety,
-                )
-            )
-        said = _said(what, its, day)
-        return created(
-            Receipt, id=id or uuid7(), number=_next_number(), order=what, said=said, by=by, at=at, note=note
+    buyer: str
+    day: date
+    sales: tuple[int, ...]  # the movements
+    net: Decimal
+
+
+def unreceipted_sales(first: date, last: date) -> list[Waiting]:
+    """Return what was sold without an order between two days, at a price, and stands on no receipt; the latest first."""
+    done = standing_sales()
+    of: dict[tuple[date, int], list[Sold]] = defaultdict(list)
+    for one in sold():
+        if one.order is None and one.price and first <= one.day <= last and one.movement not in done:
+            of[one.day, one.buyer].append(one)
+    buyers = Buyer.objects.filter(erased_at=None).in_bulk({buyer for _, buyer in of})
+    return [
+        Waiting(
+            buyers[buyer].name,
+            day,
+            tuple(one.movement for one in its),
+            sum((one.net for one in its), Decimal()),
         )
-
-
-def _said(order: Order, its: Sequence[Sold], day: date) -> dict[str, Any]:
-    """Return a receipt's frozen words: sums as decimal text."""
-    nursery = Nursery.get()
-    before = standing([order])
-    lines: list[dict[str, Any]] = [
-        {
-            "what": variety,
-            "note": note,
-            "count": count,
-            "each": str(price),
-            "net": str(rounded(count * price, nursery.currency)),
-            "percent": _text(percent),
-        }
-        for (variety, price, percent, note), count in _grouped(its).items()
+        for (day, buyer), its in sorted(of.items(), reverse=True)
+        if buyer in buyers
     ]
-    carriage = Decimal()
-    if order.carriage and not any(one.carriage for one in before):
-        carriage = order.carriage
-        lines.append(
-            {"what": CARRIAGE, "note": "", "net": str(carriage), "percent": _text(nursery.tax_percent)}
-        )
-    notes = {_text(one.percent): one.tax_note for one in its if one.tax_note}
-    # all receipts of the order together come to the tax on their sum
-    new = [(Decimal(line["net"]), _percent(line["percent"])) for line in lines]
-    taxes = taxed(new, nursery.currency, [rate for one in before for rate in one.rates])
-    gross = sum((rate.net + rate.tax for rate in taxes), Decimal())
-    return {
-        "day": day.isoformat(),
-        "currency": nursery.currency,
-        "tax_number": nursery.tax_number,
-        "lines": lines,
-        "taxes": [
-            {
-                "percent": _text(rate.percent),
-                "net": str(rate.net),
-                "tax": str(rate.tax),
-                "note": notes.get(_text(rate.percent), ""),
-            }
-            for rate in taxes
-        ],
-        "carriage": str(carriage),
-        "sales": [one.movement for one in its],
-        "paid": _paid(order, day, gross),
-    }
 
 
-def _grouped(its: Sequence[Sold]) -> dict[tuple[str, Decimal, Decimal | None, str], int]:
-    counts: dict[tuple[str, Decimal, Decimal | None, str], int] = defaultdict(int)
-    for one in its:
-        note = f"order {one.order}/{one.line}" + (f", {one.tax_note}" if one.tax_note else "")
-        counts[one.variety, one.price or Decimal(), one.percent, note] += one.count
-    return counts
-
-
-def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
-    """Return what was paid towards a receipt: payments in their order, as far as no other receipt that stands has them.
-
-    What was paid back comes off the latest of them; what is more than the receipt asks is left to the next.
-    """
-    used: dict[str, Decimal] = defaultdict(Decimal)
-    for row in _stand().filter(order=order):
-        for one in row.said["paid"]:
-            used[one["payment"]] += Decimal(one["amount"])
-    payments = [one for one in payments_of(order) if one.on <= day]
-    back = -sum((one.amount for one in payments if one.amount < 0), Decimal())
-    left: list[tuple[Payment, Decimal]] = []
-    for one in reversed([one for one in payments if one.amount > 0]):
-        rest = max(one.amount - used[str(one.pk)], Decimal())
-        off = min(rest, back)
-        back -= off
-        left.insert(0, (one, rest - off))
-    said = []
-    for one, rest in left:
-        if (part := min(rest, gross)) > 0:
-            how = " ".join(filter(None, (DEPOSIT if one.is_deposit else "", one.how)))
-            said.append({"payment": str(one.pk), "day": one.on.isoformat(), "amount": str(part), "how": how})
-            gross -= part
-    return said
-
-
-def cancel_receipt(number: int, *, by: User, at: datetime, note: str, id: UUID | None = None) -> Receipt:
-    """Cancel a receipt by another, which has its lines and sums reversed; return that one.
-
-    What it was for can then stand on a new receipt. Its day is never before the one that it cancels.
-
-    Raises
-    ------
-    Refused
-        If it was cancelled already, is itself a cancellation, or no word says why.
-    Unknown
-        If there is no such receipt.
-    """
-    with turn():
-        if id and (before := Receipt.objects.filter(pk=id).first()):
-            return before
-        wrong = find_receipt(number)
-        if wrong.cancels_id or Receipt.objects.filter(cancels=wrong).exists():
-            raise Refused(
-                say("Receipt {number} itself cancels another. Nothing was booked.", number=number)
-                if wrong.cancels_id
-                else say("Receipt {number} was cancelled already. Nothing was booked.", number=number)
-            )
-        if not note.strip():
-            raise Refused(say("Say in a few words why it is cancelled. Nothing was booked."))
-        return created(
-            Receipt,
-            id=id or uuid7(),
-            number=_next_number(),
-            order=wrong.order,
-            said=_reversed(wrong.said, max(timezone.localdate(at), date.fromisoformat(wrong.said["day"]))),
-            cancels=wrong,
-            by=by,
-            at=at,
-            note=note.strip(),
-        )
-
-
-def _reversed(said: Mapping[str, Any], day: date) -> dict[str, Any]:
-    """Return a receipt's words with every sum on the other side."""
-    lines = [
-        {**line, "net": str(-Decimal(line["net"]))} | ({"count": -line["count"]} if "count" in line else {})
-        for line in said["lines"]
-    ]
-    taxes = [
-        {**rate, "net": str(-Decimal(rate["net"])), "tax": str(-Decimal(rate["tax"]))}
-        for rate in said["taxes"]
-    ]
-    carriage = str(-Decimal(said["carriage"]))
-    return {
-        **said,
-        "day": day.isoformat(),
-        "lines": lines,
-        "taxes": taxes,
-        "carriage": carriage,
-        "paid": [],
-    }
-
-
-def _text(percent: Decimal | None) -> str | None:
-    return None if percent is None else f"{percent.normalize():f}"
-
-
-def _percent(text: str | None) -> Decimal | None:
+def percent_of(text: str | None) -> Decimal | None:
+    """Return a rate of tax as it was kept."""
     return None if text is None else Decimal(text)
 
 
@@ -348,7 +207,11 @@ def _how(kept: str) -> str:
 def _values(row: Receipt) -> ReceiptValues:
     said, cancels = row.said, row.cancels.number if row.cancels else None
     later = getattr(row, "cancelled_by", None)
-    facts = [(say("Order"), str(row.order.number))]
+    facts = (
+        [(say("Order"), str(row.order.number))]
+        if row.order
+        else [(say("Movement"), ", ".join(map(str, said["sales"])))]
+    )
     if said["tax_number"]:
         facts.append((say("Tax number"), said["tax_number"]))
     notes = (
@@ -363,13 +226,14 @@ def _values(row: Receipt) -> ReceiptValues:
     return ReceiptValues(
         number=row.number,
         day=date.fromisoformat(said["day"]),
-        order=row.order.number,
+        order=row.order.number if row.order else None,
+        buyer=row.whose.pk,
         currency=said["currency"],
         lines=tuple(
             ReceiptLine(
                 what=line["what"] if "count" in line else say(line["what"]),
                 net=Decimal(line["net"]),
-                percent=_percent(line["percent"]),
+                percent=percent_of(line["percent"]),
                 count=line.get("count"),
                 each=Decimal(line["each"]) if "each" in line else None,
                 note=line["note"],
@@ -377,7 +241,7 @@ def _values(row: Receipt) -> ReceiptValues:
             for line in said["lines"]
         ),
         taxes=tuple(
-            ReceiptTax(_percent(rate["percent"]), Decimal(rate["net"]), Decimal(rate["tax"]), rate["note"])
+            ReceiptTax(percent_of(rate["percent"]), Decimal(rate["net"]), Decimal(rate["tax"]), rate["note"])
             for rate in said["taxes"]
         ),
         paid=tuple(Paid(one["day"], Decimal(one["amount"]), _how(one["how"])) for one in said["paid"]),

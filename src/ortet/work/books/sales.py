@@ -65,6 +65,7 @@ def sales(year: Year) -> YearSales:
     said = [one for one in receipts() if one.day in year]
     receipted = standing_sales()
     bare = [(one.net, one.percent) for one in its if one.movement not in receipted and not one.is_free]
+    at_once = [part.amount for one in said if one.order is None for part in one.paid]
     payments = list(Payment.objects.filter(on__gte=year.first, on__lte=year.last))
     return YearSales(
         year=year,
@@ -73,7 +74,7 @@ def sales(year: Year) -> YearSales:
         carriage=sum((one.carriage for one in said), Decimal()),
         on_receipts=tuple(together(rate for one in said for rate in one.rates)),
         without_receipt=tuple(taxed(bare, nursery.currency)),
-        paid=sum((one.amount for one in payments), Decimal()),
+        paid=sum((*(one.amount for one in payments), *at_once), Decimal()),
         deposits=sum((one.amount for one in payments if one.is_deposit), Decimal()),
         spent=tuple(_spent_on(year)),
     )

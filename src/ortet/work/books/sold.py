@@ -26,6 +26,7 @@ class Sold:
     price: Decimal | None  # of one, without tax; None: nobody said
     net: Decimal
     percent: Decimal | None  # of tax; None: none is charged
+    buyer: int  # by which the book knows who has them
     tax_note: str = ""
     order: int | None = None
     line: int | None = None
@@ -67,6 +68,7 @@ def sold(*, with_taken_back: bool = False, order: int | None = None) -> list[Sol
                 price=price,
                 net=rounded(moved.count * (price or Decimal()), nursery.currency),
                 percent=None if free else percent,
+                buyer=row.buyer_id,
                 tax_note=line.tax_note if line else "",
                 order=line.order.number if line else None,
                 line=line.position if line else None,

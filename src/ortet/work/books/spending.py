@@ -11,18 +11,17 @@ from django.utils import timezone
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
-from ortet.ledger.models import Batch, Expense, Minutes, Nursery, Outlay, Why
+from ortet.ledger.models import Batch, Expense, Minutes, Outlay, Why
 from ortet.ledger.places import Kind
-from ortet.wood.money import minor_units
 from ortet.wood.speech import say
 from ortet.work import find
+from ortet.work.amounts import refuse_wrong_amount
 from ortet.work.moments import day_done
 from ortet.work.orders import find_order
 from ortet.work.plants import find_variety
 
-__all__ = ["MINUTES", "amount_of", "find_expense", "minutes", "minutes_on", "reverse_expense", "spend"]
+__all__ = ["MINUTES", "find_expense", "minutes", "minutes_on", "reverse_expense", "spend"]
 
-MOST_MONEY = Decimal(10) ** 9
 MOST_MINUTES = Decimal(10_000)
 # Minutes for a hundred cuttings, until the grower notes others. [our choice]
 MINUTES: Mapping[str, Decimal] = MappingProxyType(
@@ -41,45 +40,6 @@ MINUTES: Mapping[str, Decimal] = MappingProxyType(
         Why.LOST: Decimal(0),
     }
 )
-
-
-def amount_of(amount: Decimal, what: str, *, least: Decimal = Decimal(0)) -> Decimal:
-    """Return an amount of money that the book can keep.
-
-    Raises
-    ------
-    Refused
-        If it is no number, below the least, too large, or finer than the currency or the book's two figures.
-    """
-    currency = Nursery.get().currency
-    fine = min(minor_units(currency), 2)  # the book keeps two figures
-    if not amount.is_finite() or not least <= amount < MOST_MONEY:
-        raise Refused(
-            say(
-                "{what} of {amount}: write an amount like 12.50, {least} or more. Nothing was booked.",
-                what=what,
-                amount=amount,
-                least=least,
-            )
-        )
-    if amount != round(amount, fine):
-        raise Refused(
-            say(
-                "{what} of {amount}: amounts in {currency} are kept to {fine} figures behind the point. Nothing was booked.",
-                what=what,
-                amount=amount,
-                currency=currency,
-                fine=fine,
-            )
-            if fine
-            else say(
-                "{what} of {amount}: amounts in {currency} are kept to no figures behind the point. Nothing was booked.",
-                what=what,
-                amount=amount,
-                currency=currency,
-            )
-        )
-    return amount
 
 
 def spend(
@@ -133,6 +93,8 @@ def spend(
                     known=", ".join(Outlay.values),
                 )
             )
+        refuse_wrong_amount(say("An expense of"), net, least=Decimal("0.01"))
+        refuse_wrong_amount(say("Tax of"), tax)
         if sum((bool(variety.strip()), bool(batch.strip()), order is not None)) > 1:
             raise Refused(
                 say("An expense is for a variety, a batch or an order: name one. Nothing was booked.")
@@ -143,8 +105,8 @@ def spend(
             on=day,
             outlay=outlay,
             what=" ".join(what.split()),
-            net=amount_of(net, say("An expense"), least=Decimal("0.01")),
-            tax=amount_of(tax, say("Tax")),
+            net=net,
+            tax=tax,
             variety=find_variety(variety) if variety.strip() else None,
             batch=_batch(batch) if batch.strip() else None,
             order=None if order is None else find_order(order),
@@ -202,7 +164,15 @@ def reverse_expense(expense: UUID, *, by: User, at: datetime, note: str, id: UUI
             raise Unknown(say("There is no such expense. Nothing was booked."))
         if wrong.reverses_id or Expense.objects.filter(reverses=wrong).exists():
             raise Refused(
-                say("{what} of {day}: reversed already. Nothing was booked.", what=wrong.what, day=wrong.on)
+                say(
+                    "{what} of {day} itself takes an expense back: note the expense anew. Nothing was booked.",
+                    what=wrong.what,
+                    day=wrong.on,
+                )
+                if wrong.reverses_id
+                else say(
+                    "{what} of {day}: reversed already. Nothing was booked.", what=wrong.what, day=wrong.on
+                )
             )
         if not note.strip():
             raise Refused(say("Say in a few words what was wrong. Nothing was booked."))

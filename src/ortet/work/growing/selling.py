@@ -13,8 +13,9 @@ from ortet.ledger.models import Kind, Lot, Movement, Nursery, OrderLine, Sale, W
 from ortet.wood.naming import fold
 from ortet.wood.speech import say
 from ortet.work import find
+from ortet.work.amounts import refuse_wrong_amount
 from ortet.work.buyers import named_buyer, refuse_erased
-from ortet.work.orders import find_order, read_line, refuse_wrong_amount
+from ortet.work.orders import find_order, read_line
 from ortet.work.rights import refuse_if_stopped
 
 __all__ = ["line_of", "right_of", "sell"]
@@ -117,7 +118,8 @@ def sell(
         refuse_wrong_amount(say("A price of"), price)
         who = line.order.buyer if line else named_buyer(buyer)
         refuse_erased(who)
-        moved = book([Move(what, here, end(Kind.SOLD), count, Why.SOLD, note, id)], by=by, at=at)[0]
+        # the note stands with the sale: a movement's is sealed, and a buyer may be named in it
+        moved = book([Move(what, here, end(Kind.SOLD), count, Why.SOLD, id=id)], by=by, at=at)[0]
         if price is None and line:
             price = line.price
         created(Sale, id=uuid7(), movement=moved, buyer=who, line=line, price=price, by=by, at=at, note=note)

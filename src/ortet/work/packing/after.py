@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, Sum
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Refused, Unknown, created, turn
@@ -25,6 +25,7 @@ from ortet.ledger.models import (
 from ortet.ledger.packed import sold
 from ortet.ledger.readings import readings_that_count
 from ortet.wood.speech import say
+from ortet.work.answered import Answered, answered
 from ortet.work.orders import Line, find_order, order, read_line
 
 from .send import find_parcel
@@ -171,8 +172,13 @@ def complain(
         )
 
 
-def find_complaint(line: str, id: UUID | None = None) -> Complaint:
-    """Return a complaint by its id, else the only open one about a line.
+def find_complaint(line: str, id: UUID | None = None, *, paid_back: bool = False) -> Complaint:
+    """Return a complaint by its id, else the only open one about a line, else the only one that was answered in part.
+
+    Parameters
+    ----------
+    paid_back : bool
+        Whether one is meant for which money went back.
 
     Raises
     ------
@@ -185,7 +191,11 @@ def find_complaint(line: str, id: UUID | None = None) -> Complaint:
             return found
         raise Unknown(say("There is no such complaint, or it was withdrawn. Nothing was booked."))
     of = find_line(line)
-    open_now = list(open_complaints().filter(line=of))
+    open_now = [] if paid_back else list(open_complaints().filter(line=of))
+    if not open_now:
+        rows = readings_that_count(Complaint).filter(line=of)
+        rows = rows.select_related("line__order__buyer", "line__variety")
+        open_now = [one for one in rows if (answered(one).paid_back if paid_back else answered(one).left)]
     if not open_now:
         raise Unknown(say("No complaint about {of} is open. Nothing was booked.", of=of))
     if len(open_now) > 1:
@@ -203,8 +213,11 @@ def find_complaint(line: str, id: UUID | None = None) -> Complaint:
 def open_complaints() -> QuerySet[Complaint]:
     """Return the complaints that neither a replacement still wanted nor a payment back has answered, the oldest first."""
     replaced = OrderLine.objects.filter(order__replaces__complaint=OuterRef("pk"), ended_at=None)
-    paid = readings_that_count(Payment).filter(complaint=OuterRef("pk"), amount__lt=0)
-    rows = readings_that_count(Complaint).filter(~Exists(replaced), ~Exists(paid.order_by()))
+    paid = readings_that_count(Payment).filter(complaint=OuterRef("pk")).order_by().values("complaint")
+    back = paid.annotate(sum=Sum("amount")).filter(
+        sum__lt=0
+    )  # a payment back made by mistake is mended by one the other way
+    rows = readings_that_count(Complaint).filter(~Exists(replaced), ~Exists(back))
     return rows.select_related("line__order__buyer", "line__variety", "parcel")
 
 
@@ -223,31 +236,31 @@ def replace(
     Parameters
     ----------
     count : int, optional
-        None: as many as were complained of.
+        None: as many as were complained of and are not answered yet.
     until : date, optional
         The last day on which it may be sent; None: a month from now.
 
     Raises
     ------
     Refused
-        If the complaint was answered already, or nothing or too much is to be replaced.
+        If the complaint was answered in full, or nothing or more than is left of it is to be replaced.
     """
     with turn():
         if id and (before := Order.objects.filter(pk=id).first()):
             return before
         about = find_complaint("", complaint)
-        wanted = about.replacements.filter(order__lines__ended_at=None).select_related("order")
-        if answered := wanted.first():
-            raise Refused(
-                say("That complaint was answered by {order}. Nothing was booked.", order=answered.order)
-            )
-        count = about.count if count is None else count
-        if not 1 <= count <= about.count:
+        so_far = answered(about)
+        if not so_far.left:
+            raise Refused(say("That complaint was answered in full: {how}. Nothing was booked.", how=so_far))
+        count = so_far.left if count is None else count
+        if not 1 <= count <= so_far.left:
             raise Refused(
                 say(
-                    "{count} to replace: {most} were complained of. Give from 1 to {most}. Nothing was booked.",
+                    "{count} to replace: of {asked} complained of, {left} are not answered yet. Give from 1 to {left}. "
+                    "Nothing was booked.",
                     count=count,
-                    most=about.count,
+                    asked=so_far.asked,
+                    left=so_far.left,
                 )
             )
         of, today = about.line, at.astimezone(Nursery.get().tz).date()
@@ -275,7 +288,7 @@ class Aftermath:
     """What came after the parcels of an order."""
 
     arrivals: Sequence[Arrival]
-    complaints: Sequence[tuple[Complaint, str]]  # each with how it was answered; nothing while it is open
+    complaints: Sequence[tuple[Complaint, Answered]]  # each with how it was answered so far
 
 
 def aftermath(of: Order) -> Aftermath:
@@ -283,17 +296,4 @@ def aftermath(of: Order) -> Aftermath:
     arrivals = readings_that_count(Arrival).filter(parcel__order=of).select_related("parcel")
     complaints = readings_that_count(Complaint).filter(line__order=of)
     complaints = complaints.select_related("line__order", "line__variety", "parcel")
-    return Aftermath(list(arrivals), [(one, _answered(one)) for one in complaints])
-
-
-def _answered(complaint: Complaint) -> str:
-    replaced = complaint.replacements.select_related("order").prefetch_related("order__lines")
-    said = [
-        say("replaced by {order}", order=one.order)
-        for one in replaced
-        if any(not line.ended_at for line in one.order.lines.all())
-    ]
-    paid = sum(one.amount for one in readings_that_count(Payment).filter(complaint=complaint, amount__lt=0))
-    if paid:
-        said.append(say("{paid:.2f} paid back", paid=-paid))
-    return ", ".join(said)
+    return Aftermath(list(arrivals), [(one, answered(one)) for one in complaints])

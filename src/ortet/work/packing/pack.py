@@ -85,8 +85,8 @@ def pack(
         if count is None:
             count = min(left, count_in(what, here), *([stop.count] if stop else []))
         parcel = open_parcel(wanted.order) or _begun(wanted.order, by, at)
-        moved = book([Move(what, here, parcel.place, count, Why.PACKED, note, id)], by=by, at=at)[0]
-        created(Packing, movement=moved, line=wanted)
+        moved = book([Move(what, here, parcel.place, count, Why.PACKED, id=id)], by=by, at=at)[0]
+        created(Packing, movement=moved, line=wanted, note=note)
         return moved
 
 

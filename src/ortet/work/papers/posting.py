@@ -61,7 +61,7 @@ def packing_slip(
         sender=sender(nursery),
         title=say("Packing slip {number}", number=number),
         day=_day(parcel, nursery),
-        to=to_lines(parcel.order),
+        to=to_lines(parcel.order.buyer),
         facts=tuple(_facts(parcel, nursery)),
         rows=tuple(_row(one, nursery.currency if prices else "") for one in inside),
         notes=tuple(_notes(parcel, nursery, inside, passports is not None)),
@@ -160,7 +160,7 @@ def address_label(*, parcel: int | None = None, order: int | None = None, paper:
     if (parcel is None) == (order is None):
         raise Refused(say("Name one parcel, or one order. Nothing was printed."))
     of = find_parcel(parcel).order if parcel is not None else find_order(order or 0)
-    lines = to_lines(of)
+    lines = to_lines(of.buyer)
     if len(lines) < 2:
         raise Refused(
             say(

@@ -27,7 +27,7 @@ def receipt_sheet(number: int, paper: str = "") -> bytes:
     """
     nursery, said = Nursery.get(), receipt_values(number)
     on = paper_for(paper, nursery)
-    order, days = find_receipt(number).order, Days.of(nursery)
+    whose, days = find_receipt(number).whose, Days.of(nursery)
     wanted = {fold(line.what) for line in said.lines if line.count is not None}
     full = {row.name: names.full_name(row) for row in Variety.objects.filter(name_key__in=wanted)}
     with printing():
@@ -35,7 +35,7 @@ def receipt_sheet(number: int, paper: str = "") -> bytes:
             sender=sender(nursery),
             number=str(number),
             day=days.whole(said.day),
-            to=to_lines(order),
+            to=to_lines(whose),
             lines=tuple(
                 line if line.count is None else replace(line, what=full.get(line.what, line.what))
                 for line in said.lines
@@ -46,6 +46,7 @@ def receipt_sheet(number: int, paper: str = "") -> bytes:
             title=said.title,
             facts=said.facts,
             notes=said.notes,
-            tells_owed=not said.cancels,
+            # of what was sold without an order the book knows only what was paid at once
+            tells_owed=not said.cancels and (said.order is not None or bool(said.paid)),
         )
         return printed(sheet, paper=on)

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from datetime import date
 
 from ortet.ledger.booking import Refused
-from ortet.ledger.models import Lot, Nursery, Order
+from ortet.ledger.models import Buyer, Lot, Nursery
 from ortet.paper.sender import Sender
 from ortet.paper.typeset import SHEETS, SheetPaper
 from ortet.wood.naming import fold
@@ -53,11 +53,11 @@ def sender(nursery: Nursery) -> Sender:
     return Sender(lines or (nursery.name or say("The nursery"),), nursery.contact)
 
 
-def to_lines(order: Order) -> tuple[str, ...]:
-    """Return the buyer's name and address, line by line; the name once, where the address begins with it."""
-    address = [line.strip() for line in order.buyer.address.splitlines() if line.strip()]
-    is_named = bool(address) and fold(address[0]) == order.buyer.name_key
-    return tuple(address if is_named else (order.buyer.name, *address))
+def to_lines(who: Buyer) -> tuple[str, ...]:
+    """Return a buyer's name and address, line by line; the name once, where the address begins with it."""
+    address = [line.strip() for line in who.address.splitlines() if line.strip()]
+    is_named = bool(address) and fold(address[0]) == who.name_key
+    return tuple(address if is_named else (who.name, *address))
 
 
 def full_name(lot: Lot) -> str:

@@ -2,7 +2,7 @@
 
 from ninja import Field
 
-from ortet.pages.api.types import Answer, Day, Money, When
+from ortet.pages.api.types import Answer, Day, Money, Percent, When
 
 __all__ = [
     "Buyer",
@@ -44,7 +44,7 @@ class Line(Answer):
     last_day: Day
     instead: list[str] = Field(description="Varieties taken in its place, the preferred first.")
     note: str
-    tax_percent: Money | None = Field(description="Sales tax or VAT; nothing: the nursery's.")
+    tax_percent: Percent | None = Field(description="Sales tax or VAT; nothing: the nursery's.")
     is_wanted: bool = Field(description="False once it was cancelled.")
 
 
