@@ -45,7 +45,7 @@ from ortet.ledger.models import (
 from ortet.tables.out import as_csv
 from ortet.tables.selling import BUYER_COLUMNS, ORDER_COLUMNS
 from ortet.wood.naming import fold
-from ortet.wood.speech import say, say_many
+from ortet.wood.speech import say, say_day, say_many
 
 from .buyers import find_buyer
 from .dealings import Dealt, dealt_with
@@ -89,13 +89,13 @@ def keeps(dealt: Dealt, months: int, today: date) -> list[str]:
     """Return why a buyer is not erased yet; nothing where it may be."""
     why = ties(dealt)
     until = kept_until(dealt, months)
-    if until and until > today:
+    if dealt.last and until and until > today:
         why.append(
             say(
                 "the last dealing was on {last}: addresses are held {months} months, until {until}",
-                last=dealt.last,
+                last=say_day(dealt.last),
                 months=months,
-                until=until,
+                until=say_day(until),
             )
         )
     return why

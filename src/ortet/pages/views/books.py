@@ -1,6 +1,7 @@
 """The books by page: sales and tax, costs, stock, expenses, receipts, the journal; and the deeds about them."""
 
 from collections import defaultdict
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -12,7 +13,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from ortet.ledger.models import Expense
+from ortet.ledger.models import Expense, Order
 from ortet.pages.forms.books import (
     CancelReceipt,
     GiveReceipt,
@@ -104,7 +105,10 @@ def owed(request: HttpRequest) -> HttpResponse:
     _, rows = tables_of("owed", seen["span"])["Owed"]
     page = Paginator(rows, ROWS).get_page(request.GET.get("page"))
     whole = [sum((row[column] for row in rows), Decimal()) for column in (3, 4, 5)]
-    return render(request, "books_owed.html", {**seen, "page": page, "whole": whole})
+    numbers = [number for number, *_ in page]
+    buyers = dict(Order.objects.filter(number__in=numbers).values_list("number", "buyer__name"))
+    shown = [(buyers[number], number, *sums) for number, *sums in page]
+    return render(request, "books_owed.html", {**seen, "page": page, "rows": shown, "whole": whole})
 
 
 @require_safe
@@ -149,7 +153,9 @@ def journal(request: HttpRequest) -> HttpResponse:
 @says_why
 def the_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """Show one receipt as it was given."""
-    seen = {"receipt": receipt_values(number), "buyer": find_receipt(number).whose}
+    receipt = receipt_values(number)
+    paid = [(date.fromisoformat(one.day), one.how, one.amount) for one in receipt.paid]
+    seen = {"receipt": receipt, "paid": paid, "buyer": find_receipt(number).whose}
     return render(request, "receipt.html", seen)
 
 
