@@ -15,7 +15,7 @@ from ortet.work.papers.advice import advise, advise_parcel, advised, advised_par
 from ortet.work.papers.destination import Asked, destination, destination_sheet
 from ortet.work.papers.passports import Wanted, passports, supplier_documents
 from ortet.work.papers.picking import pick_list
-from ortet.work.papers.posting import address_label, packing_slip
+from ortet.work.papers.posting import address_label, packing_slip, waiting
 from ortet.work.papers.receipts import receipt_sheet
 from ortet.work.papers.sheet import usual_paper
 from tests.paper.reading import SIZES, codes, pages, sizes
@@ -97,13 +97,29 @@ def test_a_slip_names_what_lies_in_the_parcel(parcel):
     assert "protected" not in text_of(packing_slip(1)), "its right ended the day before"
 
 
+def test_papers_of_all_that_wait_are_one_file_and_each_counts_its_own_pages(parcel, ada):
+    orders.order("Fen Alders", [orders.Line("Dusk", 2, date(2027, 2, 1), date(2027, 2, 20))], by=ada, at=AT)
+    work.buyer("Fen Alders", address="Sluice 1\n1235 Sedgeholm")
+    pack("2", "K10", 2, lot="L1", from_place="K10", by=ada, at=AT)
+    assert waiting() == [1, 2]
+    slips = pages(packing_slip(*waiting()))
+    assert ["Packing slip 1" in slips[0], "Packing slip 2" in slips[1]] == [True, True] and len(slips) == 2
+    assert all("Page 1 of 1" in one for one in slips)
+    assert [one.split("Parcel ")[1] for one in pages(address_label(*waiting()))] == ["1", "2"]
+    send(1, by=ada, at=AT)
+    assert waiting() == [2]
+    send(2, by=ada, at=AT)
+    with pytest.raises(work.Refused, match="No parcel waits"):
+        packing_slip(*waiting())
+
+
 def test_a_parcel_goes_where_its_buyers_usually_go_if_nothing_else_was_said(parcel):
     Order.objects.update(country="")
     assert "crosses a border" not in text_of(packing_slip(1))
     work.buyer("Wren Hedges", country="FR")
     assert "crosses a border" in text_of(packing_slip(1))
     assert destination(Asked(1)).title == "From Netherlands to France"
-    assert "FRANCE" in pages(address_label(parcel=1))[0]
+    assert "FRANCE" in pages(address_label(1))[0]
 
 
 def test_a_slip_tells_no_total_where_a_price_is_missing(parcel):
@@ -114,18 +130,16 @@ def test_a_slip_tells_no_total_where_a_price_is_missing(parcel):
 
 
 def test_an_address_ends_with_the_country_it_leaves_for(parcel):
-    assert pages(address_label(parcel=1))[0].count("1234 Sedgeholm FRANCE") == 1
+    assert pages(address_label(1))[0].count("1234 Sedgeholm FRANCE") == 1
     plan_with(country="FR")
     assert "FRANCE" not in pages(address_label(order=1))[0]
     with pytest.raises(work.Refused, match="one parcel, or one order"):
         address_label()
     work.buyer("Wren Hedges", address="wren  hedges\nTithe Barn 2\n1234 Sedgeholm")
-    assert pages(address_label(parcel=1))[0].casefold().count("hedges") == 1, (
-        "who writes the name above the address"
-    )
+    assert pages(address_label(1))[0].casefold().count("hedges") == 1, "who writes the name above the address"
     work.buyer("Wren Hedges", address="")
     with pytest.raises(work.Refused, match="No address of Wren Hedges"):
-        address_label(parcel=1)
+        address_label(1)
 
 
 def test_advice_is_the_same_before_and_after_the_wood_leaves(book, ada):

@@ -18,6 +18,7 @@ LotsArg = Annotated[list[str] | None, typer.Argument(metavar="LOT...", help="Lot
 ParcelOf = Annotated[
     int | None, typer.Option("--parcel", help="All lots of a parcel, in place of lots named.")
 ]
+Waiting = Annotated[bool, typer.Option("--waiting", help="All parcels that are packed and not sent yet.")]
 Skip = Annotated[int, typer.Option(min=0, help="Places of the first sheet that are used up.")]
 Language = Annotated[
     str, typer.Option(help="Of the passport, such as de. Default: an official one of the nursery's country.")
@@ -62,7 +63,10 @@ def _wanted(language: str, pests: list[str] | None, origin: str, black: bool) ->
 
 @app.command("packing-slip")
 def packing_slip(
-    parcel: Annotated[int, typer.Argument(metavar="PARCEL", help="A parcel's number.")],
+    parcels: Annotated[
+        list[int] | None, typer.Argument(metavar="[PARCEL]...", help="Numbers of parcels.")
+    ] = None,
+    waiting: Waiting = False,
     prices: Annotated[bool, typer.Option("--prices", help="Tell prices, too.")] = False,
     passports: Annotated[
         bool, typer.Option("--passports", help="With a plant passport of each lot, if you are authorised.")
@@ -74,14 +78,26 @@ def packing_slip(
     paper: Sheet = "",
     out: Out = None,
 ) -> None:
-    """Print what lies in a parcel and for whom."""
+    """Print what lies in a parcel and for whom; of several parcels in one file."""
     with open_book():
         from ortet.work.papers.posting import packing_slip as make
 
         wanted = _wanted(language, pests, origin, black) if passports else None
-        _write(make(parcel, paper=paper, prices=prices, passports=wanted), out, f"packing-slip-{parcel}.pdf")
+        numbers = _numbers(parcels, waiting)
+        pdf = make(*numbers, paper=paper, prices=prices, passports=wanted)
+        _write(pdf, out, _named("packing-slip", numbers))
         if passports:
             _remind()
+
+
+def _numbers(parcels: list[int] | None, waiting: bool) -> list[int]:
+    from ortet.work.papers.posting import waiting as that_wait
+
+    return list(dict.fromkeys([*(parcels or []), *(that_wait() if waiting else [])]))
+
+
+def _named(what: str, numbers: list[int]) -> str:
+    return f"{what}-{numbers[0]}.pdf" if len(numbers) == 1 else f"{what}s.pdf"
 
 
 def _remind() -> None:
@@ -92,7 +108,10 @@ def _remind() -> None:
 
 @app.command("address-label")
 def address_label(
-    parcel: Annotated[int | None, typer.Argument(metavar="[PARCEL]", help="A parcel's number.")] = None,
+    parcels: Annotated[
+        list[int] | None, typer.Argument(metavar="[PARCEL]...", help="Numbers of parcels.")
+    ] = None,
+    waiting: Waiting = False,
     order: Annotated[int | None, typer.Option(help="An order, where nothing is packed yet.")] = None,
     paper: Annotated[
         str,
@@ -100,12 +119,13 @@ def address_label(
     ] = "",
     out: Out = None,
 ) -> None:
-    """Print where a parcel goes."""
+    """Print where a parcel goes; of several parcels in one file."""
     with open_book():
         from ortet.work.papers.posting import address_label as make
 
-        name = f"address-{parcel}.pdf" if parcel is not None else f"address-order-{order}.pdf"
-        _write(make(parcel=parcel, order=order, paper=paper), out, name)
+        numbers = _numbers(parcels, waiting)
+        pdf = make(*numbers, order=order, paper=paper)
+        _write(pdf, out, f"address-order-{order}.pdf" if order is not None else _named("address", numbers))
 
 
 @app.command("receipt-sheet")

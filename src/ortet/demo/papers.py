@@ -45,7 +45,7 @@ def _papers() -> Iterator[tuple[str, Callable[[], bytes]]]:
     if parcel := Parcel.objects.order_by("-number").first():
         number = parcel.number
         yield f"packing slip {number}", lambda: packing_slip(number, prices=True)
-        yield f"address label {number}", lambda: address_label(parcel=number)
+        yield f"address label {number}", lambda: address_label(number)
         yield f"advice {number}", lambda: advise_parcel(number)
     else:
         yield "advice", lambda: advise([(lots[0], None)])

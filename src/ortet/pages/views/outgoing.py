@@ -64,7 +64,13 @@ def outgoing(request: HttpRequest) -> HttpResponse:
         asked.heading(say("Cuttings"), "count", kind="number"),
         asked.heading(say("State"), "sent"),
     ]
-    seen = {"asked": asked, "page": page, "headings": headings, "any": Parcel.objects.exists()}
+    seen = {
+        "asked": asked,
+        "page": page,
+        "headings": headings,
+        "any": Parcel.objects.exists(),
+        "waiting": showing.parcels(still=True).count(),
+    }
     return render(request, "outgoing.html", seen)
 
 

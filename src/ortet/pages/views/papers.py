@@ -15,6 +15,7 @@ from .refusing import says_why
 
 __all__ = [
     "address",
+    "addresses",
     "checklist",
     "lot_advice",
     "order_address",
@@ -23,6 +24,7 @@ __all__ = [
     "pick_list",
     "receipt",
     "slip",
+    "slips",
 ]
 
 
@@ -70,7 +72,26 @@ def address(request: HttpRequest, number: int) -> HttpResponse:
     """Answer with a parcel's address label."""
     from ortet.work.papers.posting import address_label
 
-    return _pdf(address_label(parcel=number, paper=_paper(request)), f"address-{number}")
+    return _pdf(address_label(number, paper=_paper(request)), f"address-{number}")
+
+
+@require_safe
+@says_why
+def slips(request: HttpRequest) -> HttpResponse:
+    """Answer with the packing slips of all parcels that wait to be sent."""
+    from ortet.work.papers.posting import packing_slip, waiting
+
+    pdf = packing_slip(*waiting(), paper=_paper(request), prices="prices" in request.GET)
+    return _pdf(pdf, "packing-slips")
+
+
+@require_safe
+@says_why
+def addresses(request: HttpRequest) -> HttpResponse:
+    """Answer with the address labels of all parcels that wait to be sent."""
+    from ortet.work.papers.posting import address_label, waiting
+
+    return _pdf(address_label(*waiting(), paper=_paper(request)), "addresses")
 
 
 @require_safe

@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from ortet.ledger.booking import Refused
-from ortet.ledger.models import Nursery, Parcel
+from ortet.ledger.models import Nursery, Order, Parcel
 from ortet.ledger.packed import Packed, contents
 from ortet.paper.address import AddressLabel
 from ortet.paper.address import address_label as printed_address
@@ -18,20 +18,25 @@ from ortet.wood.money import rounded, show
 from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 from ortet.work.orders import find_order
-from ortet.work.packing import find_parcel
+from ortet.work.packing import find_parcel, showing
 
 from .passports import Wanted, passports_of
 from .sheet import Days, full_name, paper_for, printing, sender, to_lines
 
-__all__ = ["address_label", "packing_slip"]
+__all__ = ["address_label", "packing_slip", "waiting"]
 
 HANDLING = (to_say("Living wood"), to_say("Keep from frost, sun and heat. Open on the day it comes."))
 
 
+def waiting() -> list[int]:
+    """Return the numbers of the parcels in which something lies and that were not sent yet."""
+    return [one.number for one in showing.parcels(sort="number", still=True)]
+
+
 def packing_slip(
-    number: int, *, paper: str = "", prices: bool = False, passports: Wanted | None = None
+    *numbers: int, paper: str = "", prices: bool = False, passports: Wanted | None = None
 ) -> bytes:
-    """Return the packing slip of a parcel as a PDF.
+    """Return the packing slips of parcels as a PDF.
 
     Parameters
     ----------
@@ -43,13 +48,22 @@ def packing_slip(
     Raises
     ------
     Refused
-        If nothing lies in it, the paper is unknown, a name cannot be written, or passports are asked for that this nursery
-        may not issue.
+        If no parcel is named, nothing lies in one, the paper is unknown, a name cannot be written, or passports are asked for
+        that this nursery may not issue.
     Unknown
         If there is no such parcel.
     """
-    nursery, parcel = Nursery.get(), find_parcel(number)
+    nursery = Nursery.get()
     on = paper_for(paper, nursery)
+    if not numbers:
+        raise Refused(say("No parcel waits to be sent, and none is named. Nothing was printed."))
+    slips = [_slip(number, nursery, prices, passports) for number in numbers]
+    with printing():
+        return printed_slip(*slips, paper=on, colour=passports.colour if passports else True)
+
+
+def _slip(number: int, nursery: Nursery, prices: bool, passports: Wanted | None) -> PackingSlip:
+    parcel = find_parcel(number)
     inside = contents(parcel)
     if not inside:
         raise Refused(
@@ -57,7 +71,7 @@ def packing_slip(
         )
     lots = list({one.lot.pk: one.lot for one in inside}.values())
     total = _total(inside, nursery.currency) if prices else None
-    slip = PackingSlip(
+    return PackingSlip(
         sender=sender(nursery),
         title=say("Packing slip {number}", number=number),
         day=_day(parcel, nursery),
@@ -68,8 +82,6 @@ def packing_slip(
         passports=tuple(passports_of(lots, passports)) if passports else (),
         total="" if total is None else f"{nursery.currency} {show(total, nursery.currency)}",
     )
-    with printing():
-        return printed_slip(slip, paper=on, colour=passports.colour if passports else True)
 
 
 def _total(inside: Sequence[Packed], currency: str) -> Decimal | None:
@@ -145,43 +157,47 @@ def _notes(parcel: Parcel, nursery: Nursery, inside: Sequence[Packed], with_pass
     return notes
 
 
-def address_label(*, parcel: int | None = None, order: int | None = None, paper: str = "") -> bytes:
-    """Return the address label of a parcel, or of an order that is not packed yet, as a PDF.
+def address_label(*parcels: int, order: int | None = None, paper: str = "") -> bytes:
+    """Return the address labels of parcels, or that of an order that is not packed yet, as a PDF.
 
     Raises
     ------
     Refused
-        If neither or both are named, the buyer has no address, the paper is unknown, or a name cannot be written.
+        If neither or both are named, a buyer has no address, the paper is unknown, or a name cannot be written.
     Unknown
         If there is no such parcel or order.
     """
     nursery = Nursery.get()
     on = paper_for(paper, nursery)
-    if (parcel is None) == (order is None):
+    if bool(parcels) == (order is not None):
         raise Refused(say("Name one parcel, or one order. Nothing was printed."))
-    of = find_parcel(parcel).order if parcel is not None else find_order(order or 0)
-    lines = to_lines(of.buyer)
+    if order is not None:
+        labels = [_label(find_order(order), say("Order {order}", order=order), nursery)]
+    else:
+        labels = [
+            _label(find_parcel(number).order, say("Parcel {parcel}", parcel=number), nursery)
+            for number in parcels
+        ]
+    with printing():
+        return printed_address(*labels, paper=on)
+
+
+def _label(order: Order, what: str, nursery: Nursery) -> AddressLabel:
+    lines = to_lines(order.buyer)
     if len(lines) < 2:
         raise Refused(
             say(
                 "No address of {buyer} is in the book. Note it: ortet buyer {name!r} --address. Nothing was printed.",
-                buyer=of.buyer,
-                name=of.buyer.name,
+                buyer=order.buyer,
+                name=order.buyer.name,
             )
         )
-    if of.goes_to and of.goes_to != nursery.country:
-        name = country_name(of.goes_to)
+    if order.goes_to and order.goes_to != nursery.country:
+        name = country_name(order.goes_to)
         if name.casefold() != lines[-1].casefold():
             lines = (*lines, name)
         lines = (
             *lines[:-1],
             lines[-1].upper(),
         )  # as the Universal Postal Union asks: the country last, in capitals [memory]
-    label = AddressLabel(
-        sender(nursery),
-        lines,
-        say("Parcel {parcel}", parcel=parcel) if parcel is not None else say("Order {order}", order=order),
-        tuple(say(one) for one in HANDLING),
-    )
-    with printing():
-        return printed_address(label, paper=on)
+    return AddressLabel(sender(nursery), lines, what, tuple(say(one) for one in HANDLING))
