@@ -88,6 +88,10 @@ def test_us_units_by_choice(full_book):
         (["race", "nothing"], "no lot"),
         (["race", "grape", "--on", "soon"], "write a day like"),
         (["race", "grape", "--base", "hot"], "is not a temperature"),
+        (["race", "grape", "--chill", "nan"], "0 to 400 portions"),
+        (["split", "L3", "0"], "at least 1 moves"),
+        (["bag", "L3=²", "--store", "North"], "LOT=COUNT"),
+        (["bag", "L3", "--store", "North", "--width", "0"], "that is no bag"),
         (["lot", "ZZZZ"], "no lot marked"),
         (["take", "M1", "3", "--at", "2999-01-01"], "still to come"),
         (["take", "M1", "3", "--at", "0001-01-01"], "since 1950"),
@@ -106,6 +110,11 @@ def test_a_refusal_is_one_sentence_exit_code_1_and_nothing_booked(full_book, wor
     assert said in result.output
     assert "Traceback" not in result.output
     assert (Movement.objects.count(), Weighing.objects.count(), Treatment.objects.count()) == before
+
+
+@pytest.mark.parametrize("words", [["load"], ["match", "y" * 300], ["receive", "Someone", "--slip"], ["cut"]])
+def test_a_name_too_long_for_a_file_is_a_sentence(words):
+    assert "File name too long. Nothing was booked." in ortet(*words, "x" * 3000, ends=1).output
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def test_the_hours_in_common_and_the_gaps_are_said(tmp_path):
         ([], "needs --base-record and --air-record"),
         (["--air-record", "other.csv"], "0 hours in common"),
         (["--air-record", "mat.csv", "--base", "20C"], "the records say"),
-        (["--air-record", "mat.csv", "--chill", "-1"], "0 or more portions"),
+        (["--air-record", "mat.csv", "--chill", "-1"], "0 to 400 portions"),
         (["--air-record", "rubbish.csv"], "Nothing was reckoned"),
     ],
 )

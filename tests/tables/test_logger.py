@@ -179,6 +179,7 @@ def test_doubles_that_disagree_are_a_problem_with_both_rows():
         'fridge.csv, row 4, "Temperature (°C)": 2026-11-24 01:00 stands here and in row 3, '
         "with 2.1 and 2.4 °C. Keep the right one of the two rows."
     ]
+    assert not any("averaged" in note for note in record.notes)
 
 
 def test_rows_out_of_order_are_sorted_and_noted():

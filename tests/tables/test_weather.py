@@ -66,7 +66,7 @@ def test_daily_files_in_other_forms(text):
     assert recognise(text.encode()) == "weather"
 
 
-@pytest.mark.parametrize("latitude", [None, 91.0, float("nan")])
+@pytest.mark.parametrize("latitude", [None, 91.0, 67.0, float("nan")])
 def test_days_without_a_latitude_are_refused(latitude):
     record = read(DAILY, latitude)
     assert record.at_s.size == 0 and "latitude" in said(record)[0] and record.problems[0].line == 1

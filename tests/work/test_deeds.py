@@ -114,6 +114,12 @@ def test_a_bags_name_is_given_once(full_book, ada):
         ({"layers": 0}, "that is no bag"),
         ({"thickness_um": -1}, "that is no bag"),
         ({"width_mm": 40_000}, "that is no bag"),
+        ({"tare_g": 1e23}, "of empty weight: give nothing or more"),
+        ({"tare_g": -5}, "-5.0 g of empty weight"),
+        ({"packing_water_g": 1e23}, "of water in the packing: give nothing or more"),
+        ({"packing_water_g": -5}, "-5.0 g of water in the packing"),
+        ({"packing_water_g": float("nan")}, "nan g of water in the packing"),
+        ({"note": "K\x019"}, "Note: a character that is no letter"),
     ],
 )
 def test_a_bag_that_cannot_be_is_refused(full_book, ada, wrong, words):
@@ -230,6 +236,11 @@ def test_all_of_a_lot_is_not_split_off(full_book, ada):
     refused(lambda: work.split("L3", 18, by=ada, at=AT), "all of lot")
 
 
+@pytest.mark.parametrize("count", [0, -3, 10**30])
+def test_a_split_of_no_such_count_is_refused_in_words(full_book, ada, count):
+    refused(lambda: work.split("L3", count, by=ada, at=AT), "at least 1 moves, at most 1,000,000")
+
+
 def test_a_split_sent_twice_under_one_id_splits_once(full_book, ada):
     one = work.split("L3", 4, mark="L4", by=ada, at=AT, id=ID)
     assert work.split("L3", 4, mark="L4", by=ada, at=AT, id=ID) == one
@@ -268,6 +279,14 @@ def test_a_split_is_not_corrected(full_book, ada):
 
 def test_weighing_in_kilograms_by_mistake_is_refused(full_book, ada):
     refused(lambda: work.weigh("K1", 0.4, by=ada, at=AT), "0.4 g", "20.0 g", "bag and all")
+
+
+def test_an_emptied_bag_is_not_weighed_but_what_it_weighed_before_may_come_late(full_book, ada):
+    work.weigh("K1", 300, by=ada, at=AT)
+    for row in Place.objects.get(name="K1").balances.filter(count__gt=0):
+        work.give_up(row.lot.code, None, from_place="K1", by=ada, at=AT + timedelta(hours=2))
+    refused(lambda: work.weigh("K1", 300, by=ada, at=AT + timedelta(hours=3)), "K1 is empty")
+    assert work.weigh("K1", 299, by=ada, at=AT + timedelta(hours=1)).gross_g == 299
 
 
 def test_a_weighing_is_withdrawn_once_and_stays_readable(full_book, ada):

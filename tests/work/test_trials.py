@@ -158,6 +158,7 @@ def test_what_cannot_be_a_trial_is_refused(book, ada):
     dip = ("none", "K-IBA")
     for wanted, why in (
         (Wanted(("none",), ("Dusk",)), "two treatments or more"),
+        (Wanted(("none", "dip"), ("Dusk",), blocks=0), "a variety, a block"),
         (Wanted(dip, ("Noon",)), "No variety is called 'Noon'"),
         (Wanted(dip, ("Dusk",), plot_cuttings=50), "has not so many"),
         (Wanted(dip, ("Dusk",), sought=0.0), "two different ones"),

@@ -47,10 +47,10 @@ def cut(
     alone = bool(length or base or nodes)
     if bool(shoots) == alone or (alone and not (length and base and nodes)):
         raise typer.BadParameter("Name a CSV of shoots, or give --length, --base and --nodes.")
-    for file in (shoots, Path(grades) if grades.lower().endswith(".csv") else None):
-        if file is not None and not file.is_file():
-            raise typer.BadParameter(f"There is no file {file}. Nothing was reckoned.")
     with open_book():
+        for file in (shoots, Path(grades) if grades.lower().endswith(".csv") else None):
+            if file is not None and not file.is_file():
+                raise typer.BadParameter(f"There is no file {file}. Nothing was reckoned.")
         from ortet.ledger.models import Nursery
         from ortet.work.cut import NotRead, asked_grades, asked_knife, print_cards, read_shoots, usual_shoot
         from ortet.work.cut import cut as reckon
@@ -99,10 +99,10 @@ def match(
     as_json: Json = False,
 ) -> None:
     """Pair scions with stocks of their thickness, as many as can be. Books nothing."""
-    for file in (scions, stocks):
-        if not file.is_file():
-            raise typer.BadParameter(f"There is no file {file}. Nothing was reckoned.")
     with open_book():
+        for file in (scions, stocks):
+            if not file.is_file():
+                raise typer.BadParameter(f"There is no file {file}. Nothing was reckoned.")
         from ortet.ledger.models import Nursery
         from ortet.work.cut import NotRead
         from ortet.work.match import WITHIN_MM, read_pieces

@@ -158,7 +158,7 @@ def bag(
         contents = []
         for text in lots:
             lot, _, count = text.partition("=")
-            if count and not count.isdigit():
+            if count and not count.isdecimal():
                 raise work.Refused(f"{text!r}: write LOT or LOT=COUNT. Nothing was booked.")
             contents.append((lot, int(count) if count else None, from_place or None))
         place = work.bag(
@@ -168,8 +168,8 @@ def bag(
             polymer=film,
             thickness_um=micrometres,
             layers=layers,
-            width_mm=measure(width, "read_length") or 300,
-            height_mm=measure(height, "read_length") or 400,
+            width_mm=measure(width or "300mm", "read_length"),
+            height_mm=measure(height or "400mm", "read_length"),
             closure=closure,
             packing=packing,
             packing_water_g=measure(water, "read_mass") or 0,
@@ -194,10 +194,12 @@ def weigh(
     """Record what a bag weighs."""
     with open_book():
         from ortet import work
+        from ortet.ledger.models import Nursery
+        from ortet.wood.units import show_mass
 
         grams = measure(weight, "read_mass") or 0
         reading = work.weigh(bag, grams, note=note, by=hand_of(hand), at=when(at))
-        print(f"Bag {reading.place}: {reading.gross_g:g} g recorded.")
+        print(f"Bag {reading.place}: {show_mass(reading.gross_g, Nursery.get().units)} recorded.")
 
 
 def _some_of(option: str, text: str, like: str) -> tuple[int | None, int | None]:
@@ -207,7 +209,7 @@ def _some_of(option: str, text: str, like: str) -> tuple[int | None, int | None]
     some, slash, of = text.partition("/")
     if not text:
         return None, None
-    if not (slash and some.strip().isdigit() and of.strip().isdigit()):
+    if not (slash and some.strip().isdecimal() and of.strip().isdecimal()):
         raise work.Refused(f"{option} {text!r}: write {like}. Nothing was booked.")
     return int(some), int(of)
 

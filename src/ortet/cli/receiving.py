@@ -65,9 +65,9 @@ def receive(
         raise typer.BadParameter(
             "Name the sender of a new parcel, or --parcel with the number of one that lies open."
         )
-    if slip is not None and not slip.is_file():
-        raise typer.BadParameter(f"There is no file {slip}. Nothing was noted.")
     with open_book():
+        if slip is not None and not slip.is_file():
+            raise typer.BadParameter(f"There is no file {slip}. Nothing was noted.")
         from django.db import transaction
 
         from ortet.work import receiving

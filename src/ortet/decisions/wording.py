@@ -267,9 +267,10 @@ class Wording:
         )
         look = max(looks, key=lambda one: one.at)
         looked = sum(number or 0 for number in (look.sound, look.mouldy, look.dry))
-        reason = say(
-            "{mouldy} of {looked} cuttings were mouldy {day}; mould spreads along touching wood.",
-            mouldy=look.mouldy,
+        reason = say_many(
+            "{count} of {looked} cuttings was mouldy {day}; mould spreads along touching wood.",
+            "{count} of {looked} cuttings were mouldy {day}; mould spreads along touching wood.",
+            look.mouldy or 0,
             looked=looked,
             day=self.day(look.at),
         )

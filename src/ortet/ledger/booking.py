@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -41,6 +42,7 @@ __all__ = [
     "how_far",
     "in_turn",
     "new_code",
+    "refuse_no_count",
     "refuse_no_letter",
     "take_turn",
     "told",
@@ -123,6 +125,9 @@ FIELDS = {
     "tax": to_say("Tax"),
     "question": to_say("Question"),
 }
+
+
+_UNSEEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")  # all control characters but tab and line ends
 
 
 class Refused(ValueError):
@@ -214,12 +219,25 @@ def created(model: type[Row], **fields: object) -> Row:
 
 
 def refuse_no_letter(name: str, value: str) -> None:
-    """Raise where a word holds a NUL, which PostgreSQL cannot keep and no other program reads past."""
-    if "\x00" in value:
+    """Raise where a word holds a control character: PostgreSQL keeps no NUL, and no label or table shows the others."""
+    if _UNSEEN.search(value):
         raise Refused(
             say(
                 "{name}: a character that is no letter. Type it again. Nothing was booked.",
                 name=_spoken(name),
+            )
+        )
+
+
+def refuse_no_count(lot: Lot, count: int) -> None:
+    """Raise where so many cuttings cannot move."""
+    if not 1 <= count <= MOST:
+        raise Refused(
+            say(
+                "{count} cuttings of {lot}: at least 1 moves, at most {most:,}. Nothing was booked.",
+                count=count,
+                lot=lot,
+                most=MOST,
             )
         )
 
@@ -314,15 +332,7 @@ def _refuse_if_short(moves: Sequence[Move], at: datetime, before: Before) -> Non
     left: dict[tuple[int, int], int] = {}
     for move in moves:
         refuse_no_letter("note", move.note)
-        if not 1 <= move.count <= MOST:
-            raise Refused(
-                say(
-                    "{count} cuttings of {lot}: at least 1 moves, at most {most:,}. Nothing was booked.",
-                    count=move.count,
-                    lot=move.lot,
-                    most=MOST,
-                )
-            )
+        refuse_no_count(move.lot, move.count)
         if at < move.lot.made_at:
             raise Refused(
                 say(

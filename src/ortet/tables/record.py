@@ -137,7 +137,8 @@ def _undouble(
         return at_s, air_c, humidity, 0
     low, high = np.minimum.reduceat(air_c, starts), np.maximum.reduceat(air_c, starts)
     size = np.diff(np.r_[starts, at_s.size])
-    for i in np.flatnonzero(high - low > SAME_K + 1e-9)[:1000]:
+    differ = high - low > SAME_K + 1e-9
+    for i in np.flatnonzero(differ)[:1000]:
         first, last = np.sort(row[starts[i] : starts[i] + size[i]])[[0, -1]]
         when = _local(int(at_s[starts[i]]), zone)
         said = say(
@@ -158,15 +159,16 @@ def _undouble(
     wet = np.add.reduceat(np.nan_to_num(humidity), starts)
     with np.errstate(invalid="ignore"):
         wet = np.where(known > 0, wet / np.maximum(known, 1), np.nan)
-    when = _local(int(at_s[starts[np.argmax(size > 1)]]), zone)
-    opened.notes.append(
-        say_many(
-            "{count:,} reading stands at an instant already there (first {when}): averaged.",
-            "{count:,} readings stand at an instant already there (first {when}): averaged.",
-            doubles,
-            when=when,
+    alike = (size > 1) & ~differ
+    if alike.any():
+        opened.notes.append(
+            say_many(
+                "{count:,} reading stands at an instant already there (first {when}): averaged.",
+                "{count:,} readings stand at an instant already there (first {when}): averaged.",
+                int((size[alike] - 1).sum()),
+                when=_local(int(at_s[starts[np.argmax(alike)]]), zone),
+            )
         )
-    )
     return at_s[starts], mean, wet, doubles
 
 

@@ -65,9 +65,11 @@ def read_weather(
                 say("Its months come from several years: a typical year, not the weather that was.")
             )
         return found
-    if latitude is None or not -90 <= latitude <= 90:
+    if latitude is None or not -66 <= latitude <= 66:
         said = say("a day's lowest and highest can be turned into hours only where the latitude is known.")
-        remedy = say("Give the site's latitude in degrees, north positive, from -90 to 90.")
+        remedy = say(
+            "Give the site's latitude in degrees, north positive, from -66 to 66: beyond, some days have no night."
+        )
         return LoggerRead.failed(Problem(filename, opened.header.line, None, said, remedy))
     return _from_days(opened, as_zone(zone), latitude, day_first)
 

@@ -8,14 +8,17 @@ from django.contrib.auth.models import User
 from uuid_utils.compat import uuid7
 
 from ortet.ledger.booking import Move, Refused, book, booked_before, count_in, created, new_code, told, turn
-from ortet.ledger.models import Bag, Kind, Place, Standing, Why
+from ortet.ledger.models import Bag, Kind, Nursery, Place, Standing, Why
 from ortet.ledger.places import WOOD
 from ortet.wood.speech import say
+from ortet.wood.units import show_mass
 
 from . import find
 from .plants import free_name
 
-__all__ = ["bag", "next_bag_name", "stand"]
+__all__ = ["HEAVIEST_G", "bag", "next_bag_name", "stand"]
+
+HEAVIEST_G = 100_000  # no bag of cuttings is carried that weighs more
 
 
 def next_bag_name() -> str:
@@ -97,6 +100,16 @@ def bag(
                     height_mm=height_mm,
                 )
             )
+        for what, grams in ((say("water in the packing"), packing_water_g), (say("empty weight"), tare_g or 0)):
+            if not 0 <= grams < HEAVIEST_G:
+                raise Refused(
+                    say(
+                        "{mass} of {what}: give nothing or more, and less than {most}. Nothing was booked.",
+                        mass=show_mass(grams, Nursery.get().units),
+                        what=what,
+                        most=show_mass(HEAVIEST_G, Nursery.get().units),
+                    )
+                )
         place = created(Place, kind=Kind.BAG, name=name, note=note, code=new_code(Place))
         created(
             Bag,

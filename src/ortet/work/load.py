@@ -422,7 +422,13 @@ def _place_of(file: _File, place: str | None) -> Place:
     named = [there for there in known if folded(there.name) == stem]
     if len(named) == 1:
         return named[0]
-    names = ", ".join(there.name for there in known) or say("none yet")
+    if not known:
+        raise Refused(
+            say("there is no growing site yet whose record this could be: add it first.")
+            if file.kind == "weather"
+            else say("there is no cold place or growing site yet whose record this could be: add it first.")
+        )
+    names = ", ".join(there.name for there in known)
     raise Refused(
         say(
             "which place is this the record of? Name it, or name the file after it. There are: {names}.",

@@ -17,10 +17,13 @@ if TYPE_CHECKING:
     from ortet.decisions.racing import Raced, Start
     from ortet.ledger.stock import Season
 
-__all__ = ["RaceCard", "Racing", "race", "start_of"]
+__all__ = ["RaceCard", "Racing", "race", "refuse_no_chill", "start_of"]
 
 SOONEST_C, LATEST_C = -5.0, 45.0
 FAR = timedelta(days=366)
+MOST_CHILL = (
+    400  # portions; a year of hours at the best temperature gives no more (a portion takes a day or so)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,18 @@ class RaceCard:
     raced: Raced
     assumed: tuple[str, ...]
     struck_at: float  # noon of the day of striking [h since 1970]
+
+
+def refuse_no_chill(chill: float) -> None:
+    """Raise where so many chill portions cannot be."""
+    if not 0 <= chill <= MOST_CHILL:
+        raise Refused(
+            say(
+                "Chill {chill:g}: give 0 to {most} portions. Nothing was reckoned.",
+                chill=chill,
+                most=MOST_CHILL,
+            )
+        )
 
 
 def race(asked: Racing, now: datetime | None = None) -> RaceCard:
@@ -115,10 +130,7 @@ def race(asked: Racing, now: datetime | None = None) -> RaceCard:
             )
         ]
     if asked.chill is not None:
-        if asked.chill < 0:
-            raise Refused(
-                say("Chill {chill:g}: give 0 or more portions. Nothing was reckoned.", chill=asked.chill)
-            )
+        refuse_no_chill(asked.chill)
         start = Start(
             wood, asked.chill - start.chill_a_day * days, start.chill_a_day, start.heat, start.roots
         )

@@ -13,6 +13,7 @@ from ortet.ledger.models import Nursery
 from ortet.wood.speech import say
 
 from . import find
+from .race import refuse_no_chill
 
 __all__ = ["RecordCard", "race_on_loggers"]
 
@@ -53,8 +54,8 @@ def race_on_loggers(wood: str, base: File, air: File, *, chill: float | None = N
 
     kind = wood.casefold() if wood.casefold() in known_species() else find.lot(wood).variety.species
     kept, nursery = species(kind), Nursery.get()
-    if chill is not None and chill < 0:
-        raise Refused(say("Chill {chill:g}: give 0 or more portions. Nothing was reckoned.", chill=chill))
+    if chill is not None:
+        refuse_no_chill(chill)
     met = kept.value("chill_portions") if chill is None else chill
     first, base_c, air_c = _hours_in_common(base, air, nursery)
     pace = Pace.of(kept)

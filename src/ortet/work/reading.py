@@ -13,6 +13,7 @@ from ortet.ledger.models import (
     Inspection,
     Kind,
     Lot,
+    Movement,
     Nursery,
     Place,
     Treatment,
@@ -26,6 +27,7 @@ from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 
 from . import find
+from .bagging import HEAVIEST_G
 
 __all__ = ["inspect", "treat", "weigh"]
 
@@ -61,6 +63,12 @@ def _not_before_closing(place: Place, at: datetime) -> None:
 SLIP = 3.0  # a bag that weighs this many times more or less than the wood in it is a slip of the pen
 
 
+def _is_empty(place: Place, at: datetime) -> bool:
+    """Return whether nothing lay in a bag at a moment since it was closed."""
+    lying = Balance.objects.filter(place=place, count__gt=0)
+    return not lying.exists() and not Movement.objects.filter(from_place=place, at__gt=at).exists()
+
+
 def _wood_g(place: Place) -> float:
     """Return what the wood in a bag weighed when it was taken, as far as its measures tell. [g]"""
     rows = Balance.objects.filter(place=place, count__gt=0).select_related("lot__variety")
@@ -69,12 +77,12 @@ def _wood_g(place: Place) -> float:
     )
 
 
-def _refuse_slips(place: Place, gross_g: float, tare_g: float, units: str) -> None:
-    """Raise where a weight can only be a slip: ten times too much, say, or another unit."""
+def _refuse_slips(place: Place, at: datetime, gross_g: float, tare_g: float, units: str) -> None:
+    """Raise where a weight can only be a slip: of a bag that is empty by then, ten times too much, or another unit."""
+    if _is_empty(place, at):
+        raise Refused(say("Bag {place} is empty. Nothing was booked.", place=place))
     before = readings_that_count(Weighing).filter(place=place).last()
     wood = before.gross_g - tare_g if before else _wood_g(place) + place.bag.packing_water_g
-    if not wood:
-        raise Refused(say("Bag {place} is empty. Nothing was booked.", place=place))
     if not wood / SLIP < gross_g - tare_g < wood * SLIP:
         like = (
             say("it weighed {mass} before", mass=show_mass(before.gross_g, units))
@@ -102,7 +110,7 @@ def weigh(
         place = find.bag(bag)
         _not_before_closing(place, at)
         tare, units = place.bag.tare_g or 0, Nursery.get().units
-        if not tare < gross_g <= 100_000:
+        if not tare < gross_g <= HEAVIEST_G:
             weight, empty = show_mass(gross_g, units), show_mass(tare, units)
             raise Refused(
                 say(
@@ -112,7 +120,7 @@ def weigh(
                     empty=empty,
                 )
             )
-        _refuse_slips(place, gross_g, tare, units)
+        _refuse_slips(place, at, gross_g, tare, units)
         return created(Weighing, id=id or uuid7(), place=place, gross_g=gross_g, by=by, at=at, note=note)
 
 

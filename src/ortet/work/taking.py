@@ -15,6 +15,7 @@ from ortet.ledger.booking import (
     created,
     end,
     new_code,
+    refuse_no_count,
     turn,
 )
 from ortet.ledger.models import Derivation, Kind, Lot, Place, Use, Why
@@ -167,6 +168,7 @@ def split(
         if before := booked_before(id, Why.SPLIT, count):
             return Lot.objects.get(came_from__parent=before.lot, movements__number=before.number + 1)
         parent = find.lot(lot)
+        refuse_no_count(parent, count)
         here = find.where_lot_is(parent, from_place, among=WOOD)
         if (
             count == count_in(parent, here)

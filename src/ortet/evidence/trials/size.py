@@ -189,11 +189,12 @@ def size_of(
         or plot_cuttings < 1
         or looks < 1
         or least_blocks < 1
+        or (blocks is not None and blocks < 1)
         or not 0 < level < 1
     ):
         raise ValueError(
             say(
-                "A trial has two treatments or more, a variety, a cutting in each plot, and one look or more."
+                "A trial has two treatments or more, a variety, a block, a cutting in each plot, and one look or more."
             )
         )
     wide, share = inflation_of(plot_cuttings), level * (HEADLINE if varieties > 1 else 1.0)

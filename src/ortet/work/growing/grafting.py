@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 
-from ortet.ledger.booking import Move, Refused, book, booked_before, created, end, turn
+from ortet.ledger.booking import Move, Refused, book, booked_before, created, end, refuse_no_count, turn
 from ortet.ledger.models import Batch, Craft, Derivation, Kind, Lot, Part, Use, Why
 from ortet.ledger.places import WOOD
 from ortet.wood.speech import say
@@ -68,8 +68,7 @@ def graft(
                     top=top,
                 )
             )
-        if count < 1:
-            raise Refused(say("{count} grafts: make at least 1. Nothing was booked.", count=count))
+        refuse_no_count(top, count)
         top_lies = find.where_lot_is(top, scion_from, rather=Kind.BENCH, among=WOOD)
         root_lies = find.where_lot_is(root, stock_from, rather=Kind.BENCH, among=WOOD)
         child = created(
