@@ -392,6 +392,25 @@ def test_money_that_went_back_by_mistake_answers_nothing_once_it_is_mended(gone,
     assert packing.replace(one.pk, by=ada, at=AT).lines.get().count == 2
 
 
+def test_the_price_of_one_rounded_to_the_cent_answers_one(gone, ada):
+    """1.50 at 8.875 per cent are 1.633, paid back as 1.63 [computed]."""
+    books_with(tax_percent=Decimal("8.875"))
+    pay(1, Decimal(60), by=ada, at=AT)
+    one = packing.complain("1/1", "dry", 2, by=ada, at=AT)
+    pay(1, Decimal("-1.63"), complaint=one.pk, by=ada, at=AT)
+    assert (answered(one).left, answered(one).most) == (1, Decimal("1.64"))
+
+
+def test_a_note_of_packing_or_selling_is_seen_on_the_lot_and_not_sealed(book, ada):
+    packed_now = pack("1/1", "L3", 2, lot="L3", from_place="K1", note="for Hedge's fence", by=ada, at=AT)
+    sold_now = work.sell("L3", 1, buyer="Lane", note="Lane's own bag", by=ada, at=AT)
+    assert (packed_now.note, sold_now.note) == ("", "")
+    notes = {event.note for event in lots.view("L3").events if event.note}
+    assert notes == {"for Hedge's fence", "Lane's own bag"}
+    told = {step.note for step in trace("L3").steps if step.note}
+    assert told == notes
+
+
 def test_the_carriage_may_go_back_with_what_was_complained_of(gone, ada):
     """Two at 1.50 and carriage of 6.00, at 21 per cent: 10.89 [computed]."""
     books_with(tax_percent=Decimal(21))

@@ -326,10 +326,9 @@ def _after(order: int, *, as_json: bool) -> None:
     for row in arrivals:
         print(f"Parcel {row['parcel']} arrived: {row['state']}. {row['note']}".rstrip())
     for row in complaints:
+        left = f", {row['left']} left" if row["answer"] and row["left"] else ""
         print(
-            f"Line {row['line']}: {row['count']} {row['what']}, {row['answer'] or 'open'}"
-            + (f", {row['left']} left. " if row["answer"] and row["left"] else ". ")
-            + str(row["note"])
+            f"Line {row['line']}: {row['count']} {row['what']}, {row['answer'] or 'open'}{left}. {row['note']}".rstrip()
         )
     if not arrivals and not complaints:
         print("Nothing was heard of it.")

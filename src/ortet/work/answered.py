@@ -30,7 +30,8 @@ class Answered:
         rest = max(0, self.asked - self.replaced)
         if not self.paid_back:
             return rest
-        return max(0, rest - int(self.paid_back / self.each)) if self.each else 0
+        paid = self.paid_back + unit(self.currency) / 2  # what one comes to is rounded before it is paid
+        return max(0, rest - int(paid / self.each)) if self.each else 0
 
     @property
     def most(self) -> Decimal | None:
