@@ -10,9 +10,14 @@ from hypothesis import strategies as st
 from ortet import work
 from ortet.ledger.models import Nursery, Order, OrderLine
 from ortet.work.books import receipt
+from ortet.work.books.journal import journal
 from ortet.work.books.receipts import receipt_values
+from ortet.work.dealings import dealt_with
 from ortet.work.orders import Line, cancel, order
 from ortet.work.owed import Part, add_up, sums
+from ortet.work.packing import complain
+from ortet.work.payments import pay
+from ortet.work.privacy import ties
 
 AT = datetime(2027, 1, 10, 9, tzinfo=UTC)
 FROM, UNTIL = date(2027, 2, 15), date(2027, 3, 15)
@@ -67,6 +72,26 @@ def test_what_was_sold_counts_at_its_price_and_what_is_cancelled_not(asked):
     assert sums(noted).net == D("9.00")
     receipt(1, **asked)
     assert receipt_values(1).gross == sums(noted).gross
+
+
+def test_what_went_back_for_a_complaint_is_not_owed_again(asked):
+    """10 at 1.20 and 21 per cent are 14.52; of two that were dry 2.90 go back [computed]."""
+    noted = order("Tarn", [Line("Dusk", 10, FROM, UNTIL, price=D("1.20"))], **asked)
+    work.sell("A1", 10, order="1", **asked)
+    pay(1, D("14.52"), **asked)
+    dry = complain("1/1", "dry", 2, **asked)
+    pay(1, D("-2.90"), complaint=dry.pk, **asked)
+    assert (sums(noted).paid, sums(noted).owed) == (D("14.52"), 0)
+    assert ties(dealt_with([noted.buyer])[noted.buyer_id]) == []
+    receipt(1, **asked)
+    assert [one.amount for one in receipt_values(1).paid] == [D("14.52")]
+    left: dict[str, D] = {}
+    for row in journal():
+        left[row.account] = left.get(row.account, D()) + row.amount
+    assert (left["Assets:Owed by buyers"], left["Income:Made good to buyers"]) == (0, D("2.90"))
+    assert left["Assets:Cash and bank"] == D("11.62") and sum(left.values()) == 0
+    pay(1, D("-1.00"), **asked)  # goes back without a complaint: then it is owed
+    assert sums(noted).owed == D("1.00")
 
 
 def test_a_swap_and_what_nobody_priced(asked):

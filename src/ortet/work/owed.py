@@ -2,7 +2,8 @@
 
 What stands on a receipt counts as it stands there, whatever rate is usual since. What else was sold counts at the price it was
 sold for, what is still wanted at the line's price. Each line's net is rounded to the currency's smallest unit, halves away from
-nothing; tax is reckoned once for each rate, on the sum under it, as receipts do it.
+nothing; tax is reckoned once for each rate, on the sum under it, as receipts do it. Money that went back for a complaint is not
+owed again: it makes something good, and stands apart from what was paid for the order.
 """
 
 from collections import defaultdict
@@ -36,7 +37,7 @@ class Sums:
     net: Decimal
     tax: Decimal
     gross: Decimal
-    paid: Decimal
+    paid: Decimal  # less what went back, but for what went back to make a complaint good
     owed: Decimal  # below nothing: more was paid than is due
     unpriced: int = 0  # cuttings that nobody gave a price
 
@@ -98,7 +99,7 @@ def sums_of(orders: Sequence[Order]) -> dict[object, Sums]:
         sold[key].append(_Gone(*row))
     on_paper = _on_paper(orders, {one.movement for its in sold.values() for one in its})
     paid: dict[object, Decimal] = defaultdict(Decimal)
-    payments = readings_that_count(Payment).values_list("order", "amount")
+    payments = readings_that_count(Payment).filter(complaint=None).values_list("order", "amount")
     for key, amount in in_slices(payments, "order", keys):
         paid[key] += amount
     found: dict[object, Sums] = {}

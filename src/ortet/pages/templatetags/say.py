@@ -27,7 +27,7 @@ DEEDS = (
 ACCOUNTS = (
     to_say("Cash and bank"), to_say("Owed by buyers"), to_say("Sent and not on a receipt"), to_say("Sold without an order"),
     to_say("Tax paid on what was bought"), to_say("Deposits of buyers"), to_say("Sales tax"), to_say("Sales"),
-    to_say("Carriage"),
+    to_say("Carriage"), to_say("Made good to buyers"),
 )  # fmt: skip
 ACCOUNT_KINDS = (to_say("assets"), to_say("liabilities"), to_say("income"), to_say("expenses"))
 

@@ -246,13 +246,13 @@ def _grouped(its: Sequence[Sold]) -> dict[tuple[str, Decimal, Decimal | None, st
 def _paid(order: Order, day: date, gross: Decimal) -> list[dict[str, str]]:
     """Return what was paid towards a receipt: payments in their order, as far as no other receipt that stands has them.
 
-    What was paid back comes off the latest of them; what is more than the receipt asks is left to the next.
+    What was paid back comes off the latest of them, but for what made a complaint good; what is more than the receipt asks is left to the next.
     """
     used: dict[str, Decimal] = defaultdict(Decimal)
     for row in Receipt.objects.filter(order=order, cancels=None, cancelled_by=None):
         for one in row.said["paid"]:
             used[one["payment"]] += Decimal(one["amount"])
-    payments = [one for one in payments_of(order) if one.on <= day]
+    payments = [one for one in payments_of(order) if one.on <= day and one.complaint_id is None]
     back = -sum((one.amount for one in payments if one.amount < 0), Decimal())
     left: list[tuple[Payment, Decimal]] = []
     for one in reversed([one for one in payments if one.amount > 0]):

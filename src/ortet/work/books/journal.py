@@ -6,6 +6,7 @@ What each account says:
 - a receipt makes it owed by buyers, adds carriage and tax, and takes off the deposits that came before;
 - a sale without an order is income and tax at once; a receipt for it says the tax to the cent, and what was paid at once;
 - a payment lessens what buyers owe; a deposit is the buyer's own money until a receipt stands;
+- money back for a complaint lessens the income and is not owed again; whether its tax comes back, the accountant decides;
 - an expense is paid from cash and bank. Tax in it is apart where the nursery has a tax number.
 
 Nothing is edited: a corrected movement, a cancelled receipt and a reversed expense each have an entry of their own, which is the
@@ -39,6 +40,7 @@ TAX_PAID = "Assets:Tax paid on what was bought"
 DEPOSITS = "Liabilities:Deposits of buyers"
 TAX = "Liabilities:Sales tax"
 SALES = "Income:Sales"
+MADE_GOOD = "Income:Made good to buyers"
 CARRIAGE = "Income:Carriage"
 SPENT = {
     Outlay.MATERIAL: to_say("Materials"),
@@ -152,7 +154,9 @@ def _receipts_and_payments() -> Iterable[_Entry]:
         deposits, stands = Decimal(), 0
         given: dict[int, tuple[_Entry, Decimal]] = {}
         for _, _, _, one in sorted(happened, key=lambda row: row[:3]):
-            if isinstance(one, Payment):
+            if isinstance(one, Payment) and one.complaint_id:
+                yield _made_good(one, order)
+            elif isinstance(one, Payment):
                 # what goes back comes out of what still waits, as far as that goes
                 waits = (
                     one.amount
@@ -214,6 +218,14 @@ def _payment(one: Payment, order: int, waits: Decimal) -> _Entry:
     id = f"payment {one.pk.hex[-8:]}"
     sides = (_Side(CASH, one.amount), _Side(DEPOSITS, -waits), _Side(OWED, waits - one.amount))
     return _Entry(one.on, (2, f"{one.at.isoformat()} {one.pk}"), id, f"order {order}", said, sides)
+
+
+def _made_good(one: Payment, order: int) -> _Entry:
+    what = "Paid back for a complaint" if one.amount < 0 else "Paid back by mistake, and mended"
+    said = f"{what}, order {order}" + (f", {one.how}" if one.how else "")
+    sides = (_Side(CASH, one.amount), _Side(MADE_GOOD, -one.amount))
+    key = f"{one.at.isoformat()} {one.pk}"
+    return _Entry(one.on, (2, key), f"payment {one.pk.hex[-8:]}", f"order {order}", said, sides)
 
 
 def _receipt(one: ReceiptValues, deposits: Decimal) -> _Entry:
