@@ -374,6 +374,13 @@ def test_a_reading_is_withdrawn_by_the_link_in_its_message(book, at_desk):
     assert Withdrawal.objects.get().reading == reading.pk
 
 
+def test_a_movement_with_a_note_is_shown_before_it_is_corrected(book, at_desk):
+    sent(at_desk, "give-up", {"lot": "L1", "count": "2", "from_place": "K1", "note": "split by frost"})
+    given_up = Movement.objects.latest("number")
+    page = at_desk.get(f"{reverse('correct')}?movement={given_up.number}").content.decode()
+    assert given_up.note and f"<strong>Movement {given_up.number}</strong>" in page
+
+
 def test_a_correction_asks_for_its_reason(book, at_desk):
     answer = sent(at_desk, "correct", {"movement": "4", "note": "  "})
     assert answer.status_code == 422

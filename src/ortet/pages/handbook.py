@@ -21,7 +21,7 @@ __all__ = ["FIGURES", "ROOMS", "START", "as_html", "files", "says_first", "seek"
 
 START = "index"
 ROOMS = {"how": to_say("How to"), "science": to_say("How it computes"), "why": to_say("Why it is as it is")}
-FIGURES = {".svg": "image/svg+xml", ".png": "image/png"}
+FIGURES = {".svg": "image/svg+xml", ".png": "image/png", ".webp": "image/webp"}
 _PLACES = (Path(ortet.__file__).parents[2] / "docs", Path(sysconfig.get_path("data")) / "share/ortet/docs")
 
 
