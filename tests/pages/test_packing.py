@@ -285,4 +285,21 @@ def test_money_back_answers_a_complaint_by_page(sent, at_desk):
     )
     paid = at_desk.post(reverse("pay"), said)
     assert paid.status_code == 302, paid.context["form"].errors
-    assert "2.00 paid back" in at_desk.get(reverse("order-of", args=[1])).content.decode()
+    page = at_desk.get(reverse("order-of", args=[1])).content.decode()
+    assert "2.00 paid back" in page and "-2.00, for a complaint" in page
+    assert "Nothing is owed." in page or "More was paid" in page
+    mend = re.search(r'href="([^"]*/do/pay[^"]*way=in[^"]*complaint[^"]*)"', page)[1].replace("&amp;", "&")
+    assert at_desk.get(mend).context["form"].initial["way"] == "in"
+
+
+def test_a_complaint_that_was_answered_in_part_can_be_answered_further_by_page(sent, at_desk):
+    at_desk.post(reverse("complain"), form(line="1/2", what="dry", count="3"))
+    about = Complaint.objects.get()
+    at_desk.post(reverse("replace"), form(complaint=about.pk, count="2"))
+    page = at_desk.get(reverse("order-of", args=[1])).content.decode()
+    assert "1 of 3 are left." in page and f"{reverse('replace')}?complaint={about.pk}" in page
+    assert "Empty: all 1" in at_desk.get(reverse("replace"), {"complaint": about.pk}).content.decode()
+    assert at_desk.post(reverse("replace"), form(complaint=about.pk, count="2")).status_code == 422
+    at_desk.post(reverse("replace"), form(complaint=about.pk))
+    page = at_desk.get(reverse("order-of", args=[1])).content.decode()
+    assert "are left." not in page and f"{reverse('replace')}?complaint" not in page
