@@ -57,6 +57,11 @@ def test_the_commands_bring_nothing_heavy_and_no_django():
     assert loaded(["ortet.cli"]) & (HEAVY | {"django", "numpy"}) == set()
 
 
+def test_the_deeds_and_the_kept_answer_of_today_bring_no_numpy():
+    light = ["ortet.work", "ortet.work.check", "ortet.work.lists", "ortet.work.today"]
+    assert loaded(["django", *light]) & (HEAVY | {"numpy"}) == set()
+
+
 def test_the_rest_brings_nothing_heavy():
     rooms = [module for room in ("ledger", "work", "pages", "demo") for module in modules(room)]
     assert loaded(["django", *rooms]) & HEAVY == set()

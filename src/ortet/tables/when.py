@@ -242,7 +242,7 @@ def _order(
         return True, None  # the same hand wrote 24.11.2026
     return None, (
         say(
-            '"{first}" and all other dates could be day or month first.',
+            '"{first}" and all other dates so written could be day or month first.',
             first=min(word for word, _ in either),
         ),
         remedy,

@@ -1,14 +1,19 @@
 """The plots of a trial, as they are to be struck."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from django.db.models import Exists, OuterRef
 
-from ortet.evidence.trials.layout import Design, Plot, read_design
 from ortet.ledger.booking import Refused, Unknown, told
 from ortet.ledger.models import Batch, Lot, Movement, Place, Trial, Why
 from ortet.wood.naming import fold
 from ortet.wood.speech import say
+
+if TYPE_CHECKING:
+    from ortet.evidence.trials import Design, Plot
 
 __all__ = ["LaidPlot", "design_of", "laid_plot", "plots_struck", "trial_numbered"]
 
@@ -37,6 +42,8 @@ def trial_numbered(number: int) -> Trial:
 
 def design_of(trial: Trial) -> Design:
     """Return a trial's layout."""
+    from ortet.evidence.trials import read_design  # brings in NumPy, which no other deed needs
+
     return read_design(trial.design)
 
 
