@@ -11,7 +11,9 @@ import re
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
+from urllib.request import urlopen
 
 from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
@@ -19,7 +21,7 @@ from playwright.sync_api import Browser, sync_playwright
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent.parent))
 
-# name of the picture: (title, address in the demo; LOT, BAG, STORE, BENCH, MOTHER and MOVEMENT stand for one that is there)
+# name of the picture: (title, address in the demo; words in capitals stand for one that is there, see _there)
 PAGES = {
     "today": ("Today", "/"),
     "lots": ("Lots", "/lots"),
@@ -29,9 +31,40 @@ PAGES = {
     "store": ("A cold place", "/places/STORE"),
     "mothers": ("Mother plants", "/mothers"),
     "mother": ("A mother plant", "/mothers/MOTHER"),
+    "site": ("A growing site", "/places/SITE"),
+    "ground": ("A standing ground", "/places/GROUND"),
     "wanted": ("What buyers ordered", "/wanted"),
     "wanted-ourselves": ("What we want ourselves", "/wanted/ourselves"),
     "order-of": ("An order", "/orders/6"),
+    "buyers": ("Buyers", "/buyers"),
+    "buyer-of": ("A buyer, and what is held of them", "/buyers/15"),
+    "pick": ("Pick, from bag to bag", "/pick"),
+    "pack": ("Pack, the label scanned", "/do/pack?line=150/2&lot=26-002&from=A1"),
+    "outgoing": ("Outgoing parcels", "/outgoing"),
+    "outgoing-parcel": ("A parcel that lies packed", "/outgoing/38"),
+    "outgoing-sent": ("A parcel that was sent", "/outgoing/1"),
+    "report": ("What a buyer sees through the link on the slip", "/r/REPORT"),
+    "books": ("Books: sales and tax", "/books?year=2026"),
+    "books-costs": ("What one plant costs", "/books/costs?year=2026"),
+    "books-owed": ("What is owed", "/books/owed?year=2026"),
+    "books-stock": ("Stock at cost", "/books/stock?year=2026"),
+    "books-expenses": ("Expenses", "/books/expenses?year=2026"),
+    "books-journal": ("The journal", "/books/journal?year=2026"),
+    "receipt-of": ("A receipt", "/books/receipts/1"),
+    "parcels": ("Parcels received", "/parcels"),
+    "parcel": ("A parcel that lies open", "/parcels/2"),
+    "parcel-step": ("A parcel, step by step", "/parcels/2/1/scratch"),
+    "parcel-line": ("A line of its slip", "/parcels/2/line"),
+    "parcel-whole": ("The parcel as a whole", "/parcels/2/whole"),
+    "parcel-finished": ("A parcel that is put away", "/parcels/1"),
+    "batches": ("Batches", "/batches?all=1"),
+    "batch": ("A batch", "/batches/BATCH"),
+    "evidence": ("Evidence: what the counts say", "/evidence"),
+    "evidence-of": ("What the counts say of a variety", "/evidence/Amber Bodkin"),
+    "trials": ("Trials", "/trials"),
+    "trial": ("A trial", "/trials/1"),
+    "trial-plot": ("A plot, as its label opens it", "/trials/1/plots/1"),
+    "trial-hints": ("What ordinary batches suggest", "/trials/hints"),
     "plan": ("The season's plan", "/plan"),
     "plan-benches": ("The benches, week by week", "/plan/benches"),
     "bench": ("A bench", "/places/BENCH"),
@@ -46,11 +79,37 @@ PAGES = {
     "split": ("Split", "/do/split?lot=LOT"),
     "give-up": ("Give up", "/do/give-up?lot=LOT"),
     "correct": ("Correct", "/do/correct?movement=MOVEMENT"),
+    "withdraw": ("Withdraw a reading", "/do/withdraw?reading=READING"),
+    "receive": ("Receive a parcel", "/do/receive"),
+    "strike": ("Strike", "/do/strike?lot=LOT"),
+    "graft": ("Graft", "/do/graft?scion=LOT"),
+    "count": ("Count", "/do/count?place=Tunnel"),
+    "pot": ("Pot on", "/do/pot"),
+    "sell": ("Sell", "/do/sell?lot=LOT"),
+    "design-trial": ("Design a trial", "/do/design-trial"),
+    "strike-trial": ("Strike a trial", "/do/strike-trial"),
     "add-mother": ("Add a mother plant", "/do/add-mother"),
+    "passport": ("Note passport data", "/do/passport?accession=MOTHER"),
+    "variety": ("Name and right of a variety", "/do/variety?name=Amber Bodkin"),
+    "warrant": ("A licence or exemption", "/do/warrant?variety=Amber Bodkin"),
     "add-place": ("Add a place", "/do/add-place"),
     "order": ("Note an order", "/do/order"),
     "want": ("Note what you want yourself", "/do/want"),
     "cancel": ("Cancel", "/do/cancel?what=6"),
+    "buyer": ("Who a buyer is", "/do/buyer?name=Alder Nook garden"),
+    "erase-buyer": ("Take a buyer out of the book", "/do/erase-buyer?buyer=Alder Nook garden"),
+    "found-only": ("Found fewer", "/do/found-only?line=150/2&lot=26-002&from=A1"),
+    "send": ("Send", "/do/send?parcel=38"),
+    "arrived": ("How it arrived", "/do/arrived?parcel=1"),
+    "complain": ("Note a complaint", "/do/complain?line=15/1&parcel=1"),
+    "told": ("What the buyer told", "/do/told?sale=SALE"),
+    "pay": ("Note a payment", "/do/pay?order=6"),
+    "charge": ("Charge for posting", "/do/charge?order=6"),
+    "give-receipt": ("Give a receipt", "/do/receipt?order=100"),
+    "receipt-of-sales": ("Give a receipt without an order", "/do/receipt-of-sales?sales=327"),
+    "cancel-receipt": ("Cancel a receipt", "/do/cancel-receipt?number=1"),
+    "spend": ("Note an expense", "/do/spend"),
+    "set-minutes": ("Say how long a deed takes", "/do/set-minutes"),
     "limit": ("Say what a mother plant may give", "/do/limit?mother=MOTHER"),
     "plan-season": ("Plan the season", "/do/plan"),
     "give": ("Give a wish other wood", "/do/give?wish=2/4&count=2"),
@@ -79,37 +138,69 @@ PAGES = {
     "shed": ("In the shed", "/shed"),
     "note": ("Note", "/do/note?lot=LOT"),
     "phones": ("Phones", "/phones"),
+    "programs": ("Programs and calendars", "/programs"),
+    "calls": ("Every call", "/programs/calls"),
+    "docs": ("The docs, within the pages", "/docs"),
     "check": ("Recount the book", "/check"),
     "sign-in": ("Sign in", "/sign-in"),
 }
+DUTCH = ("today", "lot", "bag", "inspect", "wanted", "shed")  # shown in Dutch as well, on a phone
+ELSEWHERE = ("sign-in", "report")
 LOOKS = {390: "light", 1280: "dark"}
+FIRST_LOOK = {
+    "today-390": "today-phone.png",
+    "today-1280": "today-desk-night.png",
+}  # what the README and docs/design.md show
 MOST = {390: 2000, 1280: 1400}  # pixels of height shown
 COLOURS = 96
 FIRST_LABEL = (HERE.parent / "how" / "begin.md").read_text()  # which pictures of the first run it shows
 
 
-def _small(png: bytes) -> bytes:
-    """Return a picture in few colours: flat pages lose nothing by it."""
+def _small(png: bytes, kind: str = "PNG") -> bytes:
+    """Return a picture in few colours: flat pages lose nothing by it. WebP, lossless, is half as large; the pages' own docs show PNG."""
     out = io.BytesIO()
-    Image.open(io.BytesIO(png)).convert("RGB").quantize(COLOURS).save(out, "PNG", optimize=True)
+    few = Image.open(io.BytesIO(png)).convert("RGB").quantize(COLOURS)
+    if kind == "PNG":
+        few.save(out, kind, optimize=True)
+    else:
+        few.convert("RGB").save(out, kind, lossless=True, method=4)
     return out.getvalue()
 
 
 def _take(browser: Browser, base: str, there: dict[str, str]) -> None:
     for width, scheme in LOOKS.items():
-        size = {"width": width, "height": 844 if width == 390 else 900}
-        page = browser.new_context(viewport=size, color_scheme=scheme).new_page()
-        for name, (_, address) in PAGES.items():
-            for word, said in there.items():
-                address = address.replace(word, said)
-            # at this desk nobody signs in: come as from elsewhere, to be asked
-            page.set_extra_http_headers({"X-Forwarded-For": "192.0.2.1"} if name == "sign-in" else {})
-            answer = page.goto(base + address)
-            assert answer is not None and answer.ok, (address, answer and answer.status)
-            tall = min(page.evaluate("document.documentElement.scrollHeight"), MOST[width])
-            page.set_viewport_size({"width": width, "height": tall})
-            (HERE / f"{name}-{width}.png").write_bytes(_small(page.screenshot()))
-            page.set_viewport_size(size)
+        _take_all(browser, base, there, list(PAGES), width, scheme, "en-GB", f"-{width}")
+    _take_all(browser, base, there, DUTCH, 390, "light", "nl-NL", "-nl")
+
+
+def _take_all(
+    browser: Browser,
+    base: str,
+    there: dict[str, str],
+    names: Iterable[str],
+    width: int,
+    scheme: str,
+    language: str,
+    end: str,
+) -> None:
+    size = {"width": width, "height": 844 if width == 390 else 900}
+    page = browser.new_context(viewport=size, color_scheme=scheme, locale=language).new_page()
+    for name in names:
+        address = PAGES[name][1]
+        for word, said in there.items():
+            address = address.replace(word, said)
+        # at this desk nobody signs in: come as from elsewhere, to be asked
+        page.set_extra_http_headers({"X-Forwarded-For": "192.0.2.1"} if name in ELSEWHERE else {})
+        answer = page.goto(base + address)
+        assert answer is not None and answer.ok, (address, answer and answer.status)
+        if name == "shed":
+            page.locator("#typed").wait_for()  # it asks for the book first
+        if (name + end) in FIRST_LOOK:
+            (HERE / FIRST_LOOK[name + end]).write_bytes(_small(page.screenshot()))
+        tall = min(page.evaluate("document.documentElement.scrollHeight"), MOST[width])
+        page.set_viewport_size({"width": width, "height": tall})
+        (HERE / f"{name}{end}.webp").write_bytes(_small(page.screenshot(), "WEBP"))
+        page.set_viewport_size(size)
 
 
 def _show() -> None:
@@ -122,7 +213,9 @@ def _show() -> None:
     ]
     for name, (title, _) in PAGES.items():
         lines += [f"## {title}", ""]
-        lines += [f"![{title}, {width} px wide](pictures/{name}-{width}.png)" for width in LOOKS] + [""]
+        lines += [f"![{title}, {width} px wide](pictures/{name}-{width}.webp)" for width in LOOKS] + [""]
+    lines += ["## In Dutch", ""]
+    lines += [f"![{PAGES[name][0]}, in Dutch](pictures/{name}-nl.webp)" for name in DUTCH]
     (HERE.parent / "pages.md").write_text("\n".join(lines).rstrip() + "\n")
 
 
@@ -148,18 +241,29 @@ def _take_first_run(browser: Browser) -> None:
                 server.terminate()
 
 
-def _there(folder: str) -> dict[str, str]:
+def _there(folder: str, base: str) -> dict[str, str]:
     """Return one of each thing that addresses name, out of the demo's book."""
     code = (
         "import django; django.setup()\n"
-        "from ortet.ledger.models import Lot, Movement, Place\n"
+        "from django.contrib.auth.models import User\n"
+        "from ortet.ledger.models import Lot, Movement, Nursery, Place\n"
+        "from ortet.work.packing.reporting import report_link\n"
+        "at = lambda name: Place.objects.get(name=name).code\n"
         "bag = Place.objects.get(kind='bag', name='A2'); lot = bag.balances.first().lot\n"
-        "print(lot.code, bag.code, *(Place.objects.get(name=name).code for name in ('Cellar fridge', 'Heated table')),\n"
-        "      lot.mother.accession, Movement.objects.filter(why='given_up').first().number)\n"
+        "print(lot.code, bag.code, *map(at, ('Cellar fridge', 'Heated table', 'Brook field', 'Tunnel', 'S15')),\n"
+        "      lot.mother.accession, Movement.objects.filter(why='given_up').first().number,\n"
+        "      report_link(1, by=User.objects.first(), at=Nursery.get().now()))\n"
     )
     env = {**os.environ, "ORTET_FOLDER": folder, "DJANGO_SETTINGS_MODULE": "ortet.settings"}
     said = subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True, text=True)
-    return dict(zip(("LOT", "BAG", "STORE", "BENCH", "MOTHER", "MOVEMENT"), said.stdout.split(), strict=True))
+    words = ("LOT", "BAG", "STORE", "BENCH", "SITE", "GROUND", "BATCH", "MOTHER", "MOVEMENT", "REPORT")
+    with urlopen(f"{base}/outgoing/1") as answer:
+        sent = answer.read().decode()
+    linked = {
+        word: re.findall(f"{asked}=([0-9a-f-]+)", sent)[0]
+        for word, asked in (("SALE", "sale"), ("READING", "reading"))
+    }
+    return dict(zip(words, said.stdout.split(), strict=True)) | linked
 
 
 def main() -> None:
@@ -182,7 +286,7 @@ def main() -> None:
                 with sync_playwright() as playwright:
                     quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
                     browser = playwright.chromium.launch(executable_path=chromium.provide(), args=quiet)
-                    _take(browser, base, _there(folder))
+                    _take(browser, base, _there(folder, base))
                     _take_first_run(browser)
                     browser.close()
             finally:
