@@ -144,7 +144,9 @@ def graft(
             at=when(at),
         )
         there = batch.place.standings.latest("since").store
-        print(f"Batch {batch}: {count} grafts, lot {batch.lot}, {batch.lot.variety}, on {there}.")
+        print(
+            f"Batch {batch}: {count} {'graft' if count == 1 else 'grafts'}, lot {batch.lot}, {batch.lot.variety}, on {there}."
+        )
         unlike = misfit(find.lot(scion), find.lot(stock))
         _tell(batch, unlike, crowding(there), right_of(batch.lot), *cautions("graft"))
 
