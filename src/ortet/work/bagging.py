@@ -100,7 +100,10 @@ def bag(
                     height_mm=height_mm,
                 )
             )
-        for what, grams in ((say("water in the packing"), packing_water_g), (say("empty weight"), tare_g or 0)):
+        for what, grams in (
+            (say("water in the packing"), packing_water_g),
+            (say("empty weight"), tare_g or 0),
+        ):
             if not 0 <= grams < HEAVIEST_G:
                 raise Refused(
                     say(
