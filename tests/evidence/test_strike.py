@@ -199,14 +199,6 @@ def test_none_or_all_of_very_many_is_borne(rooted):
     assert abs(rate.median - rooted / 10_000) < 0.06 and rate.next_batch.a > 0 and rate.next_batch.b > 0
 
 
-def test_the_chance_that_a_rate_lies_above_a_share_agrees_with_its_quantiles():
-    rate = rated(Batch(20, 12, "vine", "A")).varieties["A"]
-    assert [rate.chance_above(x) for x in (rate.low, rate.median, rate.high)] == pytest.approx(
-        [0.95, 0.5, 0.05]
-    )
-    assert (rate.chance_above(0.0), rate.chance_above(1.0)) == (1.0, 0.0)
-
-
 @pytest.mark.parametrize(
     ("wrong", "says"),
     [

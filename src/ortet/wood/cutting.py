@@ -48,11 +48,6 @@ class Cutting:
         return math.pi * (self.base_mm + self.tip_mm) / 2 * slope_mm / 1e6
 
     @property
-    def ends_m2(self) -> float:
-        """Area of the two cuts. [m2]"""
-        return math.pi / 4 * (self.base_mm**2 + self.tip_mm**2) / 1e6
-
-    @property
     def volume_m3(self) -> float:
         """Volume of wood and bark. [m3]"""
         squares = self.base_mm**2 + self.base_mm * self.tip_mm + self.tip_mm**2

@@ -65,15 +65,6 @@ class Rate:
         """The points of `density` as shares, (101,). [0-1]"""
         return share_of(self.logits)
 
-    def chance_above(self, share: float) -> float:
-        """Return the chance that the rate of the usual batch lies above a share. [0-1]"""
-        if not 0.0 < share < 1.0:
-            return float(share <= 0.0)
-        step = self.logits[1] - self.logits[0]
-        below = np.append(0.0, np.cumsum(self.density))
-        edges = np.append(self.logits - step / 2, self.logits[-1] + step / 2)
-        return float(1.0 - np.interp(np.log(share / (1.0 - share)), edges, below))
-
     @property
     def next_low(self) -> float:
         """Of next batches, 95 in 100 lie above it. [0-1]"""
