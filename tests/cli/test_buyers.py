@@ -52,6 +52,9 @@ def test_a_buyer_orders_pays_and_is_erased(plants, tmp_path):
     assert "No buyer fits" in ortet("buyers", "--erasable").output
     assert json.loads(ortet("buyer", "Tarn Mill", "--json").output)["orders"] == [1]
     ortet("export-buyer", "tarn mill", "--to", str(tmp_path / "x.zip"))
+    assert (
+        "there already" in ortet("export-buyer", "tarn mill", "--to", str(tmp_path / "x.zip"), ends=1).output
+    )
     assert "buyer.json" in zipfile.ZipFile(tmp_path / "x.zip").namelist()
     assert "still needed" in ortet("erase-buyer", "Tarn Mill", "--yes", ends=1).output
     assert "End each first" in ortet("erase-buyer", "Tarn Mill", "--yes", "--reason", "so", ends=1).output

@@ -280,7 +280,7 @@ def test_what_cannot_be_looked_at_says_so(planned, at_desk):
 def test_the_benches_are_drawn_with_words_for_what_colour_says(planned, at_desk):
     slot = Slot.objects.get()
     page = at_desk.get("/plan/benches").content.decode()
-    assert f"L1, {slot.count}, risk {slot.risk:.0%}" in page
+    assert f"L1, {slot.count}, risk {100 * slot.risk:.0f} %" in page
     assert f"bar {risk_word(slot.risk)} picked" in page
     assert "style=" not in page and "onclick" not in page, "the policy forbids both"
     assert [risk_word(risk) for risk in (0.0, 0.05, 0.2)] == ["low", "some", "high"]

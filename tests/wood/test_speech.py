@@ -41,5 +41,6 @@ def test_in_dutch_numbers_hold_no_comma_that_reads_as_a_decimal_sign():
             and speech.say_number(1200, ".0f") == "1200"
         )
         assert speech.say("") == ""
+        assert speech.say("{share:.1%}", share=0.125) == "12.5 %" == speech.say_number(0.125, ".1%")
         assert speech.weekday(date(2027, 12, 31)) == "vrijdag"
         assert speech.counted(2, "lot") == "2 partijen"

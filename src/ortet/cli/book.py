@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -14,8 +15,27 @@ if TYPE_CHECKING:
     from django.contrib.auth.models import User
 
 __all__ = [
-    "As", "At", "BagArg", "Base", "Count", "From", "Json", "Length", "LotArg", "Mark", "Note", "Tip",
-    "hand_of", "measure", "open_book", "piece", "print_json", "print_table", "progress", "when",
+    "As",
+    "At",
+    "BagArg",
+    "Base",
+    "Count",
+    "From",
+    "Json",
+    "Length",
+    "LotArg",
+    "Mark",
+    "Note",
+    "Tip",
+    "hand_of",
+    "measure",
+    "open_book",
+    "piece",
+    "print_json",
+    "print_table",
+    "progress",
+    "refuse_to_overwrite",
+    "when",
 ]  # fmt: skip
 
 At = Annotated[
@@ -117,6 +137,20 @@ def measure(text: str, read: str) -> float | None:
         return getattr(units, read)(text, Nursery.get().units)
     except ValueError as error:
         raise Refused(f"{error}. Nothing was booked.") from None
+
+
+def refuse_to_overwrite(path: Path) -> None:
+    """Refuse a file that is there already, before anything is reckoned.
+
+    Raises
+    ------
+    Refused
+        If it is there.
+    """
+    from ortet.work import Refused
+
+    if path.exists():
+        raise Refused(f"{path} is there already. Name another file. Nothing was written.")
 
 
 def piece(length: str, base: str, tip: str, nodes: int | None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from .app import app
-from .book import As, At, Json, Note, hand_of, open_book, print_json, print_table, when
+from .book import As, At, Json, Note, hand_of, open_book, print_json, print_table, refuse_to_overwrite, when
 from .wishes import amount_of, day_of
 
 OrderArg = Annotated[int, typer.Argument(min=1, help="The order's number.")]
@@ -242,6 +242,7 @@ def export_buyer(
 
         name, packed = packed_of(buyer)
         path = into or Path(name)
+        refuse_to_overwrite(path)
         path.write_bytes(packed)
         print(
             f"Written: {path}. It holds a person's data: hand it to nobody else, and delete it when it was handed over."

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from .app import app
-from .book import Json, open_book, print_json
+from .book import Json, open_book, print_json, refuse_to_overwrite
 
 
 @app.command()
@@ -51,7 +51,6 @@ def passports(
 ) -> None:
     """Write the mother plants' passport data by the Multi-Crop Passport Descriptors (MCPD v2.1)."""
     with open_book():
-        from ortet.work import Refused
         from ortet.work.passports import collection, passport_table
 
         if as_json:
@@ -61,8 +60,7 @@ def passports(
         if file is None:
             sys.stdout.buffer.write(table)  # as it is: RFC 4180 line ends
             return
-        if file.exists():
-            raise Refused(f"{file} is there already. Name another file. Nothing was written.")
+        refuse_to_overwrite(file)
         file.write_bytes(table)
         print(f"{file}: written. Open it as text, so that codes and dates keep their noughts.")
 
@@ -103,11 +101,9 @@ def archive(
 ) -> None:
     """Write the whole book into one zip file of open formats, every seal recounted first."""
     with open_book():
-        from ortet.work import Refused
         from ortet.work.archive import archive as write
 
-        if file.exists():
-            raise Refused(f"{file} is there already. Name another file. Nothing was archived.")
+        refuse_to_overwrite(file)
         half = file.with_name(f"{file.name}.half")  # there whole, or not at all
         try:
             with half.open("w+b") as out:

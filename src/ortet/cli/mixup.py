@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ortet.wood.speech import say_number
+
 from .app import app
 from .book import Json, open_book, print_json, print_table
 
@@ -87,11 +89,11 @@ def print_answer(answer: "Answer") -> None:
         how = "; or ".join(one.how)
         say(f"{how[0].upper()}{how[1:]}: {one.count}{who}", " " * 11)
     if answer.rest >= 0.01:
-        say(f"anything else, {answer.rest:.0%}", "  ")
+        say(f"anything else, {say_number(answer.rest, '.0%')}", "  ")
     print("\nLook at next:")
     for look in answer.next:
         say(f"{look.plants} of {show(look.lot)} \N{LEFT SINGLE QUOTATION MARK}{look.variety}\N{RIGHT SINGLE QUOTATION MARK} "
-            f"({look.where}). A wrong one among them: {look.any_wrong:.0%} likely, and it points to {pointed(look.if_wrong)}. "
+            f"({look.where}). A wrong one among them: {say_number(look.any_wrong, '.0%')} likely, and it points to {pointed(look.if_wrong)}. "
             f"All right points to {pointed(look.if_right)}.", "  - ")  # fmt: skip
     if not answer.next:
         say("More looks would hardly tell these moments apart. Look through the plants below instead.", "  ")
@@ -99,7 +101,7 @@ def print_answer(answer: "Answer") -> None:
     print_table(
         ["lot", "variety", "where", "not looked at", "any wrong", "expected wrong"],
         [
-            [show(t.lot), t.variety, t.where, t.rest, f"{t.any_wrong:.0%}", f"{t.expected:.1f}"]
+            [show(t.lot), t.variety, t.where, t.rest, say_number(t.any_wrong, ".0%"), f"{t.expected:.1f}"]
             for t in answer.touched
         ],
     )
@@ -107,4 +109,4 @@ def print_answer(answer: "Answer") -> None:
 
 def pointed(points: "tuple[Points, ...]") -> str:
     """Name candidates by their numbers, with how surely each is meant."""
-    return " or ".join(f"{p.number} ({p.chance:.0%})" for p in points) or "none of these"
+    return " or ".join(f"{p.number} ({say_number(p.chance, '.0%')})" for p in points) or "none of these"

@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from ortet.wood.speech import say_number
+
 from .app import app
 from .book import Json, measure, open_book, print_json, print_table
 
@@ -79,10 +81,15 @@ def nameless(
         print_table(
             ["chance", "lot", "variety", "the book has"],
             [
-                [f"{one.chance:.0%}", one.lot.mark or one.lot, one.lot.variety, f"{one.count} in {one.where}"]
+                [
+                    say_number(one.chance, ".0%"),
+                    one.lot.mark or one.lot,
+                    one.lot.variety,
+                    f"{one.count} in {one.where}",
+                ]
                 for one in told.lots
             ],
         )
         print(
-            f"None of the book's lots: {told.none:.0%}. Until you are sure, sell it to nobody under a name."
+            f"None of the book's lots: {say_number(told.none, '.0%')}. Until you are sure, sell it to nobody under a name."
         )

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ortet.evidence.pace import Told
 from ortet.wood.code import is_code, show
-from ortet.wood.speech import counted, say, to_say
+from ortet.wood.speech import counted, say, say_number, to_say
 
 __all__ = [
     "QUANTITIES",
@@ -178,7 +178,7 @@ def _shown(what: str, value: float) -> str:
 
 def percent(share: float, digits: int = 0) -> str:
     """Write a share in hundredths."""
-    return f"{share * 100:.{digits}f} %"
+    return say_number(share, f".{digits}%")
 
 
 def hours_or_days(hours: float) -> str:

@@ -22,7 +22,7 @@ THIN = "\N{NARROW NO-BREAK SPACE}"
 
 class _Filling(string.Formatter):
     def format_field(self, value: object, format_spec: str) -> str:
-        is_number = "," in format_spec and not isinstance(value, str | date)
+        is_number = ("," in format_spec or format_spec.endswith("%")) and not isinstance(value, str | date)
         return say_number(value, format_spec) if is_number else format(value, format_spec)
 
 
@@ -85,8 +85,8 @@ def say_many(one: str, many: str, count: int, /, **values: object) -> str:
 
 
 def say_number(value: object, as_written: str = ",") -> str:
-    """Say a number that stands by itself, as `format` writes it in English."""
-    said = format(value, as_written)
+    """Say a number that stands by itself, as `format` writes it in English; a share as 84 % (SI Brochure, 5.4.7)."""
+    said = format(value, as_written).replace("%", " %")
     return said if _is_english() else said.replace(",", THIN)
 
 
