@@ -26,7 +26,8 @@ AUTUMN = datetime(2026, 9, 1, tzinfo=UTC)
 # what may still be filled; what was ordered the winter before went out or was fetched
 THIS_SEASONS = OrderLine.objects.filter(first_day__year=2027)
 
-pytestmark = pytest.mark.django_db  # so that the database is there when this file is run alone
+# The database is there when this file is run alone. That the demo loads on the other one too is looked at in test_load_demo.
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture(autouse=True)

@@ -18,6 +18,7 @@ def pages() -> list[str]:
     return [name for name, path in handbook.files().items() if path.suffix == ".md" and name != "index"]
 
 
+@pytest.mark.once
 def test_every_page_shows_its_title_and_leads_only_to_what_is_there(ben_at_desk, book):
     reached, todo = set(), [reverse("docs")]
     while todo:

@@ -49,10 +49,12 @@ def packs(page) -> None:
     assert [row.count for row in Movement.objects.filter(why="packed")] == [8, 5]
 
 
+@pytest.mark.once
 def test_an_order_is_packed_without_a_script(phone):
     packs(phone(java_script_enabled=False))
 
 
+@pytest.mark.once
 def test_the_script_adds_a_scanner_and_nothing_is_in_a_thumbs_way(phone):
     page = phone()
     said = []
@@ -73,6 +75,7 @@ def test_the_script_adds_a_scanner_and_nothing_is_in_a_thumbs_way(phone):
     packs(page)
 
 
+@pytest.mark.once
 def test_the_scanner_speaks_the_language_of_the_page(phone):
     page = phone(locale="nl-NL")
     page.goto(reverse("pick") + "?order=1")

@@ -133,6 +133,7 @@ def video(frames: list[Image.Image], path: Path) -> Path:
     return path
 
 
+@pytest.mark.once
 def test_the_shed_speaks_dutch_without_a_signal_too(chromium, served, book, at_desk, tmp_path):
     with phone(chromium, tmp_path / "phone", served, at_desk, locale="nl-NL") as context:
         page = context.pages[0]
@@ -148,6 +149,7 @@ def test_the_shed_speaks_dutch_without_a_signal_too(chromium, served, book, at_d
         fits(page)
 
 
+@pytest.mark.once
 def test_the_camera_reads_a_printed_label(chromium, served, book, at_desk, tmp_path):
     label = printed("L1")
     clip = video(
@@ -174,6 +176,7 @@ def test_the_camera_reads_a_printed_label(chromium, served, book, at_desk, tmp_p
             fits(page)
 
 
+@pytest.mark.once
 def test_a_code_is_checked_on_the_phone(chromium, served, book, at_desk, tmp_path):
     """The check in JavaScript against `wood.code`, which is held to python-stdnum's Damm in tests/wood."""
     draws = random.Random(11)
@@ -298,6 +301,7 @@ def test_of_two_phones_that_move_one_bag_the_second_is_told_and_nothing_is_lost(
     assert Weighing.objects.get(gross_g=311).by.username == "mina"
 
 
+@pytest.mark.once
 def test_over_plain_http_a_photo_is_scanned_and_a_photo_kept(
     chromium, served, book, at_desk, tmp_path, settings
 ):
@@ -345,6 +349,7 @@ def test_over_plain_http_a_photo_is_scanned_and_a_photo_kept(
     assert Photo.objects.get().lot == book.lot
 
 
+@pytest.mark.once
 def test_whoever_may_only_read_is_told_so(chromium, served, book, ben_at_desk, tmp_path):
     with phone(chromium, tmp_path / "phone", served, ben_at_desk) as context:
         page = in_the_shed(context)
