@@ -27,6 +27,14 @@ def test_days_are_said_as_by_strftime(day, said):
     )
 
 
+@pytest.mark.parametrize("language", ["en", "nl"])
+def test_a_space_stands_before_percent(language):
+    """As the SI Brochure (9th edition, 5.4.7) asks. [published]"""
+    with translation.override(language):
+        assert speech.say("{share:.1%}", share=0.125) == "12.5 %" == speech.say_number(0.125, ".1%")
+        assert speech.say_many("{count}, {share:.0%}", "", 1, share=0.5) == "1, 50 %"
+
+
 def test_all_that_science_names_is_marked():
     assert set(speech.KINDS) == {species(key).name for key in known_species()}
     assert set(speech.CLOSURES) == set(CLOSURES) and set(speech.PACKINGS) == set(PACKINGS)
@@ -41,6 +49,5 @@ def test_in_dutch_numbers_hold_no_comma_that_reads_as_a_decimal_sign():
             and speech.say_number(1200, ".0f") == "1200"
         )
         assert speech.say("") == ""
-        assert speech.say("{share:.1%}", share=0.125) == "12.5 %" == speech.say_number(0.125, ".1%")
         assert speech.weekday(date(2027, 12, 31)) == "vrijdag"
         assert speech.counted(2, "lot") == "2 partijen"

@@ -63,6 +63,11 @@ def _is_english() -> bool:
     return _language().startswith(ENGLISH)
 
 
+def _in_english(text: str, values: dict[str, object]) -> str:
+    """Fill in; by `str.format` itself, which is some five times as fast, wherever it writes the same."""
+    return _fill.vformat(text, (), values) if "%}" in text else text.format(**values)
+
+
 def say(text: str, /, **values: object) -> str:
     """Say a sentence, its {names} filled in as by `str.format`.
 
@@ -72,7 +77,7 @@ def say(text: str, /, **values: object) -> str:
         The English sentence, written out where it is said so that it can be gathered: no f-string, no name.
     """
     if _is_english():
-        return text.format(**values) if values else text
+        return _in_english(text, values) if values else text
     said = _one(text) if text else ""  # gettext answers nothing with the catalogue's own head
     return _fill.vformat(said, (), values) if values else said
 
@@ -80,7 +85,7 @@ def say(text: str, /, **values: object) -> str:
 def say_many(one: str, many: str, count: int, /, **values: object) -> str:
     """Say a sentence in the form that goes with a count, which fills {count}."""
     if _is_english():
-        return _as_counted(one, many, count).format(count=count, **values)
+        return _in_english(_as_counted(one, many, count), {"count": count, **values})
     return _fill.vformat(_many(one, many, count), (), {"count": count, **values})
 
 
