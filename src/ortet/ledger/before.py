@@ -10,9 +10,8 @@ from .slices import in_slices
 __all__ = ["Before", "Step"]
 
 Key = tuple[int, int]  # of a lot, of a place
-Step = tuple[
-    datetime, int, int
-]  # when; 0 what came, 1 what left: what comes at one moment is there before what goes; cuttings
+# When; 0 what came or 1 what left, so that what comes at one moment is there before what goes; cuttings.
+Step = tuple[datetime, int, int]
 
 FEW = 100  # places that are asked for by their keys; of more, all of the lots is read
 

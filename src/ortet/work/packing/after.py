@@ -214,9 +214,8 @@ def open_complaints() -> QuerySet[Complaint]:
     """Return the complaints that neither a replacement still wanted nor a payment back has answered, the oldest first."""
     replaced = OrderLine.objects.filter(order__replaces__complaint=OuterRef("pk"), ended_at=None)
     paid = readings_that_count(Payment).filter(complaint=OuterRef("pk")).order_by().values("complaint")
-    back = paid.annotate(sum=Sum("amount")).filter(
-        sum__lt=0
-    )  # a payment back made by mistake is mended by one the other way
+    # a payment back made by mistake is mended by one the other way
+    back = paid.annotate(sum=Sum("amount")).filter(sum__lt=0)
     rows = readings_that_count(Complaint).filter(~Exists(replaced), ~Exists(back))
     return rows.select_related("line__order__buyer", "line__variety", "parcel")
 
