@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from ortet.decisions import solver as solver_module
-from ortet.decisions.solver import Model, Solver, Watch
+from ortet.decisions.solver import Model, Solver, Watch, each
 
 QUIET = """
 from ortet.decisions import solver as solver_module
@@ -64,6 +64,44 @@ def test_a_solution_that_is_not_worth_what_is_said_is_searched_for_again(monkeyp
     solver.run(start=np.array([0.0, 0.0, 1.0]))
     assert solver.values.tolist() == [1.0, 1.0, 0.0]
     assert next(said, None) is None
+
+
+def heaviest(most: int) -> tuple[int, list[float]]:
+    """Solve one knapsack of a row; the same weights and worths, more and more room."""
+    model = Model()
+    weights, worths = [12, 7, 11, 8, 9, 6], [24, 13, 23, 15, 16, 11]
+    columns = [model.column(1.0) for _ in weights]
+    model.row(dict(zip(columns, map(float, weights), strict=True)), most=float(most))
+    model.x = np.zeros(len(columns))
+    solved = model.least({one: -float(worth) for one, worth in zip(columns, worths, strict=True)}, Watch(5))
+    return round(-solved.value), model.x.tolist()
+
+
+def by_trying(most: int) -> int:
+    """Weigh all 64 choices of the six things."""
+    weights, worths = [12, 7, 11, 8, 9, 6], [24, 13, 23, 15, 16, 11]
+    chosen = [[n >> bit & 1 for bit in range(6)] for n in range(64)]
+    return max(
+        sum(a * b for a, b in zip(one, worths, strict=True))
+        for one in chosen
+        if sum(a * b for a, b in zip(one, weights, strict=True)) <= most
+    )
+
+
+def test_programmes_side_by_side_are_solved_as_one_after_another_and_told_in_their_order():
+    together = list(each(heaviest, range(54)))
+    assert together == [heaviest(most) for most in range(54)]
+    assert [worth for worth, _ in together] == [by_trying(most) for most in range(54)]
+
+
+def test_one_that_cannot_be_solved_ends_those_beside_it():
+    def only_even(most: int) -> int:
+        if most % 2:
+            raise RuntimeError(f"{most} is odd")
+        return heaviest(most)[0]
+
+    with pytest.raises(RuntimeError, match="1 is odd"):
+        list(each(only_even, range(8)))
 
 
 def test_what_cannot_be_is_told():

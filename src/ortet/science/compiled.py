@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-__all__ = ["compile_all", "compiled", "part", "spread"]
+__all__ = ["compile_all", "compiled", "cores", "part", "spread"]
 
 # other threads run meanwhile; division by nothing gives what it gives in NumPy; a product and a sum are one instruction;
 # nothing written in C calls it
@@ -67,7 +67,7 @@ def spread(work: Callable[[int, int], Any], size: int, least: int) -> list[Any]:
     least : int
         How many of them are worth a thread.
     """
-    threads = max(min(_cores(), size // max(least, 1)), 1)
+    threads = max(min(cores(), size // max(least, 1)), 1)
     edges = [size * part // threads for part in range(threads + 1)]
     if threads == 1:
         return [work(0, size)]
@@ -76,7 +76,7 @@ def spread(work: Callable[[int, int], Any], size: int, least: int) -> list[Any]:
         return [work(0, edges[1]), *(other.result() for other in others)]
 
 
-def _cores() -> int:
+def cores() -> int:
     """Return how many cores this process may use."""
     try:
         return len(os.sched_getaffinity(0))

@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import accumulate
 
 import numpy as np
 
-from ortet.decisions.solver import Model, Solved, Watch
+from ortet.decisions.solver import Model, Solved, Watch, each
 
 from .shares import TIE_NODES, Arc, Arcs, Shares, connected
 from .wishes import Ask, Pool, Span
@@ -28,6 +29,11 @@ class Picking:
         default_factory=list
     )  # cuttings times weeks that they run out before the end
     moves: list[Solved] = field(default_factory=list)  # picks, bags opened and lots split
+
+    def add(self, other: Picking) -> None:
+        """Take in what is picked for other shares, or from other supplies."""
+        self.counts |= other.counts
+        self.moves += other.moves
 
 
 def pick_out(
@@ -52,12 +58,16 @@ def pick_out(
     drawing = _Drawing(ask, pool, sorted(open_arcs), shares, watch)
     picking.pressing.append(drawing.used)
     parts = sorted(_groups(ask, drawing.arcs), key=lambda part: (len(part), part))
-    left = len(drawing.arcs)
-    for part in parts:
+    ends = list(accumulate(map(len, parts), initial=0))
+
+    def settled(number: int) -> Picking:
         # What is left of the time is shared freely by size: most are over at once, and no one can take it all.
-        _Picks(ask, drawing, part).solve(picking, watch, min(0.5, 3.0 * len(part) / left), before)
-        left -= len(part)
-        tell(1.0 - left / len(drawing.arcs))
+        share = min(0.5, 3.0 * len(parts[number]) / (ends[-1] - ends[number]))
+        return _Picks(ask, drawing, parts[number]).solve(watch, share, before)
+
+    for end, part in zip(ends[1:], each(settled, range(len(parts))), strict=True):
+        picking.add(part)
+        tell(end / ends[-1])
     return picking
 
 
@@ -185,17 +195,15 @@ class _Picks:
             begin[self.split[supply]] = float(0 < taken < self.free[supply])
         self.model.x = begin
 
-    def solve(self, picking: Picking, watch: Watch, share: float, before: Mapping[Arc, int]) -> None:
-        """Find the fewest moves, among them those of the plan before, and write down what came out."""
+    def solve(self, watch: Watch, share: float, before: Mapping[Arc, int]) -> Picking:
+        """Find the fewest moves, among them those of the plan before, and return what came out."""
         model = self.model
         solved = model.least(self.moves, watch, share=share, counts=True)
-        picking.moves.append(solved)
         if kept := {self.picks[arc]: -1.0 for arc in self.arcs if before.get(arc)}:
             model.hold(self.moves, solved)
             model.least(kept, watch, share=0.3 * share, counts=True, nodes=TIE_NODES)
-        for arc, column in self.counts.items():
-            if count := round(model.x[column]):
-                picking.counts[arc] = count
+        counts = {arc: count for arc, column in self.counts.items() if (count := round(model.x[column]))}
+        return Picking(counts, moves=[solved])
 
 
 def _fewest(sizes: Sequence[int], asked: int) -> int:

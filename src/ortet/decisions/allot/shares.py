@@ -8,13 +8,13 @@ function is concave, so whole cuttings come out of a linear programme nearly by 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 
-from ortet.decisions.solver import Model, Solved, Watch
+from ortet.decisions.solver import Model, Solved, Watch, each
 
 from .wishes import Ask, Pool, Span, Supply, Wish
 
@@ -40,6 +40,14 @@ class Shares:
         default_factory=lambda: defaultdict(list)
     )  # by priority, in worth
     substituted: list[Solved] = field(default_factory=list)
+
+    def add(self, other: Shares) -> None:
+        """Take in what was settled of other wishes."""
+        self.counts |= other.counts
+        self.days |= other.days
+        for priority, solved in other.promised.items():
+            self.promised[priority] += solved
+        self.substituted += other.substituted
 
 
 def value(wish: Wish, filled: int) -> float:
@@ -207,8 +215,9 @@ class _Sharing:
                 most = min(float(wanted), sum(model.upper[column] for column in on))
                 model.row(on | {chosen[day]: -most}, most=0.0)
 
-    def solve(self, shares: Shares, watch: Watch) -> None:
-        """Reach the goals in their order and write down what came out."""
+    def solve(self, watch: Watch) -> Shares:
+        """Reach the goals in their order and return what came out."""
+        shares = Shares()
         for priority in sorted({wish.priority for wish in self.wishes}):
             ours = [wish for wish in self.wishes if wish.priority == priority]
             scale = 1.0 / max(wish.worth for wish in ours)
@@ -225,6 +234,7 @@ class _Sharing:
                     shares.counts[place] = shares.counts.get(place, 0) + count
                     if day is not None:
                         shares.days[wish.key] = day
+        return shares
 
     def _prefer(self, shares: Shares, watch: Watch) -> None:
         """The variety asked for before its substitutes; then as before; then earlier days and keys first."""
@@ -275,7 +285,11 @@ def share_out(
     spans: dict[str, dict[str, Span]] = defaultdict(dict)
     for (supply, wish), span in arcs.items():
         spans[wish][supply] = span
-    for done, keys in enumerate(parts):
-        _Sharing(ask, pool, {key: spans[key] for key in keys}, before).solve(shares, watch)
-        tell((done + 1) / len(parts))
+
+    def settled(keys: Sequence[str]) -> Shares:
+        return _Sharing(ask, pool, {key: spans[key] for key in keys}, before).solve(watch)
+
+    for done, part in enumerate(each(settled, parts), start=1):
+        shares.add(part)
+        tell(done / len(parts))
     return shares
