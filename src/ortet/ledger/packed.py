@@ -1,7 +1,7 @@
 """What is packed: questions about parcels to the book."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,8 +12,9 @@ from .lots import Lot
 from .orders import Order, OrderLine
 from .places import Kind, Place
 from .selling import Packing, Parcel
+from .slices import in_slices
 
-__all__ = ["Packed", "contents", "lying", "open_parcel", "packed", "sold"]
+__all__ = ["Packed", "contents", "contents_of", "lying", "open_parcel", "packed", "sold"]
 
 FEW = 200  # lines that are asked for by their keys; of more, all that was packed or sold is read
 
@@ -32,25 +33,34 @@ class Packed:
 
 def contents(parcel: Parcel) -> list[Packed]:
     """Return what was put in a parcel and not taken out again, line by line; the same before and after it is sent."""
+    return contents_of([parcel])[parcel.place_id]
+
+
+def contents_of(parcels: Collection[Parcel]) -> dict[int, list[Packed]]:
+    """Return the contents of each of some parcels, by its key."""
     rows = (
-        Packing.objects.filter(movement__to_place=parcel.place_id, movement__reversed_by=None)
+        Packing.objects.filter(movement__reversed_by=None)
         .select_related("line__order", "line__variety", "movement__lot__variety", "movement__from_place")
         .order_by("line__position", "movement__number")
     )
-    groups: dict[tuple[int, int, int], list[Packing]] = {}
-    for row in rows:
-        groups.setdefault((row.line_id, row.movement.lot_id, row.movement.from_place_id), []).append(row)
-    return [
-        Packed(
-            line=some[0].line,
-            lot=some[0].movement.lot,
-            count=sum(one.movement.count for one in some),
-            bag=some[0].movement.from_place,
-            at=max(one.movement.at for one in some),
-            numbers=tuple(one.movement.number for one in some),
+    boxes = [one.place_id for one in parcels]
+    groups: dict[tuple[int, int, int, int], list[Packing]] = {}
+    for row in in_slices(rows, "movement__to_place", boxes):
+        moved = row.movement
+        groups.setdefault((moved.to_place_id, row.line_id, moved.lot_id, moved.from_place_id), []).append(row)
+    found: dict[int, list[Packed]] = {box: [] for box in boxes}
+    for (box, *_), some in groups.items():
+        found[box].append(
+            Packed(
+                line=some[0].line,
+                lot=some[0].movement.lot,
+                count=sum(one.movement.count for one in some),
+                bag=some[0].movement.from_place,
+                at=max(one.movement.at for one in some),
+                numbers=tuple(one.movement.number for one in some),
+            )
         )
-        for some in groups.values()
-    ]
+    return found
 
 
 def lying(parcel: Parcel) -> Counter[tuple[int, int]]:
@@ -64,24 +74,24 @@ def lying(parcel: Parcel) -> Counter[tuple[int, int]]:
     return +held
 
 
-def packed(lines: Sequence[OrderLine] | None = None) -> Counter[int]:
-    """Return how many cuttings lie packed for each line (of these at least; of all) and were not sent yet, by the line's key."""
+def packed(lines: Collection[int] | None = None) -> Counter[int]:
+    """Return how many cuttings lie packed for each line (of these keys at least; of all) and were not sent yet, by the line's key."""
     packings = Packing.objects.filter(movement__reversed_by=None).order_by()
     sales = Sale.objects.filter(
         movement__from_place__kind=Kind.PARCEL, movement__reversed_by=None, line__isnull=False
     ).order_by()
-    if lines is not None and len(keys := [line.pk for line in lines]) <= FEW:
-        packings, sales = packings.filter(line__in=keys), sales.filter(line__in=keys)
+    if lines is not None and len(lines) <= FEW:
+        packings, sales = packings.filter(line__in=lines), sales.filter(line__in=lines)
     held = Counter(dict(packings.values_list("line").annotate(sum=Sum("movement__count"))))
     held.subtract(dict(sales.values_list("line").annotate(sum=Sum("movement__count"))))
     return +held
 
 
-def sold(lines: Sequence[OrderLine] | None = None) -> Counter[int]:
-    """Return how many cuttings or plants went out for each line (of these at least; of all), by the line's key."""
+def sold(lines: Collection[int] | None = None) -> Counter[int]:
+    """Return how many cuttings or plants went out for each line (of these keys at least; of all), by the line's key."""
     sales = Sale.objects.filter(movement__reversed_by=None, line__isnull=False).order_by()
-    if lines is not None and len(keys := [line.pk for line in lines]) <= FEW:
-        sales = sales.filter(line__in=keys)
+    if lines is not None and len(lines) <= FEW:
+        sales = sales.filter(line__in=lines)
     return Counter(dict(sales.values_list("line").annotate(sum=Sum("movement__count"))))
 
 

@@ -61,7 +61,7 @@ def answered(complaint: Complaint) -> Answered:
         .select_related("order")
         .order_by("order__number")
     )
-    gone = sold([line for line in replacing if line.ended_at]) if replacing else {}
+    gone = sold([line.pk for line in replacing if line.ended_at]) if replacing else {}
     counts = {one.order: gone[one.pk] if one.ended_at else one.count for one in replacing}
     payments = readings_that_count(Payment).filter(complaint=complaint)
     return Answered(

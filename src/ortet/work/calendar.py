@@ -127,7 +127,7 @@ def _windows(now: datetime) -> Iterator[Entry]:
     lines = list(
         OrderLine.objects.filter(ended_at=None, last_day__gte=localdate(now)).select_related("order")
     )
-    gone = sold(lines)
+    gone = sold([line.pk for line in lines])
     for line in lines:
         of[line.order.number, line.first_day, line.last_day].append(line)
     for (order, first, last), wanted in of.items():

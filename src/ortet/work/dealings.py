@@ -71,8 +71,8 @@ def dealt_with(buyers: Sequence[Buyer]) -> dict[int, Dealt]:
     keys = [who.pk for who in buyers]
     orders = list(Order.objects.filter(buyer__in=keys))
     lines = list(OrderLine.objects.filter(order__buyer__in=keys).select_related("order"))
-    gone, boxed = sold(lines), Counter(dict.fromkeys(keys, 0))
-    held = packed(lines)
+    of_these = [line.pk for line in lines]
+    gone, held, boxed = sold(of_these), packed(of_these), Counter(dict.fromkeys(keys, 0))
     for line in lines:
         boxed[line.order.buyer_id] += held[line.pk]
     wanting = {line.order_id for line in lines if not line.ended_at and line.count > gone[line.pk]}

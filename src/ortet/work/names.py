@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ortet.ledger.models import Variety
 from ortet.science.species import known_species, species
@@ -49,14 +50,20 @@ def _others(genus: str, name: str) -> Iterable[str]:
 
 def parts_of(variety: Variety) -> PlantName:
     """Return a variety's name in its parts; what was noted of Group and selling name goes before what it came with."""
-    came = variety.as_received or variety.name
-    kind = parse(f"{species(variety.species).latin} 'x'")
-    name = parse(came, kind.genus)
-    if not name.genus:
-        name = replace(name, genus=kind.genus, species=kind.species, is_hybrid_species=kind.is_hybrid_species)
-    if not name.epithet:
-        name = replace(name, epithet=variety.name)
+    name = _parts(variety.species, variety.name, variety.as_received)
     return replace(name, group=variety.group or name.group, trade=variety.selling_name or name.trade)
+
+
+@lru_cache(4096)  # a season's papers name the same few hundred varieties thousands of times
+def _parts(kind: str, called: str, as_received: str) -> PlantName:
+    """Return the parts of a name as it came, with the kind's own where it says none."""
+    of_kind = parse(f"{species(kind).latin} 'x'")
+    name = parse(as_received or called, of_kind.genus)
+    if not name.genus:
+        name = replace(
+            name, genus=of_kind.genus, species=of_kind.species, is_hybrid_species=of_kind.is_hybrid_species
+        )
+    return name if name.epithet else replace(name, epithet=called)
 
 
 def full_name(variety: Variety) -> str:

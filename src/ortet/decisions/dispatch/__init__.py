@@ -1,7 +1,16 @@
 """On which day to post."""
 
 from ortet.decisions.dispatch.box import LIMITS, NO_PACK, STATES, Limits, Pack, Parcel, Wood
-from ortet.decisions.dispatch.posting import ASSUMPTIONS, Day, Errand, Posting, Trip, posting_day, trip
+from ortet.decisions.dispatch.posting import (
+    ASSUMPTIONS,
+    Day,
+    Errand,
+    Posting,
+    Trip,
+    posting_day,
+    posting_days,
+    trip,
+)
 from ortet.decisions.dispatch.way import Carrier, Weather
 
 __all__ = [
@@ -20,5 +29,6 @@ __all__ = [
     "Weather",
     "Wood",
     "posting_day",
+    "posting_days",
     "trip",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 from statistics import NormalDist
@@ -24,18 +24,21 @@ __all__ = [
     "LIMITS",
     "NO_PACK",
     "STATES",
+    "Journeys",
     "Limits",
     "Pack",
     "Parcel",
     "Ride",
     "Wood",
     "follow",
+    "journeys",
     "ride",
     "rides",
 ]
 
 Array = NDArray[np.float64]
 STATES = ("dormant", "callused", "waxed")
+TOGETHER = 10_000  # rides whose water is computed at once: some 10 MB an array
 _normal = NormalDist()
 
 
@@ -147,11 +150,33 @@ class Ride:
     heat: float  # P(the wood is harmed by heat)
     frost_margin_k: float  # how much colder than forecast the way may be before frost harms
     heat_margin_k: float
+    callus: float  # progress gained
+    store_days: float  # days in the store that would have cost as much reserve
+    chill: float  # portions gained
+    coldest_c: float  # of the wood as forecast
+    warmest_c: float
     lost_g: float  # water
     wet_h: float  # hours with free water in the bag
-    callus: float  # progress gained
-    chill: float  # portions gained
-    store_days: float  # days in the store that would have cost as much reserve
+
+
+@dataclass(frozen=True, slots=True)
+class Journeys:
+    """Journeys with one box, side by side: what it and the wood in it go through, whatever wood that is.
+
+    Arrays of shape (journeys, hours); what lies beyond a journey's own length is not looked at.
+    """
+
+    parcel: Parcel
+    length: NDArray[np.int64]  # of each journey [h]
+    box_c: Array  # at the end of each hour, as forecast [°C]
+    wood_c: Array
+    sd_k: Array  # of the error of the wood's temperature
+    chill: Array  # gained on each journey, shape (journeys,) [portions]
+
+    @property
+    def is_over(self) -> NDArray[np.bool_]:
+        """Whether a journey has ended before an hour."""
+        return np.arange(self.wood_c.shape[1]) >= self.length[:, None]
 
 
 def follow(air_c: Array, start_c: float | Array, lag_h: float) -> Array:
@@ -187,34 +212,30 @@ def _within(end_c: Array, start_c: float) -> Array:
 
 
 def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> Ride:
-    """Play one journey, as `rides` plays many."""
-    return rides(wood, parcel, [(pack, air_c, sd_c)])[0]
+    """Play one journey with one wood, as `rides` plays many."""
+    return rides(journeys(parcel, [(pack, air_c, sd_c)]), [(wood, [0])])[0][0]
 
 
-def rides(wood: Wood, parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]]) -> list[Ride]:
-    """Play journeys side by side.
+def journeys(parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]]) -> Journeys:
+    """Play what is the same for any wood of journeys with one box, side by side.
 
     Parameters
     ----------
-    wood, parcel
-        What goes.
+    parcel
+        In what it goes.
     ways : sequence of (Pack, ndarray, ndarray), each array of shape (hours,)
         For each journey what is in the box, the air around it hour by hour from handing over to arrival as forecast
         [°C], and the standard deviation of its error, 0 and up, one draw for the whole way [K].
 
     Returns
     -------
-    list of Ride
+    Journeys
 
     Notes
     -----
-    Box and wood are lags in a row, so they are linear in the air and a Gaussian error stays one. With T the wood as
-    forecast and s the sd of the air passed through the same lags, all of k hours on end lie below the limit F if the
-    draw z is below the least ``(F - T) / s`` among them; P(frost) is Phi of the greatest of those over all spells, and
-    heat likewise. A pack adds its degree-hours evenly over its hours, before the lags.
+    Box and wood are lags in a row, so they are linear in the air and a Gaussian error stays one. A pack adds its degree-hours
+    evenly over its hours, before the lags.
     """
-    if not ways:
-        return []
     length = np.array([len(air) for _, air, _ in ways])
     hour = np.arange(length.max())
     # shorter journeys stand still at their last hour, which is not looked at
@@ -226,26 +247,68 @@ def rides(wood: Wood, parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]])
     box = follow(air + np.clip(lasts - hour, 0.0, 1.0) * (warms / lasts), parcel.store_c, parcel.lag_h)
     inside = follow(_within(box, parcel.store_c), parcel.store_c, parcel.wood_lag_h)
     sd = follow(_within(follow(sd_air, 0.0, parcel.lag_h), 0.0), 0.0, parcel.wood_lag_h)
-    lost, wet = _water(wood, parcel, box, inside, length)
-    kind = species(wood.species)
-    cardinal = (kind.value(f"callus_t_{name}") for name in ("min", "opt", "max"))
-    last = (np.arange(len(ways)), length - 1)
-    callus = np.cumsum(temperature_response(inside, *cardinal), axis=1)[last] / (
-        24.0 * kind.value("callus_days")
-    )
-    spent = np.cumsum(kind.value("q10") ** ((inside - parcel.store_c) / 10.0), axis=1)[last] / 24.0
-    chill = chill_portions(inside, running=True)[last]
-    bears, is_over = wood.bears, hour >= length[:, None]
-    frost = _worst_spells(np.where(is_over, -inf, bears.frost_c - inside), sd, bears.frost_hours)
-    heat = _worst_spells(np.where(is_over, -inf, inside - bears.heat_c), sd, bears.heat_hours)
-    columns = (lost, wet, callus, chill, spent)
-    return [
-        Ride(
-            inside[n, :end], *(float(one[0][n]) for one in (frost, heat)), *(-float(one[1][n]) for one in (frost, heat)),
-            *(float(column[n]) for column in columns),
+    chill = chill_portions(inside, running=True)[np.arange(len(ways)), length - 1]
+    return Journeys(parcel, length, box, inside, sd, chill)
+
+
+def rides(air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]) -> list[list[Ride]]:
+    """Play the journeys of each of some woods.
+
+    Parameters
+    ----------
+    air
+        What box and wood go through.
+    loads : sequence of (Wood, sequence of int)
+        Each wood, and which of the journeys it is to go on, by their numbers.
+
+    Returns
+    -------
+    list of list of Ride
+        For each wood its rides, in the order of its journeys.
+
+    Notes
+    -----
+    With T the wood as forecast and s the sd of the air passed through the same lags, all of k hours on end lie below the limit F
+    if the draw z is below the least ``(F - T) / s`` among them; P(frost) is Phi of the greatest of those over all spells, and
+    heat likewise.
+    """
+    borne = {limits: _harm(air, limits) for limits in {wood.bears for wood, _ in loads}}
+    lived = {kind: _life(air, kind) for kind in {wood.species for wood, _ in loads}}
+    coldest, warmest = (np.where(air.is_over, edge, air.wood_c) for edge in (inf, -inf))
+    ends = coldest.min(axis=1), warmest.max(axis=1)
+    played = []
+    for (wood, numbers), water in zip(loads, _water(air, loads), strict=True):
+        rows = np.asarray(numbers, dtype=np.intp)
+        columns = [
+            column[rows].tolist() for column in (*borne[wood.bears], *lived[wood.species], air.chill, *ends)
+        ]
+        played.append(
+            [
+                Ride(air.wood_c[n, : air.length[n]], *values)
+                for n, *values in zip(numbers, *columns, *water, strict=True)
+            ]
         )
-        for n, end in enumerate(length)
-    ]  # fmt: skip
+    return played
+
+
+def _harm(air: Journeys, bears: Limits) -> tuple[Array, Array, Array, Array]:
+    """Return the probabilities that frost and heat harm, and by how much the worst spell of each is short of harm, of each journey."""
+    frost = _worst_spells(
+        np.where(air.is_over, -inf, bears.frost_c - air.wood_c), air.sd_k, bears.frost_hours
+    )
+    heat = _worst_spells(np.where(air.is_over, -inf, air.wood_c - bears.heat_c), air.sd_k, bears.heat_hours)
+    return frost[0], heat[0], -frost[1], -heat[1]
+
+
+def _life(air: Journeys, kind: str) -> tuple[Array, Array]:
+    """Return the progress of callus, and the days in the store that cost as much reserve, of each journey."""
+    of, last = species(kind), (np.arange(len(air.length)), air.length - 1)
+    warmth = temperature_response(
+        air.wood_c, *(of.value(f"callus_t_{name}") for name in ("min", "opt", "max"))
+    )
+    callus = np.cumsum(warmth, axis=1)[last] / (24.0 * of.value("callus_days"))
+    spent = np.cumsum(of.value("q10") ** ((air.wood_c - air.parcel.store_c) / 10.0), axis=1)[last] / 24.0
+    return callus, spent
 
 
 def _worst_spells(beyond: Array, sd: Array, hours: int) -> tuple[Array, Array]:
@@ -264,27 +327,49 @@ def _worst_spells(beyond: Array, sd: Array, hours: int) -> tuple[Array, Array]:
 
 
 def _water(
-    wood: Wood, parcel: Parcel, box_c: Array, wood_c: Array, length: NDArray[np.int64]
-) -> tuple[Array, Array]:
-    """Return the water lost on the way, as forecast, and the hours with free water in the bag, of each ride. [g, h]"""
-    bark = conductance_of(species(wood.species).value("bark_conductance"), wood.bark_m2)
-    film_c = np.clip(box_c, 0.0, 40.0)
-    passes = (
-        film_permeance(parcel.polymer, parcel.thickness_um, parcel.layers, film_c) * parcel.film_m2 / 24.0
+    air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]
+) -> Iterator[tuple[list[float], list[float]]]:
+    """Yield the water that each wood loses on its journeys, as forecast, and the hours with free water in the bag. [g, h]"""
+    parcel = air.parcel
+    film_c = np.clip(air.box_c, 0.0, 40.0)
+    leak = film_permeance(parcel.polymer, parcel.thickness_um, parcel.layers, film_c) * parcel.film_m2 / 24.0
+    leak += closure_leak(parcel.closure)[0]
+    film_pa, wood_pa = (
+        saturation_vapour_pressure(air.box_c),
+        ACTIVITY * saturation_vapour_pressure(air.wood_c),
     )
-    film_pa = saturation_vapour_pressure(box_c)
-    through = flows(
-        np.broadcast_to(bark, box_c.shape),
-        passes + closure_leak(parcel.closure)[0],
-        ACTIVITY * saturation_vapour_pressure(wood_c),
-        film_pa,
-        parcel.humidity * film_pa,
-    )
-    state = Water(*(np.zeros(len(length)) for _ in range(5)))
-    wet = np.zeros(len(length))
-    for hour in range(box_c.shape[1]):
-        on_the_way = (hour < length).astype(np.float64)
-        now = Flows(through.dry[:, hour], through.wet[:, hour], through.onto[:, hour])
-        state = advance(state, now, None, on_the_way)
-        wet += on_the_way * (state.free > 1e-6)
-    return state.lost, wet
+    hours = np.arange(film_pa.shape[1])
+    for some in _few(loads):
+        rows = np.concatenate([np.asarray(numbers, dtype=np.intp) for _, numbers in some])
+        bark = np.repeat(
+            [
+                conductance_of(species(wood.species).value("bark_conductance"), wood.bark_m2)
+                for wood, _ in some
+            ],
+            [len(numbers) for _, numbers in some],
+        )
+        source = np.broadcast_to(bark[:, None], (len(rows), len(hours)))
+        through = flows(source, leak[rows], wood_pa[rows], film_pa[rows], parcel.humidity * film_pa[rows])
+        state, wet = Water(*(np.zeros(len(rows)) for _ in range(5))), np.zeros(len(rows))
+        for hour in hours:
+            on_the_way = (hour < air.length[rows]).astype(np.float64)
+            now = Flows(through.dry[:, hour], through.wet[:, hour], through.onto[:, hour])
+            state = advance(state, now, None, on_the_way)
+            wet += on_the_way * (state.free > 1e-6)
+        begin = 0
+        for _, numbers in some:
+            end = begin + len(numbers)
+            yield state.lost[begin:end].tolist(), wet[begin:end].tolist()
+            begin = end
+
+
+def _few(loads: Sequence[tuple[Wood, Sequence[int]]]) -> Iterator[list[tuple[Wood, Sequence[int]]]]:
+    """Yield woods so many at a time that what is computed of them together stays small."""
+    some: list[tuple[Wood, Sequence[int]]] = []
+    for load in loads:
+        if some and sum(len(numbers) for _, numbers in (*some, load)) > TOGETHER:
+            yield some
+            some = []
+        some.append(load)
+    if some:
+        yield some

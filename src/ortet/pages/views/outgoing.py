@@ -12,7 +12,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
 from ortet.ledger.models import Nursery, Parcel
-from ortet.ledger.packed import contents
+from ortet.ledger.packed import contents_of
 from ortet.pages.forms.deed import Deed
 from ortet.pages.forms.packing import Arrived, Complain, Replace, Send, Told
 from ortet.pages.known import called
@@ -83,13 +83,15 @@ def outgoing_table(request: HttpRequest) -> HttpResponse:
         "parcel", "order", "line", "buyer", "variety", "lot", "count", "out of", "packed", "sent", "gross_g", "carrier", "tracking",
     )  # fmt: skip
     rows = []
-    for one in showing.parcels(asked.search, sort=asked.sort, still=bool(asked.more)):
+    found = list(showing.parcels(asked.search, sort=asked.sort, still=bool(asked.more)))
+    inside = contents_of(found)
+    for one in found:
         sent = getattr(one, "sending", None)
         went = (sent.at.isoformat(), sent.gross_g, sent.carrier, sent.tracking) if sent else ("", "", "", "")
         rows.extend(
             (one.number, one.order.number, row.line.position, one.order.buyer.name, row.lot.variety.name,
              str(row.lot), row.count, row.bag.name, row.at.isoformat(), *went)
-            for row in contents(one)
+            for row in inside[one.place_id]
         )  # fmt: skip
     return as_file("outgoing", columns, rows)
 

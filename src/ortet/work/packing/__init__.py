@@ -3,7 +3,7 @@
 from .after import aftermath, arrived, complain, find_complaint, replace
 from .pack import left_of, pack
 from .reporting import report_address, report_link, told, told_by_link
-from .send import Sent, find_parcel, send
+from .send import Sent, find_parcel, find_parcels, send
 from .short import Short, found_only
 from .walk import Stop, halted_lines, walk
 
@@ -16,6 +16,7 @@ __all__ = [
     "complain",
     "find_complaint",
     "find_parcel",
+    "find_parcels",
     "found_only",
     "halted_lines",
     "left_of",

@@ -147,7 +147,7 @@ def complain(
                     "{what!r}: say {known}. Nothing was booked.", what=what, known=", ".join(Grievance.values)
                 )
             )
-        most = max(of.count, sold([of])[of.pk])
+        most = max(of.count, sold([of.pk])[of.pk])
         if not 1 <= count <= most:
             raise Refused(
                 say(

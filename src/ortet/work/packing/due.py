@@ -71,7 +71,8 @@ def to_pack(today: date) -> Iterator[ToPack]:
 def _left(order: Order) -> int:
     """Return how many cuttings of an order are still to be picked."""
     lines = list(order.lines.filter(ended_at=None))
-    done = packed(lines) + sold(lines)
+    keys = [line.pk for line in lines]
+    done = packed(keys) + sold(keys)
     return sum(max(0, line.count - done[line.pk]) for line in lines)
 
 

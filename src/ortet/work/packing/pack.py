@@ -39,7 +39,7 @@ PACKABLE = (*WOOD, Kind.GROUND)  # what stands in a batch is potted first, so th
 
 def left_of(line: OrderLine) -> int:
     """Return how many cuttings of a line are neither packed nor sold yet."""
-    return max(0, line.count - packed([line])[line.pk] - sold([line])[line.pk])
+    return max(0, line.count - packed([line.pk])[line.pk] - sold([line.pk])[line.pk])
 
 
 def pack(

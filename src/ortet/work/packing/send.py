@@ -11,12 +11,15 @@ from uuid_utils.compat import uuid7
 from ortet.ledger.booking import Move, Refused, Unknown, book, created, end, turn
 from ortet.ledger.models import Kind, Lot, Movement, OrderLine, Parcel, Sale, Sending, Why
 from ortet.ledger.packed import lying, packed, sold
+from ortet.ledger.slices import in_slices
 from ortet.wood.speech import say
 from ortet.work.rights import refuse_if_stopped
 
 from .reporting import link_made, made_link
 
-__all__ = ["Sent", "find_parcel", "send"]
+__all__ = ["Sent", "find_parcel", "find_parcels", "send"]
+
+MOST = 2**31 - 1  # the largest number that databases ask for
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +39,24 @@ def find_parcel(number: int) -> Parcel:
     Unknown
         If there is none.
     """
+    return find_parcels(number)[0]
+
+
+def find_parcels(*numbers: int) -> list[Parcel]:
+    """Return parcels that were packed here, by their numbers.
+
+    Raises
+    ------
+    Unknown
+        If one of them is not there.
+    """
     rows = Parcel.objects.select_related("place", "order__buyer", "sending")
-    if found := rows.filter(number=number).first():
-        return found
-    raise Unknown(say("No parcel {number} was packed here. Nothing was booked.", number=number))
+    could_be = {number for number in numbers if 0 < number <= MOST}
+    found = {one.number: one for one in in_slices(rows, "number", could_be)}
+    for number in numbers:
+        if number not in found:
+            raise Unknown(say("No parcel {number} was packed here. Nothing was booked.", number=number))
+    return [found[number] for number in numbers]
 
 
 def send(
@@ -115,7 +132,8 @@ def _movements(parcel: Parcel) -> list[Movement]:
 
 
 def _refuse_what_may_not_go(lines: list[OrderLine]) -> None:
-    waiting, gone = packed(lines), sold(lines)
+    keys = [line.pk for line in lines]
+    waiting, gone = packed(keys), sold(keys)
     for line in lines:
         if line.ended_at:
             raise Refused(

@@ -134,7 +134,8 @@ def view(number: int) -> ParcelView:
 
 def _lines(parcel: Parcel, inside: Sequence[Packed]) -> list[Missing]:
     lines = list(parcel.order.lines.select_related("order", "variety").order_by("position"))
-    held, gone = packed(lines), sold(lines)
+    keys = [line.pk for line in lines]
+    held, gone = packed(keys), sold(keys)
     rows = []
     for line in lines:
         here = sum(one.count for one in inside if one.line == line)

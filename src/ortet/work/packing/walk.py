@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from django.db.models import QuerySet, prefetch_related_objects
+
 from ortet.ledger.models import (
     Balance,
     Lot,
@@ -83,21 +85,15 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     today = today or nursery.today()
     lines = _lines(order, today)
     halted = stopped(today)
-    left = Counter({line.pk: line.count for line in lines})
-    left.subtract(packed(lines))
-    left.subtract(sold(lines))
-    wanted = {line.pk: line for line in lines if left[line.pk] > 0}
+    left = _left(lines)
     there = _lying()
     plan = latest(PlanKind.ALLOT)
     promises = _promises(plan)
     until = None if order is not None else due_until(today)
-    stops = [
-        one for one in _planned(promises, wanted, left, there, until) if one.lot.variety_id not in halted
-    ]
+    stops = [one for one in _planned(promises, lines, left, there, until) if one.lot.variety_id not in halted]
     known = set(plan.picks.values_list("line", flat=True)) if plan else set()
     short = _short_in(plan) if plan else set()
-    known |= {line.pk for line in wanted.values() if str(line) in short}
-    unknown = [line for line in wanted.values() if line.pk not in known]
+    unknown = [line for line in _read(lines, left.keys() - known) if str(line) not in short]
     stops += _on_hand(unknown, left, there, promises, today, halted)
     return _in_shed_order(stops)
 
@@ -107,17 +103,30 @@ def halted_lines(order: int | None = None, *, today: date | None = None) -> list
     nursery = Nursery.get()
     today = today or nursery.today()
     why = stopped(today)
-    lines = [line for line in _lines(order, today) if line.variety_id in why]
-    done = packed(lines) + sold(lines)
-    return [(line, why[line.variety_id]) for line in lines if line.count > done[line.pk]]
+    lines = _lines(order, today).filter(variety__in=why)
+    return [(line, why[line.variety_id]) for line in _read(lines, _left(lines))]
 
 
-def _lines(order: int | None, today: date) -> list[OrderLine]:
-    rows = OrderLine.objects.filter(ended_at=None).select_related("order__buyer", "variety")
-    rows = rows.prefetch_related("substitutes__variety")
+def _lines(order: int | None, today: date) -> QuerySet[OrderLine]:
+    rows = OrderLine.objects.filter(ended_at=None)
     if order is not None:
-        return list(rows.filter(order=find_order(order)).order_by("position"))
-    return list(rows.filter(first_day__lte=due_until(today), last_day__gte=today))
+        return rows.filter(order=find_order(order))
+    return rows.filter(first_day__lte=due_until(today), last_day__gte=today)
+
+
+def _left(lines: QuerySet[OrderLine]) -> Counter[int]:
+    """Return the cuttings still to be picked, by the line's key, of each line of which there are some."""
+    left = Counter(dict(lines.order_by().values_list("pk", "count")))
+    keys = list(left)
+    left.subtract(packed(keys))
+    left.subtract(sold(keys))
+    return +left
+
+
+def _read(lines: QuerySet[OrderLine], keys: Iterable[int]) -> list[OrderLine]:
+    """Return some of the lines, order by order. Thousands that are packed already are not read at all."""
+    of_these = in_slices(lines.order_by().select_related("order__buyer", "variety"), "pk", keys)
+    return sorted(of_these, key=lambda line: (line.order.number, line.position))
 
 
 def _lying() -> dict[tuple[int, int], int]:
@@ -162,12 +171,13 @@ def _short_in(plan: Plan) -> set[str]:
 
 def _planned(
     promises: Sequence[_Promise],
-    wanted: dict[int, OrderLine],
+    lines: QuerySet[OrderLine],
     left: Counter[int],
     there: dict[tuple[int, int], int],
     until: date | None,
 ) -> Iterable[Stop]:
-    due = [one for one in promises if one.line in wanted and not (until and one.day > until)]
+    due = [one for one in promises if one.line in left and not (until and one.day > until)]
+    wanted = {line.pk: line for line in _read(lines, {one.line for one in due if one.line})}
     lots = Lot.objects.select_related("variety").in_bulk({one.lot for one in due})
     places = Place.objects.in_bulk({one.place for one in due})
     for one in due:
@@ -190,6 +200,7 @@ def _on_hand(
     """Yield wood for lines that no plan knows: of the variety, else of one taken in its place; the oldest first."""
     if not lines:
         return
+    prefetch_related_objects(lines, "substitutes")
     free = dict(there)
     for one in promises:  # what is promised stays where it is
         free[one.lot, one.place] = free.get((one.lot, one.place), 0) - one.left

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from ortet.ledger.booking import Refused
 from ortet.ledger.models import Nursery, Order, Parcel
-from ortet.ledger.packed import Packed, contents
+from ortet.ledger.packed import Packed, contents_of
 from ortet.paper.address import AddressLabel
 from ortet.paper.address import address_label as printed_address
 from ortet.paper.slip import PackingSlip, SlipRow
@@ -18,7 +18,7 @@ from ortet.wood.money import rounded, show
 from ortet.wood.speech import say, to_say
 from ortet.wood.units import show_mass
 from ortet.work.orders import find_order
-from ortet.work.packing import find_parcel, showing
+from ortet.work.packing import find_parcels, showing
 
 from .passports import Wanted, passports_of
 from .sheet import Days, full_name, paper_for, printing, sender, to_lines
@@ -57,14 +57,17 @@ def packing_slip(
     on = paper_for(paper, nursery)
     if not numbers:
         raise Refused(say("No parcel waits to be sent, and none is named. Nothing was printed."))
-    slips = [_slip(number, nursery, prices, passports) for number in numbers]
+    parcels = find_parcels(*numbers)
+    inside = contents_of(parcels)
+    slips = [_slip(one, inside[one.place_id], nursery, prices, passports) for one in parcels]
     with printing():
         return printed_slip(*slips, paper=on, colour=passports.colour if passports else True)
 
 
-def _slip(number: int, nursery: Nursery, prices: bool, passports: Wanted | None) -> PackingSlip:
-    parcel = find_parcel(number)
-    inside = contents(parcel)
+def _slip(
+    parcel: Parcel, inside: Sequence[Packed], nursery: Nursery, prices: bool, passports: Wanted | None
+) -> PackingSlip:
+    number = parcel.number
     if not inside:
         raise Refused(
             say("Nothing lies in parcel {number}. Pack something first. Nothing was printed.", number=number)
@@ -175,8 +178,8 @@ def address_label(*parcels: int, order: int | None = None, paper: str = "") -> b
         labels = [_label(find_order(order), say("Order {order}", order=order), nursery)]
     else:
         labels = [
-            _label(find_parcel(number).order, say("Parcel {parcel}", parcel=number), nursery)
-            for number in parcels
+            _label(one.order, say("Parcel {parcel}", parcel=one.number), nursery)
+            for one in find_parcels(*parcels)
         ]
     with printing():
         return printed_address(*labels, paper=on)

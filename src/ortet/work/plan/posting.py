@@ -18,7 +18,7 @@ from ortet.wood.speech import say
 from .desk import Desk
 
 if TYPE_CHECKING:
-    from ortet.decisions.dispatch import Carrier, Errand, Weather, Wood
+    from ortet.decisions.dispatch import Carrier, Errand, Parcel, Weather, Wood
     from ortet.decisions.dispatch import Pack as InTheBox
     from ortet.decisions.dispatch import Posting as Advice
 
@@ -195,9 +195,9 @@ def packs() -> dict[Pack, InTheBox]:
     }
 
 
-def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
+def errand(desk: Desk, box: Box, sky: Sky, parcel: Parcel, carrier: Carrier) -> Errand | str:
     """Return what is asked about a box, or why nothing can be."""
-    from ortet.decisions.dispatch import Errand, Parcel
+    from ortet.decisions.dispatch import Errand
 
     if sky.weather is None:
         return say(
@@ -211,8 +211,8 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
         return say("Its window begins on {day}, too far ahead to say.", day=box.first)
     return Errand(
         wood,
-        Parcel(),
-        carrier_of(desk.nursery, box.order.goes_to),
+        parcel,
+        carrier,
         sky.weather,
         box.first,
         end,
@@ -223,25 +223,26 @@ def errand(desk: Desk, box: Box, sky: Sky) -> Errand | str:
 
 def plan_posting(desk: Desk, *, by: User, tell: Callable[[float], None] = lambda share: None) -> None:
     """Say for each order's parcel which day is best; draft the plan."""
-    from ortet.decisions.dispatch import ASSUMPTIONS, posting_day
+    from ortet.decisions.dispatch import ASSUMPTIONS, Parcel, posting_days
 
     sky = Sky(desk)
     rows: list[Posting] = []
     told = []
     made = boxes(desk.picks, desk.today)
-    for number, box in enumerate(made):
+    parcel = Parcel()
+    carriers = {to: carrier_of(desk.nursery, to) for to in {box.order.goes_to for box in made}}
+    asked = [errand(desk, box, sky, parcel, carriers[box.order.goes_to]) for box in made]
+    answers = posting_days([one for one in asked if not isinstance(one, str)])
+    for number, (box, one) in enumerate(zip(made, asked, strict=True)):
         tell(number / len(made))
-        asked = errand(desk, box, sky)
-        if isinstance(asked, str):
-            rows.append(Posting(order=box.order, count=box.count, day=None, risk=0.0, why=asked))
-            continue
-        try:
-            advice = posting_day(asked)
-        except ValueError as error:
-            rows.append(Posting(order=box.order, count=box.count, day=None, risk=1.0, why=str(error)))
-            continue
-        rows.append(_row(box, advice))
-        told.append({"row": len(rows) - 1, "changes": list(advice.changes), "days": _days(advice)})
+        answer = one if isinstance(one, str) else next(answers)
+        if isinstance(answer, str):
+            rows.append(Posting(order=box.order, count=box.count, day=None, risk=0.0, why=answer))
+        elif isinstance(answer, ValueError):
+            rows.append(Posting(order=box.order, count=box.count, day=None, risk=1.0, why=str(answer)))
+        else:
+            rows.append(_row(box, answer))
+            told.append({"row": len(rows) - 1, "changes": list(answer.changes), "days": _days(answer)})
     said = {"orders": told, "assumed": [sky.said, *map(say, ASSUMPTIONS)]}
     desk.draft(PlanKind.POST, by, said, rows)
 

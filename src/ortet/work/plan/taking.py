@@ -113,12 +113,10 @@ def _ask(desk: Desk, targets: list[Target], stored: Mapping[str, int], confidenc
     ]
     mothers += [Mother(f"in store: {name}", name, count) for name, count in stored.items() if name in wanted]
     steps = {
-        (target.variety, target.use): usual_steps(
-            kinds[target.variety],
-            "cuttings" if target.use.startswith(POSTED) else target.use,
-            desk.learnt[target.variety],
+        (variety, use): usual_steps(
+            kinds[variety], "cuttings" if use.startswith(POSTED) else use, desk.learnt[variety]
         )
-        for target in targets
+        for variety, use in {(target.variety, target.use): None for target in targets}
     }
     return Ask(tuple(targets), tuple(mothers), steps, confidence)
 
