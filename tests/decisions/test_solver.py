@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from ortet.decisions import solver as solver_module
-from ortet.decisions.solver import Model, Solver, Watch, each
+from ortet.decisions.solver import Model, Solved, Solver, Watch, each
 
 QUIET = """
 from ortet.decisions import solver as solver_module
@@ -102,6 +102,27 @@ def test_one_that_cannot_be_solved_ends_those_beside_it():
 
     with pytest.raises(RuntimeError, match="1 is odd"):
         list(each(only_even, range(8)))
+
+
+def two_of(most: float) -> tuple[Model, dict[int, float]]:
+    """Return a programme of two quantities up to 3, and so many together; a sum to make least; and begin from both at 3."""
+    model = Model()
+    goal = {model.column(3.0): -1.0, model.column(3.0): -1.0}
+    model.row(dict.fromkeys(goal, 1.0), most=most)
+    model.x = np.full(2, 3.0)
+    return model, goal
+
+
+def test_a_beginning_that_cannot_be_bettered_is_not_searched(monkeypatch):
+    monkeypatch.setattr(Solver, "run", lambda self, **how: pytest.fail("searched"))
+    model, goal = two_of(6.0)
+    assert (model.least(goal, Watch(5)), model.x.tolist()) == (Solved(-6.0, -6.0), [3.0, 3.0])
+
+
+def test_a_beginning_that_breaks_a_limit_is_searched():
+    model, goal = two_of(4.0)
+    assert model.least(goal, Watch(5)) == Solved(-4.0, -4.0)
+    assert sum(model.x) == 4.0
 
 
 def test_what_cannot_be_is_told():

@@ -27,6 +27,7 @@ Row = tuple[
 NODES = 20_000  # of the search tree, for one goal: it ends a search at the same node on every machine
 GAP = 1e-4  # relative: a sum of money is good enough then
 LEAST_S = 0.1  # any search may take so long: the small ones are over by then [s]
+ALLOWED = 1e-6  # beyond a limit, as by HiGHS's own rounding
 SLACK = 1e-5  # relative: how far a later goal may give on an earlier one, against rounding
 
 
@@ -216,11 +217,15 @@ class Model:
         nodes: int = NODES,
         gap: float = GAP,  # relative; good enough
     ) -> Solved:
-        """Make a sum as small as can be, from where the last search ended."""
-        solver = self._loaded()
+        """Make a sum as small as can be, from where the last search ended: where that is the least there can be, without a search."""
         cost = np.zeros(len(self.upper))
         for column, factor in goal.items():
             cost[column] = factor
+        # A search that ends before its first bound leaves the one that the limits of the quantities give.
+        floor = sum(min(0.0, factor) * self.upper[column] for column, factor in goal.items())
+        if self._reaches(cost, floor):
+            return Solved(floor, floor)
+        solver = self._loaded()
         solver.price(cost)
         solver.set(
             mip_abs_gap=0.999 if counts else 1e-7, mip_rel_gap=0.0 if counts else gap, mip_max_nodes=nodes
@@ -231,10 +236,18 @@ class Model:
         self.x = solver.values
         self.x[self.whole] = np.rint(self.x[self.whole])
         value = float(cost @ self.x)
-        # A search that ends before its first bound leaves the one that the limits of the quantities give.
-        floor = sum(min(0.0, factor) * self.upper[column] for column, factor in goal.items())
         bound = min(value, max(floor, solver.bound) if any(self.whole) else value)
         return Solved(value, min(value, ceil(bound - 1e-6)) if counts else bound)
+
+    def _reaches(self, cost: Array, floor: float) -> bool:
+        """Whether the quantities as they are now cost no more than that, and keep every limit."""
+        if len(self.x) != len(cost) or float(cost @ self.x) > floor + 1e-9 * max(1.0, abs(floor)):
+            return False
+        x = self.x.tolist()
+        sums = ((one, sum(factor * x[c] for c, factor in one[2].items())) for one in self.rows)
+        return all(
+            -ALLOWED <= one <= most + ALLOWED for one, most in zip(x, self.upper, strict=True)
+        ) and all(least - ALLOWED <= found <= most + ALLOWED for (least, most, _), found in sums)
 
     def prices(self) -> tuple[Array, Array]:
         """Return what one more of each quantity, and of each row, would cost: of a programme without whole numbers."""

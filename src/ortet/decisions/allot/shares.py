@@ -14,7 +14,7 @@ from datetime import date
 
 import numpy as np
 
-from ortet.decisions.solver import Model, Solved, Watch, each
+from ortet.decisions.solver import Array, Model, Solved, Watch, each
 
 from .wishes import Ask, Pool, Span, Supply, Wish
 
@@ -149,6 +149,11 @@ class _Sharing:
         self.wishes = [ask.wish[key] for key in keys]
         self.model = Model()
         self.switches: list[int] = []  # columns that say yes or no
+        self.taken: dict[str, int] = {}  # wish: the switch that says that it gets any
+        self.chosen: dict[str, dict[date, int]] = {}  # wish: day: the switch that says that it goes then
+        self.room: list[int] = []  # cuttings of each class of supply
+        self.spare: dict[str, int] = {}  # variety: cuttings beside its backup
+        self.drawn_from: dict[int, int] = {}  # flow: its class
         # a flow: column of (class of supply, wish, day); each class knows its cuttings
         self.flows: dict[str, dict[int, tuple[str, When]]] = {
             key: {} for key in keys
@@ -158,10 +163,7 @@ class _Sharing:
         for one in self.wishes:
             self._lay_wish(one)
         self.changes = self._lay_changes(before)
-        # To give nobody anything is a beginning from which every search can start.
-        self.model.x = np.zeros(len(self.model.upper))
-        for change, then in self.changes.items():
-            self.model.x[change] = then
+        self.model.x = self._begin()
 
     def switch(self) -> int:
         """Add a column that says yes or no."""
@@ -186,14 +188,17 @@ class _Sharing:
             terms: dict[int, float] = {}
             for wish_key, day in targets:
                 column = self.model.column(min(count, self.pool.wanted[wish_key]))
+                self.drawn_from[column] = len(self.room)
                 self.flows[wish_key][column] = variety, day
                 terms[column] = 1.0
             self.model.row(terms, most=count)
+            self.room.append(count)
             drawn[variety] |= terms
         for variety, terms in drawn.items():
             if kept := self.ask.backup.get(variety, 0):
                 total = sum(self.pool.free[one.key] for one in self.ask.supplies if one.variety == variety)
-                self.model.row(terms, most=max(0, total - kept))
+                self.spare[variety] = max(0, total - kept)
+                self.model.row(terms, most=self.spare[variety])
 
     def _lay_wish(self, wish: Wish) -> None:
         model, flows = self.model, self.flows[wish.key]
@@ -203,12 +208,12 @@ class _Sharing:
         }
         model.row(dict.fromkeys(flows, 1.0) | dict.fromkeys(self.steps[wish.key], -1.0), least=0.0, most=0.0)
         if wish.least > 1 and not given:
-            taken = self.switch()
+            taken = self.taken[wish.key] = self.switch()
             model.row(dict.fromkeys(flows, 1.0) | {taken: -float(wish.least)}, least=0.0)
             model.row(dict.fromkeys(flows, 1.0) | {taken: -float(wanted)}, most=0.0)
         days = sorted({day for _, day in flows.values() if day is not None})
         if len(days) > 1:
-            chosen = {day: self.switch() for day in days}
+            chosen = self.chosen[wish.key] = {day: self.switch() for day in days}
             model.row(dict.fromkeys(chosen.values(), 1.0), most=1.0)
             for day in days:
                 on = {column: 1.0 for column, (_, then) in flows.items() if then == day}
@@ -257,9 +262,50 @@ class _Sharing:
             self.model.settle(self.switches)
         self.model.least(tie, watch, share=0.1, nodes=TIE_NODES, gap=TIE_GAP)
 
-    def _lay_changes(self, before: Mapping[tuple[str, str], int]) -> dict[int, float]:
-        """Return columns that count how far this is from the plan before, each with what was given then."""
-        changes: dict[int, float] = {}
+    def _begin(self) -> Array:
+        """Return what comes of serving the wishes in turn, by priority: a beginning for every search, and often its end."""
+        x, room, spare = np.zeros(len(self.model.upper)), list(self.room), dict(self.spare)
+        for wish in sorted(self.wishes, key=lambda one: one.priority):
+            given = self._serve(wish, room, spare)
+            count = sum(given.values())
+            if not count or (count < wish.least and not self.pool.given.get(wish.key, 0)):
+                continue
+            for column, cuttings in given.items():
+                variety, day = self.flows[wish.key][column]
+                x[column] = cuttings
+                room[self.drawn_from[column]] -= cuttings
+                if variety in spare:
+                    spare[variety] -= cuttings
+                if day is not None and wish.key in self.chosen:
+                    x[self.chosen[wish.key][day]] = 1.0
+            if wish.key in self.taken:
+                x[self.taken[wish.key]] = 1.0
+            for column in self.steps[wish.key]:
+                x[column] = min(self.model.upper[column], count)
+                count -= round(x[column])
+        for change, (flows, then) in self.changes.items():
+            x[change] = abs(sum(x[column] for column in flows) - then)
+        return x
+
+    def _serve(self, wish: Wish, room: Sequence[int], spare: Mapping[str, int]) -> dict[int, int]:
+        """Return the cuttings of each flow that fill a wish most, on one day where it goes in one delivery."""
+        by_day: dict[When, dict[int, int]] = defaultdict(dict)
+        flows = self.flows[wish.key]
+        for column in sorted(flows, key=lambda one: wish.varieties.index(flows[one][0])):
+            variety, day = flows[column]
+            here = by_day[day]
+            of_it = sum(cuttings for other, cuttings in here.items() if flows[other][0] == variety)
+            wanting = self.pool.wanted[wish.key] - sum(here.values())
+            left = min(room[self.drawn_from[column]], spare.get(variety, wanting + of_it) - of_it, wanting)
+            if left > 0:
+                here[column] = left
+        return max(by_day.values(), key=lambda one: sum(one.values()), default={})
+
+    def _lay_changes(
+        self, before: Mapping[tuple[str, str], int]
+    ) -> dict[int, tuple[Mapping[int, float], float]]:
+        """Return columns that count how far this is from the plan before, each with its flows and what was given then."""
+        changes: dict[int, tuple[Mapping[int, float], float]] = {}
         for wish in self.wishes:
             for variety in wish.varieties if before else ():
                 flows = {c: 1.0 for c, (other, _) in self.flows[wish.key].items() if other == variety}
@@ -267,7 +313,7 @@ class _Sharing:
                 change = self.model.column(max(then, float(wish.count)), whole=False)
                 self.model.row(flows | {change: -1.0}, most=then)
                 self.model.row(flows | {change: 1.0}, least=then)
-                changes[change] = then
+                changes[change] = flows, then
         return changes
 
 
