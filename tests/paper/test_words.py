@@ -16,7 +16,7 @@ from tests.paper.test_receipt import receipt_sheet, sheet
 
 PAPER = Path(ortet.paper.__file__).parent
 OF = {"bag": "labels", "wrap": "labels"}  # the module of a template, where it has another name
-SHARED = ("words", "frame", "sheet", "block")
+SHARED = ("words", "frame", "sheet", "block", "empty")
 
 
 @pytest.mark.parametrize(

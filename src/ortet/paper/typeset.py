@@ -8,12 +8,13 @@ import re
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
+from threading import Lock, Thread
 from typing import TYPE_CHECKING, Any, Literal
 
 from ortet.wood.speech import said_in, say, to_say
 
 if TYPE_CHECKING:
-    from typst import Fonts
+    from typst import Compiler, Fonts
 
 __all__ = ["PAPERS", "SHEETS", "SheetPaper", "on_sheet", "typeset"]
 
@@ -23,6 +24,8 @@ SheetPaper = Literal["a4", "letter"]
 PAPERS: dict[str, tuple[float, float]] = {"a6": (105, 148), "a4": (210, 297), "letter": (215.9, 279.4)}
 SHEETS = {name: PAPERS[name] for name in ("a4", "letter")}  # what an office printer holds
 HERE = Path(__file__).parent
+KEPT = 10  # papers after which Typst's Python package (0.15) forgets what none of them made use of
+_forgetting = Lock()
 FOOT = to_say("Page {page} of {pages}")
 
 
@@ -53,6 +56,23 @@ def _fonts(shipped_only: bool) -> "Fonts":
     import typst
 
     return typst.Fonts(include_system_fonts=not shipped_only, font_paths=[HERE / "fonts"])
+
+
+@cache
+def _empty() -> "Compiler":
+    import typst
+
+    return typst.Compiler(HERE / "empty.typ", font_paths=_fonts(True))
+
+
+def _forget() -> None:
+    """Let Typst forget what it has set: a list of 2,000 stops fills 200 MB, and it would keep the last ten papers.
+
+    That takes a sixth of the time of setting it, in which nobody need wait.
+    """
+    with _forgetting:
+        for _ in range(KEPT + 1):
+            _empty().compile(format="svg")
 
 
 def typeset(template: str, job: dict[str, Any], words: Sequence[str] = ()) -> bytes:
@@ -93,6 +113,8 @@ def typeset(template: str, job: dict[str, Any], words: Sequence[str] = ()) -> by
             if not found:
                 raise
             missing = re.sub(r"\\u\{(\w+)\}", lambda escaped: chr(int(escaped[1], 16)), found[1])
+        finally:
+            Thread(target=_forget, name="forgetting what was set").start()
     raise ValueError(
         say(
             "No font on this machine can write {missing!r}. Write the name in other letters, or install a font that has them. "
