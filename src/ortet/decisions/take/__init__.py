@@ -14,6 +14,7 @@ from ortet.decisions.take.chain import (
     through,
 )
 from ortet.decisions.take.plan import (
+    cuttings_by_stream,
     plan_taking,
 )
 from ortet.decisions.take.told import (
@@ -72,6 +73,7 @@ __all__ = [
     "Through",
     "chance_to_reach",
     "check",
+    "cuttings_by_stream",
     "cuttings_to_take",
     "exact_chance",
     "mother_lines",

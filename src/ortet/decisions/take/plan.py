@@ -27,7 +27,7 @@ from .told import (
 from .ways import Mix, Needs, Way, best, mixes, ways
 from .wishes import Ask, Conflict, Contradiction, Stream, check
 
-__all__ = ["plan_taking"]
+__all__ = ["cuttings_by_stream", "plan_taking"]
 
 
 @dataclass
@@ -51,6 +51,32 @@ def plan_taking(ask: Ask) -> TakePlan:
     Contradiction
         If wishes contradict one another; it names them and what to relax. Nothing is planned then.
     """
+    return _told(ask, _decided(ask))
+
+
+def cuttings_by_stream(ask: Ask) -> dict[Stream, int]:
+    """Return how many cuttings `plan_taking` takes for each variety and use, without saying what comes of it.
+
+    Raises
+    ------
+    Contradiction
+        As `plan_taking` does.
+    """
+    return {stream: way.cuttings for stream, way in _decided(ask).chosen.items()}
+
+
+@dataclass
+class _Decided:
+    """What was decided, before it is told."""
+
+    full: dict[Stream, _Full]
+    fronts: dict[Stream, list[Way]]
+    alone: dict[Stream, Way]  # with no thought of shared limits
+    chosen: dict[Stream, Way]
+    gap: float
+
+
+def _decided(ask: Ask) -> _Decided:
     check(ask)
     priorities = sorted({target.priority for target in ask.targets})
     full = {stream: _full(ask, stream, priorities) for stream in ask.streams}
@@ -78,7 +104,7 @@ def plan_taking(ask: Ask) -> TakePlan:
         now = _with_rest(ask, variety, now, full, others, ask.most(variety))
         chosen.update(now)
         used = [a + b for a, b in zip(others, _used(ask, now), strict=True)]
-    return _told(ask, full, fronts, alone, chosen, gap)
+    return _Decided(full, fronts, alone, chosen, gap)
 
 
 def _full(ask: Ask, stream: Stream, priorities: Sequence[int]) -> _Full:
@@ -185,15 +211,9 @@ def _too_many_musts(ask: Ask, variety: str, priorities: Sequence[int]) -> Confli
     )
 
 
-def _told(
-    ask: Ask,
-    full: dict[Stream, _Full],
-    fronts: dict[Stream, list[Way]],
-    alone: dict[Stream, Way],
-    chosen: dict[Stream, Way],
-    gap: float,
-) -> TakePlan:
+def _told(ask: Ask, decided: _Decided) -> TakePlan:
     """Return the plan with its lines and reasons."""
+    full, fronts, alone, chosen = decided.full, decided.fronts, decided.alone, decided.chosen
     used_by_all = _used(ask, chosen)
     limits = tuple(
         LimitLine(limit.name, used, limit.most, asked)
@@ -217,7 +237,7 @@ def _told(
         mothers=tuple(line for variety in taken for line in mother_lines(ask, variety, taken[variety])),
         shortages=shortages,
         limits=limits,
-        gap=gap,
+        gap=decided.gap,
         binds=_binds(shortages, binding),
         would_change=_would_change(shortages, binding),
         assumed=_assumed(ask, binding),

@@ -88,12 +88,13 @@ def walk(order: int | None = None, *, today: date | None = None) -> list[Stop]:
     left = _left(lines)
     there = _lying()
     plan = latest(PlanKind.ALLOT)
-    promises = _promises(plan)
-    until = None if order is not None else due_until(today)
-    stops = [one for one in _planned(promises, lines, left, there, until) if one.lot.variety_id not in halted]
     known = set(plan.picks.values_list("line", flat=True)) if plan else set()
     short = _short_in(plan) if plan else set()
     unknown = [line for line in _read(lines, left.keys() - known) if str(line) not in short]
+    # what is promised to others counts only where a line is to be served of what nobody is promised
+    promises = _promises(plan, None if unknown else left.keys())
+    until = None if order is not None else due_until(today)
+    stops = [one for one in _planned(promises, lines, left, there, until) if one.lot.variety_id not in halted]
     stops += _on_hand(unknown, left, there, promises, today, halted)
     return _in_shed_order(stops)
 
@@ -147,16 +148,19 @@ class _Promise(NamedTuple):
     left: int  # still to be picked
 
 
-def _promises(plan: Plan | None) -> list[_Promise]:
-    """Return what the plan gives of what lies on hand. Thousands of picks as objects would cost more than all the rest."""
+def _promises(plan: Plan | None, lines: Collection[int] | None) -> list[_Promise]:
+    """Return what the plan gives of what lies on hand, to some lines or (None) to all lines and targets.
+
+    Thousands of picks as objects would cost more than all the rest.
+    """
     if plan is None:
         return []
     done = picked_since(plan)
-    rows = plan.picks.filter(lot__isnull=False).order_by("day", "id")
+    fields = "pk", "lot", "place", "line", "day", "why", "count"
+    rows = plan.picks.filter(lot__isnull=False).values_list(*fields)
+    read = rows.iterator() if lines is None else in_slices(rows, "line", lines)
     found = []
-    for one in map(
-        _Promise._make, rows.values_list("pk", "lot", "place", "line", "day", "why", "count").iterator()
-    ):
+    for one in sorted(map(_Promise._make, read), key=lambda one: (one.day, one.pick)):
         key = one.lot, one.place, one.line or 0
         off = min(done[key], one.left)
         done[key] -= off

@@ -129,7 +129,7 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
     Refused
         If the wishes contradict one another.
     """
-    from ortet.decisions.take import Contradiction
+    from ortet.decisions.take import Contradiction, cuttings_by_stream
     from ortet.decisions.take import plan_taking as decide
 
     targets, there = _targets(desk, confidence), _on_hand(desk)
@@ -139,10 +139,9 @@ def plan_taking(desk: Desk, *, by: User, confidence: float = CONFIDENCE) -> Need
         return Need([], {})
     try:
         everything = dict.fromkeys({target.variety for target in targets}, UNKNOWN * 10)
-        full = decide(_ask(desk, targets, everything, confidence))
         wanted: Counter[tuple[str, str]] = Counter()
-        for one in full.takings:
-            wanted[one.variety, _use(one.use)] += one.cuttings
+        for (variety, use), count in cuttings_by_stream(_ask(desk, targets, everything, confidence)).items():
+            wanted[variety, _use(use)] += count
         stored: Counter[str] = Counter()
         for (variety, use), count in there.items():
             stored[variety] += min(count, wanted[variety, use])
