@@ -2,15 +2,16 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import urlencode
 from django.utils.translation import override
 
 from ortet.tables.out import as_csv
 from ortet.wood.speech import ENGLISH
+from ortet.work.lists import Found
 
 __all__ = ["Asked", "Heading", "as_file", "turned_to"]
 
@@ -54,7 +55,7 @@ class Asked:
         return Heading(name, self.query(sort=f"-{word}" if order == "ascending" else word), order, kind)
 
 
-def turned_to(rows: QuerySet, request: HttpRequest) -> Page:
+def turned_to(rows: Found[Any], request: HttpRequest) -> Page:
     """Return the page of a list that was asked for; the nearest where there is no such page."""
     return Paginator(rows, ROWS).get_page(request.GET.get("page"))
 

@@ -1,8 +1,9 @@
 """Lists that a grower looks things up in: lots, places, mother plants, movements, and what is wanted."""
 
-from typing import Any
+from collections.abc import Iterator
+from typing import Any, Generic, TypeAlias, TypeVar
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Value
+from django.db.models import Count, F, Model, OuterRef, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
@@ -24,12 +25,16 @@ from ortet.ledger.models import (
     Why,
 )
 from ortet.ledger.places import ON_HAND
+from ortet.ledger.slices import in_slices
 from ortet.wood import code as codes
+from ortet.wood.naming import by_number
 from ortet.wood.speech import say
 
 __all__ = [
-    "SORTS", "batches", "buyers", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets", "varieties",
+    "SORTS", "Found", "batches", "buyers", "lines_of", "lots", "mothers", "movements", "orders", "places", "targets", "varieties",
 ]  # fmt: skip
+
+Row = TypeVar("Row", bound=Model)
 
 OF_A_CODE = 4  # letters of a lot code that are enough to look it up by: what is printed before its hyphen
 
@@ -76,7 +81,36 @@ def _of_own(rows: "QuerySet[Any]", sum_up: Combinable) -> Coalesce:
     return Coalesce(Subquery(rows.order_by().values_list(Value(1)).annotate(sum=sum_up).values("sum")), 0)
 
 
-def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
+class Numbered(Generic[Row]):
+    """Rows by the numbers in their names, A2 before A10, which databases do not do; each is read once it is looked at."""
+
+    def __init__(self, rows: "QuerySet[Row]", field: str, turned: bool) -> None:
+        self._rows = rows.order_by()
+        named = sorted(
+            self._rows.values_list("pk", field), key=lambda one: (by_number(one[1]), one[0]), reverse=turned
+        )
+        self._keys = [key for key, _ in named]
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+    def count(self) -> int:
+        """Return how many there are."""
+        return len(self)
+
+    def __getitem__(self, some: slice) -> list[Row]:
+        keys = self._keys[some]
+        found = {row.pk: row for row in in_slices(self._rows, "pk", keys)}
+        return [found[key] for key in keys if key in found]  # another may have left the list meanwhile
+
+    def __iter__(self) -> Iterator[Row]:
+        return iter(self[:])
+
+
+Found: TypeAlias = QuerySet[Row] | Numbered[Row]
+
+
+def _sorted(rows: QuerySet[Row], what: str, sort: str) -> QuerySet[Row]:
     word = sort.removeprefix("-")
     if word not in SORTS[what]:
         raise Refused(
@@ -90,6 +124,13 @@ def _sorted(rows: "QuerySet[Any]", what: str, sort: str) -> "QuerySet[Any]":
     field = F(SORTS[what][word])
     turned = field.desc(nulls_last=True) if sort.startswith("-") else field.asc(nulls_last=True)
     return rows.order_by(turned, "pk")
+
+
+def _numbered(rows: QuerySet[Row], what: str, sort: str, word: str) -> Found[Row]:
+    """Return rows sorted as asked; by their numbers where that is the word for their names."""
+    if sort.removeprefix("-") == word:
+        return Numbered(rows, SORTS[what][word], sort.startswith("-"))
+    return _sorted(rows, what, sort)
 
 
 def _word(search: str, *fields: str) -> Q:
@@ -129,7 +170,7 @@ def lots(search: str = "", *, sort: str = "-day", on_hand: bool = False) -> Quer
     return _sorted(rows, "lots", sort)
 
 
-def places(search: str = "", *, sort: str = "name", kind: str = "", here: bool = False) -> QuerySet[Place]:
+def places(search: str = "", *, sort: str = "name", kind: str = "", here: bool = False) -> Found[Place]:
     """Return benches, cold places, bags, batches and standing grounds with what is in them.
 
     With `here` no bag, batch or parcel that was emptied.
@@ -145,10 +186,10 @@ def places(search: str = "", *, sort: str = "name", kind: str = "", here: bool =
         rows = rows.filter(pk__in=found.values("pk"))
     if here:
         rows = rows.filter(Q(on_hand__gt=0) | ~Q(kind__in=(Kind.BAG, Kind.BATCH, Kind.PARCEL)))
-    return _sorted(rows, "places", sort)
+    return _numbered(rows, "places", sort, "name")
 
 
-def batches(search: str = "", *, sort: str = "-day", here: bool = True) -> QuerySet[Batch]:
+def batches(search: str = "", *, sort: str = "-day", here: bool = True) -> Found[Batch]:
     """Return batches, found by name, code, tray, lot, variety, species, mother plant, bench, medium or treatment.
 
     With `here` only those in which something stands yet. A batch whose strike was taken back is none.
@@ -168,10 +209,10 @@ def batches(search: str = "", *, sort: str = "-day", here: bool = True) -> Query
         fields = ("place__name", "place__code", "tray", "medium", "treatment", "bench", "lot__code", "lot__mark",
                   "lot__variety__name", "lot__variety__species", "lot__mother__accession")  # fmt: skip
         rows = rows.filter(_word(search, *fields))
-    return _sorted(rows, "batches", sort)
+    return _numbered(rows, "batches", sort, "name")
 
 
-def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlant]:
+def mothers(search: str = "", *, sort: str = "accession") -> Found[MotherPlant]:
     """Return mother plants with how many cuttings were taken from each."""
     rows = MotherPlant.objects.select_related("variety", "site").annotate(
         taken=_of_own(Balance.objects.filter(place=OuterRef("place")), -Sum("count")),
@@ -181,7 +222,7 @@ def mothers(search: str = "", *, sort: str = "accession") -> QuerySet[MotherPlan
         rows = rows.filter(
             _word(search, "accession", "variety__name", "variety__species", "source", "site__name")
         )
-    return _sorted(rows, "mothers", sort)
+    return _numbered(rows, "mothers", sort, "accession")
 
 
 def varieties(search: str = "", *, sort: str = "name") -> QuerySet[Variety]:

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from ortet.decisions.task import Task
 from ortet.ledger.models import Batch, Lot, MotherPlant, Movement, Order, OrderLine, Standing, Target
+from ortet.work.lists import Found
 
 __all__ = [
     "batch_of",
@@ -27,7 +28,7 @@ __all__ = [
 ]
 
 
-def part_of(rows: "QuerySet[Any] | Sequence[Any]", first: int, most: int) -> dict[str, Any]:
+def part_of(rows: "Found[Any] | Sequence[Any]", first: int, most: int) -> dict[str, Any]:
     """Return the part of a list that was asked for, and how long it is."""
     total = rows.count() if isinstance(rows, QuerySet) else len(rows)
     return {"total": total, "rows": list(rows[first : first + most])}

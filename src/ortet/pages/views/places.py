@@ -1,6 +1,5 @@
 """Places: the list, and one bench, bag, cold place, standing ground or site."""
 
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
@@ -33,7 +32,7 @@ def _asked(request: HttpRequest) -> Asked:
     return Asked.of(request, "name", "kind", "all")
 
 
-def _found(asked: Asked) -> QuerySet[Place]:
+def _found(asked: Asked) -> lists.Found[Place]:
     more = dict(asked.more)
     return lists.places(asked.search, sort=asked.sort, kind=more.get("kind", ""), here="all" not in more)
 

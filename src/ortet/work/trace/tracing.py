@@ -263,7 +263,7 @@ def _within(graph: _Graph, moves: Iterable[book.Moved], dealt: Mapping[int, book
             (True, move.there_kind, move.there_name, move.there_code),
         ):
             if kind in GROWING:
-                if kind == Kind.BATCH and not name.lower().startswith(say("batch")):
+                if kind == Kind.BATCH and not name.casefold().startswith(("batch", say("batch"))):
                     name = say("batch {name}", name=name)
                 graph.node(_station(move, there), kind, name, code=code, variety=lot.variety)
         source = _station(move, there=False)
