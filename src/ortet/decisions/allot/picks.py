@@ -18,6 +18,7 @@ from .wishes import Ask, Pool, Span
 __all__ = ["Picking", "days_to_pick", "pick_out"]
 
 Share = tuple[str, str]  # wish key, variety
+MANY = 48  # possible picks from which presolve costs more time than it saves: docs/why/allot.md
 
 
 @dataclass
@@ -131,7 +132,7 @@ class _Picks:
     def __init__(self, ask: Ask, drawing: _Drawing, arcs: Sequence[Arc]) -> None:
         self.arcs, self.drawing, self.free, self.asked = arcs, drawing, drawing.free, drawing.asked
         self.wanted, self.drawn = _ends(ask, arcs)
-        self.model = Model(presolve=False)  # which only costs time here: docs/why/allot.md
+        self.model = Model(presolve=len(arcs) < MANY)
         self.counts = {arc: self.model.column(drawing.most[arc]) for arc in arcs}
         self.picks = {arc: self.model.column(1) for arc in arcs}
         self.opened = {supply: self.model.column(1) for supply in self.drawn}
