@@ -95,6 +95,7 @@ def test_what_to_ask_is_said_and_printed(packed):
         (("pick-list", "--paper", "a9"), "a4 or letter"),
         (("receipt-sheet", "9"), "no receipt 9"),
         (("nursery", "--paper", "A5"), "A4 or letter"),
+        (("destination", "US", "--paper", "a4"), "name the PDF too, with --out"),
     ],
 )
 def test_what_cannot_be_printed_is_refused(words, why, packed):

@@ -101,6 +101,7 @@ def test_what_the_draw_did_not_give_a_plot_is_refused(trial, ada):
         ("L1", 5, {"trial": 1, "plot": 9}, "no plot 9"),
         ("L1", 5, {"trial": 7, "plot": 1}, "no trial 7"),
         ("L1", 5, {"trial": 1}, "both the trial and the plot"),
+        ("L1", 5, {"plot": 0}, "both the trial and the plot"),
     ):
         with pytest.raises(Refused, match=why):
             work.strike(lot, count, bench="Warm", by=ada, at=DAY, **said)

@@ -153,6 +153,20 @@ def refuse_to_overwrite(path: Path) -> None:
         raise Refused(f"{path} is there already. Name another file. Nothing was written.")
 
 
+def refuse_paper_alone(paper: str, *files: Path | None, option: str = "--out") -> None:
+    """Refuse a paper where nothing is printed on it.
+
+    Raises
+    ------
+    Refused
+        If a paper is named, and no file.
+    """
+    from ortet.work import Refused
+
+    if paper and not any(files):
+        raise Refused(f"--paper {paper}: name the PDF too, with {option}. Nothing was printed.")
+
+
 def piece(length: str, base: str, tip: str, nodes: int | None) -> dict[str, Any]:
     return {
         "length_mm": measure(length, "read_length"),

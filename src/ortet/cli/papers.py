@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .app import app
-from .book import As, Json, hand_of, open_book, print_json, when
+from .book import As, Json, hand_of, open_book, print_json, refuse_paper_alone, when
 
 if TYPE_CHECKING:
     from ortet.work.papers.advice import Advised
@@ -288,6 +288,7 @@ def destination(
         from ortet.work.papers.destination import Asked, destination_sheet
         from ortet.work.papers.destination import destination as look
 
+        refuse_paper_alone(paper, out)
         asked = Asked(order, to, region, zone, trade or None)
         found = look(asked)
         if as_json:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .app import app
-from .book import As, Json, hand_of, open_book, print_json, progress
+from .book import As, Json, hand_of, open_book, print_json, progress, refuse_paper_alone
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -42,6 +42,7 @@ def plan(
         from ortet.work.plan.shown import shown
 
         _check(sure, sheet, paper)
+        refuse_paper_alone(paper, sheet, option="--sheet")
         if not show:
             _make(sure, hand)
         planned = shown()

@@ -9,7 +9,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .app import app
-from .book import As, At, Json, Note, hand_of, measure, open_book, print_json, print_table, when
+from .book import (
+    As,
+    At,
+    Json,
+    Note,
+    hand_of,
+    measure,
+    open_book,
+    print_json,
+    print_table,
+    refuse_paper_alone,
+    when,
+)
 
 if TYPE_CHECKING:
     from ortet.evidence.trials import Design, Size
@@ -170,6 +182,7 @@ def trial(
         from ortet.work.trials.look import trial_view
         from ortet.work.trials.paper import plot_labels, tray_map
 
+        refuse_paper_alone(paper, map_file, labels, option="--map or --labels")
         view = trial_view(number)
         for file, made in (
             (map_file, lambda: tray_map(number, paper)),

@@ -128,7 +128,7 @@ def strike(
             return before.to_place.batch
         what = find.lot(lot)
         here = find.where_lot_is(what, from_place, rather=Kind.BENCH, among=WOOD)
-        laid = laid_plot(trial, plot, what, count, treatment) if trial or plot else None
+        laid = None if trial is None and plot is None else laid_plot(trial, plot, what, count, treatment)
         if laid:
             count, name, tray, treatment = laid.count, name or laid.name, tray or laid.tray, laid.treatment
         count = count_in(what, here) if count is None else count
