@@ -213,7 +213,8 @@ def _within(end_c: Array, start_c: float) -> Array:
 
 def ride(wood: Wood, parcel: Parcel, pack: Pack, air_c: Array, sd_c: Array) -> Ride:
     """Play one journey with one wood, as `rides` plays many."""
-    return rides(journeys(parcel, [(pack, air_c, sd_c)]), [(wood, [0])])[0][0]
+    ((played,),) = rides(journeys(parcel, [(pack, air_c, sd_c)]), [(wood, [0])])
+    return played
 
 
 def journeys(parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]]) -> Journeys:
@@ -251,7 +252,7 @@ def journeys(parcel: Parcel, ways: Sequence[tuple[Pack, Array, Array]]) -> Journ
     return Journeys(parcel, length, box, inside, sd, chill)
 
 
-def rides(air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]) -> list[list[Ride]]:
+def rides(air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]) -> Iterator[list[Ride]]:
     """Play the journeys of each of some woods.
 
     Parameters
@@ -261,10 +262,10 @@ def rides(air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]) -> list[li
     loads : sequence of (Wood, sequence of int)
         Each wood, and which of the journeys it is to go on, by their numbers.
 
-    Returns
-    -------
-    list of list of Ride
-        For each wood its rides, in the order of its journeys.
+    Yields
+    ------
+    list of Ride
+        Those of each wood, in the order of its journeys.
 
     Notes
     -----
@@ -276,19 +277,15 @@ def rides(air: Journeys, loads: Sequence[tuple[Wood, Sequence[int]]]) -> list[li
     lived = {kind: _life(air, kind) for kind in {wood.species for wood, _ in loads}}
     coldest, warmest = (np.where(air.is_over, edge, air.wood_c) for edge in (inf, -inf))
     ends = coldest.min(axis=1), warmest.max(axis=1)
-    played = []
     for (wood, numbers), water in zip(loads, _water(air, loads), strict=True):
         rows = np.asarray(numbers, dtype=np.intp)
         columns = [
             column[rows].tolist() for column in (*borne[wood.bears], *lived[wood.species], air.chill, *ends)
         ]
-        played.append(
-            [
-                Ride(air.wood_c[n, : air.length[n]], *values)
-                for n, *values in zip(numbers, *columns, *water, strict=True)
-            ]
-        )
-    return played
+        yield [
+            Ride(air.wood_c[n, : air.length[n]], *values)
+            for n, *values in zip(numbers, *columns, *water, strict=True)
+        ]
 
 
 def _harm(air: Journeys, bears: Limits) -> tuple[Array, Array, Array, Array]:
