@@ -16,6 +16,7 @@ from ortet.decisions.dispatch import (
     Weather,
     Wood,
     posting_day,
+    posting_days,
     trip,
 )
 
@@ -221,3 +222,26 @@ def test_an_unknown_country_is_refused():
 def test_an_unknown_state_is_refused():
     with pytest.raises(ValueError, match=r"State 'asleep'. Use dormant, callused, waxed"):
         Wood("grape", "asleep")
+
+
+def test_errands_told_together_are_told_as_each_by_itself():
+    """Of one road and of two; of woods, packs and windows of their own; and one for which the weather is too short."""
+    air = np.cos(np.arange(HOURS) / 24.0) * 6.0 - 2.0
+    road = {
+        "weather": Weather(MONDAY, air, air, air),
+        "parcel": Parcel(),
+        "carrier": Carrier(SLOW, "DE", "BY"),
+    }
+    asked = [
+        errand(**road),
+        errand(**road, wood=Wood("fig", "callused", 900.0, 0.4), packs=(WARM, ICE), first=date(2027, 2, 4)),
+        errand(**road, last=date(2027, 3, 20)),
+        errand(steady(31.0)),
+        errand(**road, wood=Wood("grape", limits=Limits(-9.0, 3, 20.0, 6, "", "")), last=date(2027, 2, 10)),
+        errand(**road, first=date(2027, 2, 6), last=date(2027, 2, 7)),
+    ]
+    together = list(posting_days(asked))
+    assert isinstance(together[2], ValueError) and "The weather reaches" in str(together[2])
+    assert together[5].advice.startswith("Hold: nothing is collected")
+    for number in (0, 1, 3, 4, 5):
+        assert together[number] == posting_day(asked[number])
