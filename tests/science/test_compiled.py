@@ -22,14 +22,14 @@ def test_without_a_folder_for_the_cache_it_compiles_all_the_same(monkeypatch, tr
 @pytest.mark.parametrize("size", [0, 1, 7, 100])
 @pytest.mark.parametrize("cores", [1, 2, 5])
 def test_parts_are_the_whole_each_once(monkeypatch, size, cores):
-    monkeypatch.setattr(compiled, "_cores", lambda: cores)
+    monkeypatch.setattr(compiled, "cores", lambda: cores)
     parts = compiled.spread(lambda begin, end: list(range(begin, end)), size, 3)
     assert [n for part in parts for n in part] == list(range(size))
     assert len(parts) == max(min(cores, size // 3), 1)
 
 
 def test_what_goes_wrong_in_a_part_is_not_lost(monkeypatch):
-    monkeypatch.setattr(compiled, "_cores", lambda: 2)
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
 
     def fail(begin, end):
         if begin:
