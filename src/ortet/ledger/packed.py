@@ -16,6 +16,8 @@ from .slices import in_slices
 
 __all__ = ["Packed", "contents", "contents_of", "lying", "open_parcel", "packed", "sold"]
 
+WITH = "line__order", "line__variety", "movement__lot__variety", "movement__from_place"
+ONE_BY_ONE = 10  # parcels whose packings are read in one question, each with all that belongs to it
 FEW = 200  # lines that are asked for by their keys; of more, all that was packed or sold is read
 
 
@@ -38,11 +40,11 @@ def contents(parcel: Parcel) -> list[Packed]:
 
 def contents_of(parcels: Collection[Parcel]) -> dict[int, list[Packed]]:
     """Return the contents of each of some parcels, by its key."""
-    rows = (
-        Packing.objects.filter(movement__reversed_by=None)
-        .select_related("line__order", "line__variety", "movement__lot__variety", "movement__from_place")
-        .order_by("line__position", "movement__number")
-    )
+    rows = Packing.objects.filter(movement__reversed_by=None).order_by("line__position", "movement__number")
+    if len(parcels) > ONE_BY_ONE:  # of many parcels each order, variety, lot and place is read once
+        rows = rows.select_related("line", "movement").prefetch_related(*WITH)
+    else:
+        rows = rows.select_related(*WITH)
     boxes = [one.place_id for one in parcels]
     groups: dict[tuple[int, int, int, int], list[Packing]] = {}
     for row in in_slices(rows, "movement__to_place", boxes):

@@ -113,7 +113,7 @@ class Desk:
     def lines(self) -> list[OrderLine]:
         """The lines of orders that are still wanted, each with what of it was neither sold nor packed yet as its count."""
         rows = OrderLine.objects.filter(ended_at=None, last_day__gte=self.today)
-        wanted = rows.select_related("order__buyer", "variety").prefetch_related("substitutes__variety")
+        wanted = rows.prefetch_related("order__buyer", "variety", "substitutes__variety")
         done = sold() + packed()
         free = [line for line in wanted if line.variety_id not in self.stopped]
         return _left_of(free, lambda line: done[line.pk])

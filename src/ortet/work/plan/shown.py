@@ -262,8 +262,9 @@ def _promises(take: Plan, allot: Plan, bench: Plan) -> list[Promise]:
         (lot, place): start for lot, place, start in bench.slots.values_list("lot_id", "place_id", "start")
     }
     of: dict[str, list[Pick]] = defaultdict(list)
-    rows = allot.picks.select_related(
-        "line__order__buyer", "line__variety", "target__variety", "lot__variety", "place", "mother__variety"
+    # thousands of picks come from a few hundred lots, each of which is read once
+    rows = allot.picks.select_related("line__order", "target").prefetch_related(
+        "lot__variety", "place", "mother__variety"
     )
     for pick in rows:
         wish = pick.line or pick.target
