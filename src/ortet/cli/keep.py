@@ -259,7 +259,8 @@ def serve(
 @app.command()
 def demo(
     once: Annotated[
-        bool, typer.Option("--once", help="Print Today and the papers and stop, without serving the pages.")
+        bool,
+        typer.Option("--once", help="Plan, print Today and the papers and stop, without serving the pages."),
     ] = False,
     port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 picks a free one.")] = 8137,
 ) -> None:
@@ -278,6 +279,10 @@ def demo(
 
         with progress() as tell:
             load_demo(progress=tell)
+        if once and shown() is None:
+            from .plan import plan_season
+
+            plan_season()
         print_today(look())
         print(f"This is the demo's own book, in {os.environ['ORTET_FOLDER']}. Yours is untouched.")
         if shown() is None:

@@ -44,7 +44,7 @@ def plan(
         _check(sure, sheet, paper)
         refuse_paper_alone(paper, sheet, option="--sheet")
         if not show:
-            _make(sure, hand)
+            plan_season(sure, hand)
         planned = shown()
         if planned is None:
             raise work.Refused("The season has not been planned yet: ortet plan. Nothing was changed.")
@@ -80,8 +80,10 @@ def _check(sure: float, sheet: Path | None, paper: str) -> None:
         )
 
 
-def _make(sure: float, hand: str) -> None:
-    from ortet.work.plan.whole import STEPS, plan_season
+def plan_season(sure: float = 0.9, hand: str = "") -> None:
+    """Plan the season and show how far it is."""
+    from ortet.work.plan.whole import STEPS
+    from ortet.work.plan.whole import plan_season as make
 
     by = hand_of(hand)
     with progress() as bars:
@@ -91,7 +93,7 @@ def _make(sure: float, hand: str) -> None:
                 bars(before, 100, 100)
             bars(step, round(100 * share), 100)
 
-        plan_season(by=by, confidence=sure, tell=tell)
+        make(by=by, confidence=sure, tell=tell)
 
 
 def _print_sheet(file: Path, paper: str) -> None:
