@@ -240,7 +240,10 @@ class Model:
         return Solved(value, min(value, ceil(bound - 1e-6)) if counts else bound)
 
     def _reaches(self, cost: Array, floor: float) -> bool:
-        """Whether the quantities as they are now cost no more than that, and keep every limit."""
+        """Whether the quantities as they are now cost no more than that, and keep every limit.
+
+        What was held or settled since needs no look: it was held at these very quantities.
+        """
         if len(self.x) != len(cost) or float(cost @ self.x) > floor + 1e-9 * max(1.0, abs(floor)):
             return False
         x = self.x.tolist()
